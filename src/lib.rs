@@ -1,0 +1,11 @@
+#![doc = include_str!("map.md")]
+
+pub mod finding;
+pub mod ids;
+pub mod line;
+pub mod plan;
+pub mod rng;
+pub mod schedule;
+pub mod shift;
+pub mod units;
+pub mod verify;

@@ -1,0 +1,120 @@
+//! Recipes: the steps of the process sheet and their windows.
+
+use crate::ids::{StageId, StepNo};
+use crate::units::Dur;
+
+/// One process sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Recipe {
+    /// Short unique name.
+    pub name: String,
+    /// For people.
+    pub label: String,
+    /// Steps between load and unload.
+    pub steps: Vec<Step>,
+    /// True if this recipe strips spoiled work and starts it again.
+    pub rework: bool,
+}
+
+/// One immersion.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Step {
+    /// Where it is done.
+    pub stage: StageId,
+    /// Shortest dwell.
+    pub min: Dur,
+    /// Dwell to aim for.
+    pub target: Dur,
+    /// Longest dwell; unlimited if the sheet sets none.
+    pub max: Dur,
+    /// Drip over the tank on leaving.
+    pub drip: Dur,
+    /// Longest air time on leaving; unlimited if the sheet sets none.
+    pub air_max: Dur,
+    /// The hoist stays attached during the dwell.
+    pub on_hook: bool,
+    /// What too long does.
+    pub over: Harm,
+    /// What too short does.
+    pub under: Harm,
+    /// What too much air after this step does.
+    pub air: Harm,
+    /// Standby water allowed after this step.
+    pub hold: Option<Hold>,
+    /// Current during the step.
+    pub current: Option<Current>,
+}
+
+/// Permission to wait in a standby tank after a step.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Hold {
+    /// The standby stage.
+    pub stage: StageId,
+    /// Longest stay.
+    pub max: Dur,
+    /// What a longer stay does.
+    pub over: Harm,
+}
+
+/// Current a step draws.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Current {
+    /// Current density in A/dm2.
+    pub density: f64,
+    /// Voltage at that density.
+    pub volts: f64,
+    /// Time over which the current rises from nothing.
+    pub ramp: Dur,
+}
+
+/// How bad a broken window is, worst first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Harm {
+    /// The parts are lost.
+    Scrap,
+    /// Strip and start again.
+    Rework,
+    /// Shade or appearance shifts.
+    Shade,
+    /// Wipe, rinse again, wait.
+    Nuisance,
+}
+
+impl Harm {
+    /// The letter that stands for it wherever colour might fail.
+    pub fn letter(self) -> char {
+        match self {
+            Self::Scrap => 'S',
+            Self::Rework => 'R',
+            Self::Shade => 'H',
+            Self::Nuisance => 'N',
+        }
+    }
+    /// The word that stands for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Scrap => "scrap",
+            Self::Rework => "rework",
+            Self::Shade => "shade",
+            Self::Nuisance => "nuisance",
+        }
+    }
+}
+
+/// Why a carrier is where it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Visit {
+    /// At a load station, not yet started.
+    Load,
+    /// In a tank for a step.
+    Step(StepNo),
+    /// In standby water after a step.
+    Hold(StepNo),
+    /// In a tank where it should not be; the step it must go on with is kept.
+    Stray {
+        /// The step to go to next.
+        resume: StepNo,
+    },
+    /// At an unload station, finished.
+    Unload,
+}

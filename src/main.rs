@@ -1,0 +1,3 @@
+//! Reads the arguments, runs the command, maps the outcome to an exit code.
+
+fn main() {}

@@ -1,0 +1,35 @@
+//! How to go on from here: a schedule for everything that is so, and the calls it means.
+//!
+//! Knows no clock, no disk, no threads: the instant, the seed and the effort are arguments.
+
+mod explain;
+
+pub use explain::{Call, calls};
+
+use crate::line::Line;
+use crate::schedule::Schedule;
+use crate::shift::State;
+use crate::units::{Dur, Time};
+
+/// What a planner run is given besides the problem.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Settings {
+    /// Kept free after every loaded move and before the end of every window, for human pace.
+    pub reserve: Dur,
+    /// Seed of the search's own randomness.
+    pub seed: u64,
+    /// How many different orders of insertion may be tried. Counted, not timed, so that it is the same everywhere.
+    pub effort: u32,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self { reserve: Dur::from_secs(4), seed: 1, effort: 40 }
+    }
+}
+
+/// Plans everything on the line and in the queue from `now` on. The schedule keeps every window if one was found that
+/// does; otherwise it breaks least of what was tried, and the verifier says what.
+pub fn plan(_line: &Line, _state: &State, now: Time, _settings: &Settings) -> Schedule {
+    Schedule::new(Vec::new(), now)
+}

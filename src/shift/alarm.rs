@@ -1,0 +1,205 @@
+//! Which alarm conditions are true at an instant, and what has changed against the alarms that stand.
+//!
+//! One alarm per carrier and visit, escalating in place. It is raised from the latest safe start of the move that
+//! answers it, not from the clock alone, and only if no planned move covers it. Allowances and the grace before
+//! "reached" are common practice, no source.
+
+use super::event::Event;
+use super::state::{AlarmKey, AlarmKind, AlarmLevel, Place, State};
+use crate::ids::{CarrierId, HoistId, TankId};
+use crate::line::{Harm, Line, Visit};
+use crate::units::{Dur, Time};
+
+/// How long before the latest safe start a person is told. Common practice: 10 to 20 s.
+pub const REACTION: Dur = Dur::from_secs(15);
+
+/// How much an uncovered move must gain before a "due" alarm clears, so that it does not chatter. Common practice.
+pub const CLEAR_MARGIN: Dur = Dur::from_secs(15);
+
+/// One alarm condition that is true now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Condition {
+    /// Which alarm it is.
+    pub key: AlarmKey,
+    /// How far it has gone.
+    pub level: AlarmLevel,
+    /// When the window ends or ended.
+    pub deadline: Time,
+}
+
+/// Alarm priorities, highest first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Priority {
+    /// Sound allowed.
+    High,
+    /// Must be answered soon.
+    Medium,
+    /// Must be answered.
+    Low,
+}
+
+/// Priority from harm and the time left until the window ends; `None` means status only, not an alarm.
+/// The grid is common practice after ISA-18.2 rationalisation, from memory.
+pub fn priority(harm: Harm, left: Dur) -> Option<Priority> {
+    let urgent = left < Dur::from_secs(30);
+    let soon = left <= Dur::from_mins(3);
+    match harm {
+        Harm::Scrap if soon => Some(Priority::High),
+        Harm::Scrap => Some(Priority::Medium),
+        Harm::Rework if urgent => Some(Priority::High),
+        Harm::Rework if soon => Some(Priority::Medium),
+        Harm::Rework => Some(Priority::Low),
+        Harm::Shade if urgent => Some(Priority::Medium),
+        Harm::Shade => Some(Priority::Low),
+        Harm::Nuisance if urgent => Some(Priority::Low),
+        Harm::Nuisance => None,
+    }
+}
+
+/// What an alarm threatens.
+pub fn harm(line: &Line, state: &State, key: AlarmKey) -> Harm {
+    let recipe = state.book.carriers[key.carrier].recipe;
+    match key.kind {
+        AlarmKind::Dwell => line.harm_over(recipe, key.visit),
+        AlarmKind::Air => line.wet_step(recipe, key.visit).map_or(Harm::Nuisance, |s| s.air),
+    }
+}
+
+/// When the window of an alarm's subject ends, if the carrier is still where the alarm arose.
+pub fn deadline(line: &Line, state: &State, key: AlarmKey) -> Option<Time> {
+    let recipe = state.book.carriers[key.carrier].recipe;
+    match (key.kind, state.carriers[key.carrier].place) {
+        (AlarmKind::Dwell, Place::InTank { visit, since, .. }) if visit == key.visit => {
+            let (_, max) = line.window(recipe, visit);
+            (!max.is_unlimited()).then_some(since + max)
+        }
+        (AlarmKind::Air, Place::OnHook { hoist, leaves, lifted, .. }) if leaves == key.visit => {
+            air_deadline(line, state, key.carrier, hoist, leaves, lifted)
+        }
+        _ => None,
+    }
+}
+
+fn air_deadline(
+    line: &Line,
+    state: &State,
+    carrier: CarrierId,
+    hoist: HoistId,
+    leaves: Visit,
+    lifted: Time,
+) -> Option<Time> {
+    let air_max = line.air_max(state.book.carriers[carrier].recipe, leaves);
+    let (raise, lower) = line.hoists[hoist].raise_lower();
+    // The confirmation comes when the load is down, so the lower counts as allowed time here.
+    (!air_max.is_unlimited()).then(|| lifted + raise + air_max + lower)
+}
+
+/// All conditions true at `now`, by carrier.
+pub fn conditions(line: &Line, state: &State, now: Time) -> Vec<Condition> {
+    state.carriers.ids().filter_map(|carrier| condition(line, state, carrier, now)).collect()
+}
+
+fn condition(line: &Line, state: &State, carrier: CarrierId, now: Time) -> Option<Condition> {
+    match state.carriers[carrier].place {
+        Place::InTank { tank, visit, .. } => {
+            let key = AlarmKey { carrier, visit, kind: AlarmKind::Dwell };
+            let deadline = deadline(line, state, key)?;
+            let level = dwell_level(line, state, carrier, tank, visit, deadline, now)?;
+            let known = harm(line, state, key) != Harm::Nuisance || level > AlarmLevel::Due;
+            known.then_some(Condition { key, level, deadline })
+        }
+        Place::OnHook { leaves, .. } => {
+            let key = AlarmKey { carrier, visit: leaves, kind: AlarmKind::Air };
+            let deadline = deadline(line, state, key)?;
+            let over = now - deadline;
+            let level = match over {
+                o if o <= Dur::ZERO => return None,
+                o if o < Dur::from_secs(30) => AlarmLevel::Over,
+                _ => AlarmLevel::Reached,
+            };
+            Some(Condition { key, level, deadline })
+        }
+        _ => None,
+    }
+}
+
+fn dwell_level(
+    line: &Line,
+    state: &State,
+    carrier: CarrierId,
+    tank: TankId,
+    visit: Visit,
+    deadline: Time,
+    now: Time,
+) -> Option<AlarmLevel> {
+    if now > deadline {
+        return Some(if now > deadline + grace(line, state, carrier, visit) {
+            AlarmLevel::Reached
+        } else {
+            AlarmLevel::Over
+        });
+    }
+    let planned = planned_lift(line, state, carrier);
+    let margin = if state.alarms.contains_key(&AlarmKey { carrier, visit, kind: AlarmKind::Dwell }) {
+        CLEAR_MARGIN
+    } else {
+        Dur::ZERO
+    };
+    // Covered: a planned move that is not itself late lifts the carrier inside its window.
+    let covered = planned.is_some_and(|lift| lift >= now && lift + margin <= deadline);
+    let due = now + REACTION >= latest_safe_start(line, state, tank, deadline)?;
+    (due && !covered).then_some(AlarmLevel::Due)
+}
+
+/// How long after the end of a window its consequence must be assumed: a quarter of the longest dwell, between half a
+/// minute and five. Common practice, no source.
+fn grace(line: &Line, state: &State, carrier: CarrierId, visit: Visit) -> Dur {
+    let (_, max) = line.window(state.book.carriers[carrier].recipe, visit);
+    Dur(max.0 / 4).clamp(Dur::from_secs(30), Dur::from_mins(5))
+}
+
+/// The start of the raise in the plan, if the plan moves the carrier.
+fn planned_lift(line: &Line, state: &State, carrier: CarrierId) -> Option<Time> {
+    let mv = state.plan.as_ref()?.of(carrier).next()?;
+    Some(mv.start + mv.phases(line, &state.book)?.to_lift())
+}
+
+/// The last instant at which a hoist that is free now can set out and still lift by the deadline: the deadline less
+/// empty travel and hook, for the best hoist. `None` if no hoist reaches the tank.
+pub fn latest_safe_start(line: &Line, state: &State, tank: TankId, deadline: Time) -> Option<Time> {
+    line.hoists
+        .iter()
+        .filter_map(|(id, hoist)| {
+            let travel = line.empty_travel(id, state.hoists[id].at, tank)?;
+            Some(deadline - travel - hoist.hook)
+        })
+        .max()
+}
+
+/// The alarm events that bring the standing alarms in line with the conditions at `now`.
+pub fn changes(line: &Line, state: &State, now: Time) -> Vec<Event> {
+    let conditions = conditions(line, state, now);
+    let mut events = Vec::new();
+    for c in &conditions {
+        match state.alarms.get(&c.key) {
+            Some(alarm) if alarm.active && c.level > alarm.level => {
+                events.push(Event::AlarmEscalated { key: c.key, level: c.level });
+            }
+            Some(alarm) if alarm.active => {}
+            _ => events.push(Event::AlarmRaised { key: c.key, level: c.level }),
+        }
+    }
+    for (key, alarm) in &state.alarms {
+        // Once a window is broken the alarm stands until the carrier has left.
+        let stands = conditions.iter().any(|c| c.key == *key);
+        if alarm.active && !stands {
+            events.push(Event::AlarmCleared { key: *key });
+        }
+        if let Some((until, _)) = &alarm.shelved
+            && *until <= now
+        {
+            events.push(Event::AlarmUnshelved { key: *key });
+        }
+    }
+    events
+}

@@ -1,0 +1,146 @@
+//! The reducer: folds one event into the state. It cannot refuse, holds no rule and looks at no clock.
+
+use super::command::Claim;
+use super::event::{Event, Stamped};
+use super::isa::{AlarmState, Transition};
+use super::state::{Alarm, AlarmKey, AlarmLevel, Carrier, Place, State, Stay};
+use crate::ids::{CarrierId, HoistId, TankId};
+use crate::line::{Line, Visit};
+use crate::units::Time;
+
+/// Folds `stamped` into `state`.
+///
+/// [`Event::Undone`] and [`Event::Retimed`] only count themselves here; what they mean for earlier events is
+/// [`super::effective`]'s business, which [`super::History`] folds again.
+pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
+    let at = stamped.at;
+    match &stamped.event {
+        Event::Opened { book } => {
+            state.carriers =
+                book.carriers.iter().map(|_| Carrier { place: Place::Queued, stays: Vec::new() }).collect();
+            state.book = book.clone();
+        }
+        Event::Lifted { carrier, hoist, from } => lifted(state, *carrier, *hoist, *from, at),
+        Event::Lowered { carrier, hoist, to, visit, release } => {
+            let place = if matches!(visit, Visit::Unload) {
+                Place::Finished { tank: *to, at }
+            } else if matches!(visit, Visit::Load) {
+                Place::Queued
+            } else {
+                Place::InTank { tank: *to, visit: *visit, since: at, hooked: (!release).then_some(*hoist) }
+            };
+            state.carriers[*carrier].place = place;
+            let h = &mut state.hoists[*hoist];
+            h.at = *to;
+            h.carrier = (!release).then_some(*carrier);
+            h.free_from = at + line.hoists[*hoist].unhook;
+        }
+        Event::CarrierCorrected { carrier, claim } => corrected(state, *carrier, *claim, at),
+        Event::HoistCorrected { hoist, at: tank } => {
+            state.hoists[*hoist].at = *tank;
+            state.hoists[*hoist].free_from = at;
+        }
+        Event::TankOut { tank, until } => {
+            state.tanks[*tank].from = *until;
+        }
+        Event::TankBack { tank } => {
+            state.tanks[*tank].from = at;
+            state.tanks[*tank].until = Time::FAR;
+        }
+        Event::PlanAdopted { schedule } => state.plan = Some(schedule.clone()),
+        Event::AlarmRaised { key, level } => raise(state, *key, *level, at),
+        Event::AlarmEscalated { key, level } => {
+            if let Some(alarm) = state.alarms.get_mut(key) {
+                alarm.level = *level;
+                alarm.state = alarm.state.after(Transition::Realarm);
+            }
+        }
+        Event::AlarmCleared { key } => change(state, *key, |a| {
+            a.active = false;
+            a.cleared = Some(at);
+            Transition::Clear
+        }),
+        Event::AlarmAcknowledged { key } => change(state, *key, |a| {
+            a.acknowledged = Some(at);
+            Transition::Acknowledge
+        }),
+        Event::AlarmShelved { key, until, reason } => change(state, *key, |a| {
+            a.shelved = Some((*until, reason.clone()));
+            Transition::Shelve
+        }),
+        Event::AlarmUnshelved { key } => change(state, *key, |a| {
+            a.shelved = None;
+            Transition::Unshelve(a.active)
+        }),
+        Event::Undone { .. } | Event::Retimed { .. } | Event::Noted { .. } => {}
+    }
+    if stamped.event.is_physical() {
+        state.last_physical = Some(stamped.seq);
+    }
+    state.seq = stamped.seq;
+}
+
+fn lifted(state: &mut State, carrier: CarrierId, hoist: HoistId, from: TankId, at: Time) {
+    let c = &mut state.carriers[carrier];
+    let leaves = match c.place {
+        Place::InTank { tank, visit, since, .. } => {
+            c.stays.push(Stay { tank, visit, from: since, to: at });
+            visit
+        }
+        _ => Visit::Load,
+    };
+    c.place = Place::OnHook { hoist, from, leaves, lifted: at };
+    let h = &mut state.hoists[hoist];
+    h.at = from;
+    h.carrier = Some(carrier);
+    h.free_from = at;
+}
+
+fn corrected(state: &mut State, carrier: CarrierId, claim: Claim, at: Time) {
+    for id in state.hoists.ids() {
+        if state.hoists[id].carrier == Some(carrier) {
+            state.hoists[id].carrier = None;
+            state.hoists[id].free_from = at;
+        }
+    }
+    state.carriers[carrier].place = match claim {
+        Claim::Queued => Place::Queued,
+        Claim::InTank { tank, since, visit } => Place::InTank { tank, visit, since, hooked: None },
+        Claim::OnHook { hoist, from, leaves, lifted } => {
+            let h = &mut state.hoists[hoist];
+            h.at = from;
+            h.carrier = Some(carrier);
+            h.free_from = lifted;
+            Place::OnHook { hoist, from, leaves, lifted }
+        }
+        Claim::OffLine => Place::OffLine,
+        Claim::Finished { tank } => Place::Finished { tank, at },
+    };
+}
+
+fn raise(state: &mut State, key: AlarmKey, level: AlarmLevel, at: Time) {
+    let alarm = state.alarms.entry(key).or_insert(Alarm {
+        state: AlarmState::Normal,
+        level,
+        raised: at,
+        cleared: None,
+        acknowledged: None,
+        shelved: None,
+        active: true,
+    });
+    alarm.active = true;
+    alarm.level = alarm.level.max(level);
+    alarm.cleared = None;
+    alarm.state = alarm.state.after(Transition::Raise);
+}
+
+/// Changes a standing alarm and drops it once it is normal again.
+fn change(state: &mut State, key: AlarmKey, edit: impl FnOnce(&mut Alarm) -> Transition) {
+    if let Some(alarm) = state.alarms.get_mut(&key) {
+        let transition = edit(alarm);
+        alarm.state = alarm.state.after(transition);
+        if alarm.state == AlarmState::Normal {
+            state.alarms.remove(&key);
+        }
+    }
+}

@@ -1,0 +1,287 @@
+//! All judgement about commands: what may happen now, and what it makes of a carrier.
+
+use super::alarm;
+use super::command::{AlarmAction, Claim, Command, Refusal};
+use super::event::Event;
+use super::history::History;
+use super::state::{AlarmKey, Place, State};
+use crate::ids::{CarrierId, HoistId, RecipeId, TankId};
+use crate::line::{Harm, Line, OrderBook, Role, Visit};
+use crate::schedule::Schedule;
+use crate::units::{Dur, Time};
+
+/// Turns a command into the events it means, or refuses it. `now` is when it is said.
+pub fn decide(
+    line: &Line,
+    history: &History,
+    command: &Command,
+    now: Time,
+) -> Result<Vec<(Time, Event)>, Refusal> {
+    let state = history.state();
+    if let Command::Open { book } = command {
+        return open(state, book, now);
+    }
+    if !state.is_open() {
+        return Err(Refusal::NotOpen);
+    }
+    match command {
+        Command::Open { .. } => Err(Refusal::AlreadyOpen),
+        Command::Lift { carrier, hoist, from, at } => lift(line, state, *carrier, *hoist, *from, *at, now),
+        Command::Lower { hoist, to, at } => lower(line, state, *hoist, *to, *at, now),
+        Command::Correct { carrier, claim } => correct(line, state, *carrier, *claim, now),
+        Command::CorrectHoist { hoist, at } => correct_hoist(line, state, *hoist, *at, now),
+        Command::TankOut { tank, until } => {
+            Ok(vec![(now, Event::TankOut { tank: *tank, until: until.unwrap_or(Time::FAR) })])
+        }
+        Command::TankBack { tank } => Ok(vec![(now, Event::TankBack { tank: *tank })]),
+        Command::AdoptPlan { schedule } => adopt(line, state, schedule, now),
+        Command::Undo => {
+            let last = history.last_physical().ok_or(Refusal::NothingToUndo)?;
+            Ok(vec![(now, Event::Undone { seq: last.seq })])
+        }
+        Command::Retime { at } => retime(line, history, *at, now),
+        Command::Alarm { key, action } => on_alarm(line, state, *key, action, now),
+        Command::Watch => Ok(alarm::changes(line, state, now).into_iter().map(|e| (now, e)).collect()),
+        Command::Note { text } => Ok(vec![(now, Event::Noted { text: text.clone() })]),
+    }
+}
+
+/// What putting a carrier down in a tank makes of it, given the visit it left.
+///
+/// 1. A place for its next visit: that visit.
+/// 2. Standby water its step allows: a hold.
+/// 3. A tank of the stage it left (put back): the same visit again.
+/// 4. Anything else: a stray, which goes on with the step that was next.
+pub fn visit_on_arrival(line: &Line, recipe: RecipeId, leaves: Visit, to: TankId) -> Visit {
+    let next = line.next_visit(recipe, leaves).unwrap_or(Visit::Unload);
+    let hold = match leaves {
+        Visit::Step(n) => Visit::Hold(n),
+        other => other,
+    };
+    [next, hold, leaves].into_iter().find(|v| line.places_for(recipe, *v).contains(&to)).unwrap_or(match next
+    {
+        Visit::Step(resume) => Visit::Stray { resume },
+        // After the last step only the way out is left; its number lies past the recipe's end.
+        _ => Visit::Stray { resume: crate::ids::Id::at(line.recipes[recipe].steps.len()) },
+    })
+}
+
+fn open(state: &State, book: &OrderBook, now: Time) -> Result<Vec<(Time, Event)>, Refusal> {
+    if state.is_open() {
+        return Err(Refusal::AlreadyOpen);
+    }
+    Ok(vec![(now, Event::Opened { book: book.clone() })])
+}
+
+fn lift(
+    line: &Line,
+    state: &State,
+    carrier: CarrierId,
+    hoist: HoistId,
+    from: TankId,
+    at: Time,
+    now: Time,
+) -> Result<Vec<(Time, Event)>, Refusal> {
+    if let Some(other) = state.hoists[hoist].carrier.filter(|c| *c != carrier) {
+        return Err(Refusal::HoistLoaded {
+            hoist: line.hoists[hoist].name.clone(),
+            carrier: name(state, other),
+        });
+    }
+    if !line.reaches(hoist, from) {
+        return Err(out_of_reach(line, hoist, from));
+    }
+    let not_there =
+        || Refusal::NotThere { carrier: name(state, carrier), really: whereabouts(line, state, carrier) };
+    let not_before = match state.carriers[carrier].place {
+        Place::Queued if matches!(line.tanks[from].role, Role::Station { load: true, .. }) => Time::PAST,
+        Place::Queued => return Err(Refusal::NotALoadStation { tank: line.tanks[from].name.clone() }),
+        Place::InTank { tank, since, hooked, .. } if tank == from && hooked.is_none_or(|h| h == hoist) => {
+            since
+        }
+        _ => return Err(not_there()),
+    };
+    possible_time(at, not_before, now, "it was put there later")?;
+    Ok(vec![(at, Event::Lifted { carrier, hoist, from })])
+}
+
+fn lower(
+    line: &Line,
+    state: &State,
+    hoist: HoistId,
+    to: TankId,
+    at: Time,
+    now: Time,
+) -> Result<Vec<(Time, Event)>, Refusal> {
+    let empty = || Refusal::HoistEmpty { hoist: line.hoists[hoist].name.clone() };
+    let carrier = state.hoists[hoist].carrier.ok_or_else(empty)?;
+    let Place::OnHook { leaves, lifted, .. } = state.carriers[carrier].place else {
+        return Err(empty());
+    };
+    if !line.reaches(hoist, to) {
+        return Err(out_of_reach(line, hoist, to));
+    }
+    room_in(line, state, to, carrier)?;
+    possible_time(at, lifted, now, "it was lifted later")?;
+    let recipe = state.book.carriers[carrier].recipe;
+    let visit = visit_on_arrival(line, recipe, leaves, to);
+    let release = !line.on_hook(recipe, visit);
+    Ok(vec![(at, Event::Lowered { carrier, hoist, to, visit, release })])
+}
+
+fn room_in(line: &Line, state: &State, tank: TankId, newcomer: CarrierId) -> Result<(), Refusal> {
+    if matches!(line.tanks[tank].role, Role::Station { .. }) {
+        return Ok(());
+    }
+    let others: Vec<CarrierId> = state.carriers_in(tank).filter(|c| *c != newcomer).collect();
+    match others.first() {
+        Some(first) if others.len() >= usize::from(line.tanks[tank].capacity) => {
+            Err(Refusal::TankFull { tank: line.tanks[tank].name.clone(), carrier: name(state, *first) })
+        }
+        _ => Ok(()),
+    }
+}
+
+fn correct(
+    line: &Line,
+    state: &State,
+    carrier: CarrierId,
+    claim: Claim,
+    now: Time,
+) -> Result<Vec<(Time, Event)>, Refusal> {
+    match claim {
+        Claim::InTank { tank, since, visit } => {
+            room_in(line, state, tank, carrier)?;
+            possible_time(since, Time::PAST, now, "it lies in the future")?;
+            if matches!(visit, Visit::Load | Visit::Unload)
+                || matches!(line.tanks[tank].role, Role::Station { .. })
+            {
+                let why = "a carrier at a station is waiting to start or finished; say which".to_owned();
+                return Err(Refusal::ImpossibleClaim { why });
+            }
+        }
+        Claim::OnHook { hoist, lifted, .. } => {
+            if let Some(other) = state.hoists[hoist].carrier.filter(|c| *c != carrier) {
+                let hoist = line.hoists[hoist].name.clone();
+                return Err(Refusal::HoistLoaded { hoist, carrier: name(state, other) });
+            }
+            possible_time(lifted, Time::PAST, now, "it lies in the future")?;
+        }
+        Claim::Queued | Claim::OffLine | Claim::Finished { .. } => {}
+    }
+    Ok(vec![(now, Event::CarrierCorrected { carrier, claim })])
+}
+
+fn correct_hoist(
+    line: &Line,
+    state: &State,
+    hoist: HoistId,
+    at: TankId,
+    now: Time,
+) -> Result<Vec<(Time, Event)>, Refusal> {
+    if let Some(carrier) = state.hoists[hoist].carrier {
+        return Err(Refusal::HoistLoaded {
+            hoist: line.hoists[hoist].name.clone(),
+            carrier: name(state, carrier),
+        });
+    }
+    if !line.reaches(hoist, at) {
+        return Err(out_of_reach(line, hoist, at));
+    }
+    Ok(vec![(now, Event::HoistCorrected { hoist, at })])
+}
+
+/// A plan may be adopted if its first move of every carrier starts where the carrier is.
+fn adopt(line: &Line, state: &State, schedule: &Schedule, now: Time) -> Result<Vec<(Time, Event)>, Refusal> {
+    for (carrier, c) in state.carriers.iter() {
+        let Some(first) = schedule.of(carrier).next() else { continue };
+        let fits = match c.place {
+            Place::Queued => first.leaves == Visit::Load,
+            Place::InTank { tank, visit, .. } => first.from == tank && first.leaves == visit,
+            Place::OnHook { from, leaves, .. } => first.from == from && first.leaves == leaves,
+            Place::Finished { .. } | Place::OffLine => false,
+        };
+        if !fits {
+            let why = format!("{} is {}", name(state, carrier), whereabouts(line, state, carrier));
+            return Err(Refusal::StalePlan { why });
+        }
+    }
+    Ok(vec![(now, Event::PlanAdopted { schedule: schedule.clone() })])
+}
+
+fn retime(line: &Line, history: &History, at: Time, now: Time) -> Result<Vec<(Time, Event)>, Refusal> {
+    let last = history.last_physical().ok_or(Refusal::NothingToUndo)?;
+    // The event must still be possible at its new time: judge it as if it had not been said yet.
+    let mut events = history.events().to_vec();
+    let undo = Event::Undone { seq: last.seq };
+    events.push(super::Stamped {
+        seq: crate::ids::Seq(u64::MAX),
+        at: now,
+        entered: now,
+        by: last.by,
+        event: undo,
+    });
+    let before = History::of(line, events);
+    match last.event {
+        Event::Lifted { carrier, hoist, from } => {
+            lift(line, before.state(), carrier, hoist, from, at, now)?;
+        }
+        Event::Lowered { hoist, to, .. } => {
+            lower(line, before.state(), hoist, to, at, now)?;
+        }
+        _ => possible_time(at, Time::PAST, now, "it lies in the future")?,
+    }
+    Ok(vec![(now, Event::Retimed { seq: last.seq, at })])
+}
+
+fn on_alarm(
+    line: &Line,
+    state: &State,
+    key: AlarmKey,
+    action: &AlarmAction,
+    now: Time,
+) -> Result<Vec<(Time, Event)>, Refusal> {
+    let alarm = state.alarms.get(&key).ok_or(Refusal::NoSuchAlarm)?;
+    let event = match action {
+        AlarmAction::Acknowledge => Event::AlarmAcknowledged { key },
+        AlarmAction::Shelve { lasting, reason } => {
+            if alarm::harm(line, state, key) == Harm::Scrap {
+                return Err(Refusal::ScrapIsNotShelved);
+            }
+            let lasting = (*lasting).clamp(Dur::from_mins(1), Dur::from_mins(30));
+            Event::AlarmShelved { key, until: now + lasting, reason: reason.clone() }
+        }
+        AlarmAction::Unshelve if alarm.shelved.is_some() => Event::AlarmUnshelved { key },
+        AlarmAction::Unshelve => return Err(Refusal::NoSuchAlarm),
+    };
+    Ok(vec![(now, event)])
+}
+
+fn possible_time(said: Time, not_before: Time, now: Time, why_not_before: &str) -> Result<(), Refusal> {
+    if said > now {
+        return Err(Refusal::ImpossibleTime { said, why: "it lies in the future".to_owned() });
+    }
+    if said < not_before {
+        return Err(Refusal::ImpossibleTime { said, why: format!("{why_not_before} ({not_before})") });
+    }
+    Ok(())
+}
+
+fn out_of_reach(line: &Line, hoist: HoistId, tank: TankId) -> Refusal {
+    Refusal::OutOfReach { hoist: line.hoists[hoist].name.clone(), tank: line.tanks[tank].name.clone() }
+}
+
+fn name(state: &State, carrier: CarrierId) -> String {
+    state.book.carriers[carrier].name.clone()
+}
+
+/// Where a carrier is, in words.
+fn whereabouts(line: &Line, state: &State, carrier: CarrierId) -> String {
+    match state.carriers[carrier].place {
+        Place::Queued => "waiting to start".to_owned(),
+        Place::InTank { tank, .. } => format!("in {}", line.tanks[tank].name),
+        Place::OnHook { hoist, .. } => format!("on {}", line.hoists[hoist].name),
+        Place::Finished { tank, .. } => format!("finished at {}", line.tanks[tank].name),
+        Place::OffLine => "off the line".to_owned(),
+    }
+}

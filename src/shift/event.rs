@@ -1,0 +1,167 @@
+//! Events: what happened, in the past tense. They are all that is ever stored.
+
+use super::command::Claim;
+use super::state::{AlarmKey, AlarmLevel};
+use crate::ids::{CarrierId, HoistId, Seq, TankId};
+use crate::line::{OrderBook, Visit};
+use crate::schedule::Schedule;
+use crate::units::Time;
+
+/// One thing that happened.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Event {
+    /// The shift was opened with these orders.
+    Opened {
+        /// Orders and carriers of the shift.
+        book: OrderBook,
+    },
+    /// A carrier was lifted: its immersion in `from` ended at the event's time.
+    Lifted {
+        /// The carrier.
+        carrier: CarrierId,
+        /// The hoist that lifted it.
+        hoist: HoistId,
+        /// The tank it left.
+        from: TankId,
+    },
+    /// A carrier was lowered: its immersion in `to` began at the event's time.
+    Lowered {
+        /// The carrier.
+        carrier: CarrierId,
+        /// The hoist that lowered it.
+        hoist: HoistId,
+        /// The tank it is in now.
+        to: TankId,
+        /// What that makes of it.
+        visit: Visit,
+        /// False if the hoist stays attached for a dip on the hook.
+        release: bool,
+    },
+    /// A person said where a carrier really is.
+    CarrierCorrected {
+        /// The carrier.
+        carrier: CarrierId,
+        /// Where it is.
+        claim: Claim,
+    },
+    /// A person said where a hoist really stands.
+    HoistCorrected {
+        /// The hoist.
+        hoist: HoistId,
+        /// The tank it stands over.
+        at: TankId,
+    },
+    /// A tank went out of service.
+    TankOut {
+        /// The tank.
+        tank: TankId,
+        /// When it is expected back; `Time::FAR` if nobody knows.
+        until: Time,
+    },
+    /// A tank came back into service.
+    TankBack {
+        /// The tank.
+        tank: TankId,
+    },
+    /// A verified plan was put in force.
+    PlanAdopted {
+        /// The plan.
+        schedule: Schedule,
+    },
+    /// An earlier event was taken back.
+    Undone {
+        /// The event that no longer counts.
+        seq: Seq,
+    },
+    /// An earlier event happened at another time than first said.
+    Retimed {
+        /// The event.
+        seq: Seq,
+        /// When it really happened.
+        at: Time,
+    },
+    /// An alarm condition became true.
+    AlarmRaised {
+        /// Which alarm.
+        key: AlarmKey,
+        /// How far it has gone.
+        level: AlarmLevel,
+    },
+    /// A standing alarm got worse, in place.
+    AlarmEscalated {
+        /// Which alarm.
+        key: AlarmKey,
+        /// How far it has gone.
+        level: AlarmLevel,
+    },
+    /// An alarm condition became false.
+    AlarmCleared {
+        /// Which alarm.
+        key: AlarmKey,
+    },
+    /// A person has seen the alarm.
+    AlarmAcknowledged {
+        /// Which alarm.
+        key: AlarmKey,
+    },
+    /// A person set the alarm aside for a while.
+    AlarmShelved {
+        /// Which alarm.
+        key: AlarmKey,
+        /// When it comes back by itself.
+        until: Time,
+        /// Why.
+        reason: String,
+    },
+    /// A shelved alarm came back.
+    AlarmUnshelved {
+        /// Which alarm.
+        key: AlarmKey,
+    },
+    /// Something worth keeping was written down.
+    Noted {
+        /// The words.
+        text: String,
+    },
+}
+
+impl Event {
+    /// True for events that say what happened to carriers and hoists: the ones a person can undo or retime.
+    pub fn is_physical(&self) -> bool {
+        matches!(
+            self,
+            Self::Lifted { .. }
+                | Self::Lowered { .. }
+                | Self::CarrierCorrected { .. }
+                | Self::HoistCorrected { .. }
+        )
+    }
+}
+
+/// Who said so.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Who {
+    /// The crane operator.
+    Operator,
+    /// The supervisor.
+    Supervisor,
+    /// The simulated crew.
+    Crew,
+    /// This program: plans and alarms.
+    Program,
+}
+
+/// An event with its place in the journal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stamped {
+    /// Its number, counted from 1 without gaps.
+    pub seq: Seq,
+    /// When it happened.
+    pub at: Time,
+    /// When it was said; later than `at` for a late entry.
+    pub entered: Time,
+    /// Who said so.
+    pub by: Who,
+    /// What happened.
+    pub event: Event,
+}

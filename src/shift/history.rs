@@ -1,0 +1,96 @@
+//! All events of a shift with the state they fold to.
+
+use std::collections::BTreeMap;
+
+use super::apply::apply;
+use super::event::{Event, Stamped};
+use super::state::State;
+use crate::ids::Seq;
+use crate::line::Line;
+use crate::units::Time;
+
+/// The events as they count: undone ones left out, retimed ones at their new time. An undo can itself be undone.
+pub fn effective(events: &[Stamped]) -> Vec<Stamped> {
+    let mut undone: Vec<Seq> = Vec::new();
+    let mut retimed: BTreeMap<Seq, Time> = BTreeMap::new();
+    // Later words win, so read backwards: an undone undo must not take anything back.
+    for stamped in events.iter().rev() {
+        if undone.contains(&stamped.seq) {
+            continue;
+        }
+        match stamped.event {
+            Event::Undone { seq } => undone.push(seq),
+            Event::Retimed { seq, at } => {
+                retimed.entry(seq).or_insert(at);
+            }
+            _ => {}
+        }
+    }
+    events
+        .iter()
+        .filter(|s| !undone.contains(&s.seq))
+        .map(|s| {
+            let mut s = s.clone();
+            s.at = retimed.get(&s.seq).copied().unwrap_or(s.at);
+            s
+        })
+        .collect()
+}
+
+/// Events and their fold. The only way to change a [`State`] outside a what-if.
+#[derive(Debug, Clone)]
+pub struct History {
+    events: Vec<Stamped>,
+    state: State,
+}
+
+impl History {
+    /// A shift in which nothing has happened.
+    pub fn new(line: &Line) -> Self {
+        Self { events: Vec::new(), state: State::before(line) }
+    }
+
+    /// Folds a whole journal.
+    pub fn of(line: &Line, events: Vec<Stamped>) -> Self {
+        let state = fold(line, &events);
+        Self { events, state }
+    }
+
+    /// Takes one more event. An undo or a changed time folds the whole history again.
+    pub fn push(&mut self, line: &Line, stamped: Stamped) {
+        let rewrites = matches!(stamped.event, Event::Undone { .. } | Event::Retimed { .. });
+        if rewrites {
+            self.events.push(stamped);
+            self.state = fold(line, &self.events);
+        } else {
+            apply(&mut self.state, line, &stamped);
+            self.events.push(stamped);
+        }
+    }
+
+    /// What is so now.
+    pub fn state(&self) -> &State {
+        &self.state
+    }
+
+    /// All events in journal order, undone ones included.
+    pub fn events(&self) -> &[Stamped] {
+        &self.events
+    }
+
+    /// The event that [`super::Command::Undo`] would take back.
+    pub fn last_physical(&self) -> Option<&Stamped> {
+        let seq = self.state.last_physical?;
+        self.events.iter().rev().find(|s| s.seq == seq)
+    }
+}
+
+fn fold(line: &Line, events: &[Stamped]) -> State {
+    let mut state = State::before(line);
+    for stamped in effective(events) {
+        apply(&mut state, line, &stamped);
+    }
+    // Undone events leave gaps in the fold, not in the journal.
+    state.seq = events.last().map_or(state.seq, |s| s.seq);
+    state
+}

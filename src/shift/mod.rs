@@ -1,0 +1,21 @@
+//! What can happen on a shift and what is so: commands, events, the one reducer, alarms.
+//!
+//! Data goes one way: `decide` turns a command into events or a refusal, `apply` folds an event into the state. Live,
+//! simulated and replayed shifts all use the same two functions. No clock, no disk, no planner in here.
+
+pub mod alarm;
+mod apply;
+mod command;
+mod decide;
+mod event;
+mod history;
+mod isa;
+mod state;
+
+pub use apply::apply;
+pub use command::{AlarmAction, Claim, Command, Refusal};
+pub use decide::{decide, visit_on_arrival};
+pub use event::{Event, Stamped, Who};
+pub use history::{History, effective};
+pub use isa::{AlarmState, Transition};
+pub use state::{Alarm, AlarmKey, AlarmKind, AlarmLevel, Carrier, HoistState, Place, State, Stay, TankState};

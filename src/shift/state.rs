@@ -1,0 +1,197 @@
+//! The state of a shift at an instant: one fold over its events.
+
+use std::collections::BTreeMap;
+
+use super::isa::AlarmState;
+use crate::ids::{Arena, CarrierId, HoistId, Seq, TankId};
+use crate::line::{Line, OrderBook, Visit};
+use crate::schedule::Schedule;
+use crate::units::Time;
+
+/// Everything that is so.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct State {
+    /// Orders and carriers known to the shift.
+    pub book: OrderBook,
+    /// Where each carrier is and where it has been.
+    pub carriers: Arena<CarrierId, Carrier>,
+    /// Where each hoist is.
+    pub hoists: Arena<HoistId, HoistState>,
+    /// Which tanks may be used when.
+    pub tanks: Arena<TankId, TankState>,
+    /// The plan in force.
+    pub plan: Option<Schedule>,
+    /// Alarms that are not normal, by carrier and step.
+    pub alarms: BTreeMap<AlarmKey, Alarm>,
+    /// Number of the last event folded in.
+    pub seq: Seq,
+    /// The last physical event that still counts: what undo takes back.
+    pub last_physical: Option<Seq>,
+}
+
+/// One carrier's present and past.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Carrier {
+    /// Where it is.
+    pub place: Place,
+    /// Immersions that are over.
+    pub stays: Vec<Stay>,
+}
+
+/// Where a carrier is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// Racked or yet to be racked, waiting to start.
+    Queued,
+    /// In a tank.
+    InTank {
+        /// The tank.
+        tank: TankId,
+        /// Why.
+        visit: Visit,
+        /// Since when.
+        since: Time,
+        /// The hoist that is still attached, during a dip on the hook.
+        hooked: Option<HoistId>,
+    },
+    /// Hanging on a hoist.
+    OnHook {
+        /// The hoist.
+        hoist: HoistId,
+        /// The tank it left.
+        from: TankId,
+        /// The visit it left.
+        leaves: Visit,
+        /// When it began to rise.
+        lifted: Time,
+    },
+    /// Finished at an unload station.
+    Finished {
+        /// The station.
+        tank: TankId,
+        /// When it was put down.
+        at: Time,
+    },
+    /// Taken off the line by hand.
+    OffLine,
+}
+
+/// One immersion that is over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stay {
+    /// The tank.
+    pub tank: TankId,
+    /// Why it was there.
+    pub visit: Visit,
+    /// When the immersion began.
+    pub from: Time,
+    /// When it ended.
+    pub to: Time,
+}
+
+/// One hoist's present.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct HoistState {
+    /// The tank it stands over, or last left with a load.
+    pub at: TankId,
+    /// What hangs on it or is attached to it.
+    pub carrier: Option<CarrierId>,
+    /// From when on it can be somewhere else: the end of its last loaded move.
+    pub free_from: Time,
+}
+
+/// When a tank may be used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TankState {
+    /// Not before this instant: heating up, or out of service until then.
+    pub from: Time,
+    /// Not after this instant.
+    pub until: Time,
+}
+
+/// What an alarm is about: one per carrier and visit, so that it escalates in place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct AlarmKey {
+    /// The carrier.
+    pub carrier: CarrierId,
+    /// The visit that is running over, or that was left.
+    pub visit: Visit,
+    /// What is running over.
+    pub kind: AlarmKind,
+}
+
+/// What is running over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum AlarmKind {
+    /// The dwell in a tank.
+    Dwell,
+    /// The air time on the hook.
+    Air,
+}
+
+/// How far an alarm has gone; it only gets worse until it clears.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum AlarmLevel {
+    /// The latest safe start is near or past and no planned move covers it.
+    Due,
+    /// The window is broken.
+    Over,
+    /// Over for so long that the consequence must be assumed.
+    Reached,
+}
+
+/// One alarm that is not normal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Alarm {
+    /// Its ISA-18.2 state.
+    pub state: AlarmState,
+    /// How far it has gone.
+    pub level: AlarmLevel,
+    /// When it was raised.
+    pub raised: Time,
+    /// When its condition cleared, if it has.
+    pub cleared: Option<Time>,
+    /// When it was acknowledged, if it was.
+    pub acknowledged: Option<Time>,
+    /// If shelved: until when, and why.
+    pub shelved: Option<(Time, String)>,
+    /// Whether the condition is true now.
+    pub active: bool,
+}
+
+impl State {
+    /// The state before any event, with hoists at home and tanks as the line file says.
+    pub fn before(line: &Line) -> Self {
+        Self {
+            hoists: line
+                .hoists
+                .iter()
+                .map(|(_, h)| HoistState { at: h.home, carrier: None, free_from: Time::ZERO })
+                .collect(),
+            tanks: line
+                .tanks
+                .iter()
+                .map(|(_, t)| TankState { from: Time::ZERO + t.ready_after, until: Time::ZERO + t.out_after })
+                .collect(),
+            ..Self::default()
+        }
+    }
+
+    /// True once the shift was opened.
+    pub fn is_open(&self) -> bool {
+        self.seq.0 > 0
+    }
+
+    /// The carriers in a tank now, in id order.
+    pub fn carriers_in(&self, tank: TankId) -> impl Iterator<Item = CarrierId> + '_ {
+        self.carriers
+            .iter()
+            .filter(move |(_, c)| matches!(c.place, Place::InTank { tank: t, .. } if t == tank))
+            .map(|(id, _)| id)
+    }
+
+    /// True if the carrier is on the line: in a tank or on a hook.
+    pub fn on_line(&self, carrier: CarrierId) -> bool {
+        matches!(self.carriers[carrier].place, Place::InTank { .. } | Place::OnHook { .. })
+    }
+}

@@ -1,0 +1,1 @@
+//! The one integration binary; one module per promise.
