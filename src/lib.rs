@@ -1,8 +1,11 @@
 #![doc = include_str!("map.md")]
 
+pub mod civil;
+pub mod clock;
 pub mod finding;
 pub mod ids;
 pub mod line;
+pub mod live;
 pub mod plan;
 pub mod rng;
 pub mod schedule;

@@ -48,9 +48,8 @@ pub fn priority(harm: Harm, left: Dur) -> Option<Priority> {
         Harm::Scrap => Some(Priority::Medium),
         Harm::Rework if urgent => Some(Priority::High),
         Harm::Rework if soon => Some(Priority::Medium),
-        Harm::Rework => Some(Priority::Low),
         Harm::Shade if urgent => Some(Priority::Medium),
-        Harm::Shade => Some(Priority::Low),
+        Harm::Rework | Harm::Shade => Some(Priority::Low),
         Harm::Nuisance if urgent => Some(Priority::Low),
         Harm::Nuisance => None,
     }

@@ -1,0 +1,52 @@
+//! The shift's axis against the wall clock: times of day for screens and files.
+
+use chrono::{DateTime, Duration, FixedOffset, SecondsFormat, Timelike as _};
+
+use crate::units::Time;
+
+/// The wall-clock moment at which the shift's axis begins, in the plant's own zone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Opening(DateTime<FixedOffset>);
+
+impl Opening {
+    /// The axis begins at this moment.
+    pub fn at(moment: DateTime<FixedOffset>) -> Self {
+        Self(moment)
+    }
+
+    /// Reads RFC 3339, such as `2026-11-25T06:00:00+01:00`.
+    pub fn parse(text: &str) -> Option<Self> {
+        DateTime::parse_from_rfc3339(text).ok().map(Self)
+    }
+
+    /// The time of day at an instant, `hh:mm:ss`.
+    pub fn clock(&self, t: Time) -> String {
+        self.moment(t).format("%H:%M:%S").to_string()
+    }
+
+    /// The time of day at an instant, `hh:mm`.
+    pub fn clock_minutes(&self, t: Time) -> String {
+        self.moment(t).format("%H:%M").to_string()
+    }
+
+    /// The moment at an instant, RFC 3339 with milliseconds.
+    pub fn rfc3339(&self, t: Time) -> String {
+        self.moment(t).to_rfc3339_opts(SecondsFormat::Millis, false)
+    }
+
+    /// The instant of the first `hh:mm` at or after the opening.
+    pub fn next_time_of_day(&self, hour: u32, minute: u32) -> Time {
+        let opens = i64::from(self.0.num_seconds_from_midnight());
+        let wanted = i64::from(hour * 3600 + minute * 60);
+        Time::from_secs((wanted - opens).rem_euclid(86_400))
+    }
+
+    /// The instant on the axis of a moment.
+    pub fn instant(&self, moment: DateTime<FixedOffset>) -> Time {
+        Time((moment - self.0).num_milliseconds())
+    }
+
+    fn moment(&self, t: Time) -> DateTime<FixedOffset> {
+        self.0.checked_add_signed(Duration::milliseconds(t.0)).unwrap_or(self.0)
+    }
+}
