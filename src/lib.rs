@@ -10,5 +10,6 @@ pub mod plan;
 pub mod rng;
 pub mod schedule;
 pub mod shift;
+pub mod sim;
 pub mod units;
 pub mod verify;
