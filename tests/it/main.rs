@@ -1,4 +1,5 @@
 //! The one integration binary; one module per promise.
 
+mod crew;
 mod lines;
 mod planner;
