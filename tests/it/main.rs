@@ -1,1 +1,3 @@
 //! The one integration binary; one module per promise.
+
+mod files;
