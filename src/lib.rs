@@ -2,6 +2,7 @@
 
 pub mod civil;
 pub mod clock;
+pub mod files;
 pub mod finding;
 pub mod ids;
 pub mod line;

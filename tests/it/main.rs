@@ -3,3 +3,4 @@
 mod crew;
 mod lines;
 mod planner;
+mod files;
