@@ -4,6 +4,7 @@ pub mod civil;
 pub mod clock;
 pub mod finding;
 pub mod ids;
+pub mod journal;
 pub mod line;
 pub mod live;
 pub mod plan;

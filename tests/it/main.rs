@@ -1,1 +1,4 @@
 //! The one integration binary; one module per promise.
+
+mod journal;
+mod small;
