@@ -2,8 +2,11 @@
 
 use std::sync::Arc;
 
-use dwellhand::ids::{Arena, OrderId, RecipeId, StageId, TankId};
+use dwellhand::ids::{Arena, HoistId, OrderId, RecipeId, StageId, TankId};
 use dwellhand::line::*;
+use dwellhand::plan::Settings;
+use dwellhand::schedule::{Move, Schedule};
+use dwellhand::shift::{Place, State};
 use dwellhand::units::{Dur, Mm, Time};
 
 pub const LOAD: TankId = TankId(0);
@@ -12,6 +15,7 @@ pub const RINSE: TankId = TankId(2);
 pub const ANODISE: TankId = TankId(3);
 pub const WAIT: TankId = TankId(4);
 pub const UNLOAD: TankId = TankId(5);
+pub const PARK: TankId = TankId(6);
 
 fn tank(name: &str, at: i64, role: Role) -> Tank {
     Tank {
@@ -52,7 +56,7 @@ fn hoist(name: &str, home: TankId) -> Hoist {
     Hoist {
         name: name.to_owned(),
         reach_from: Mm(0),
-        reach_to: Mm(10_000),
+        reach_to: Mm(14_000),
         home,
         hook: Dur::from_secs(2),
         unhook: Dur::from_secs(2),
@@ -83,7 +87,7 @@ pub fn line() -> Arc<Line> {
     };
     Arc::new(Line {
         name: "small".to_owned(),
-        rail: Rail { from: Mm(0), to: Mm(10_000), gap: Mm(500) },
+        rail: Rail { from: Mm(0), to: Mm(14_000), gap: Mm(500) },
         tanks: Arena::new(vec![
             tank("L", 0, Role::Station { load: true, unload: false }),
             tank("T1", 2000, Role::Bath(StageId(0))),
@@ -91,6 +95,7 @@ pub fn line() -> Arc<Line> {
             tank("T3", 6000, Role::Bath(StageId(2))),
             tank("W", 8000, Role::Bath(StageId(3))),
             tank("U", 10_000, Role::Station { load: false, unload: true }),
+            tank("P", 14_000, Role::Station { load: false, unload: true }),
         ]),
         stages: Arena::new(vec![
             stage("clean", StageKind::Clean),
@@ -98,7 +103,7 @@ pub fn line() -> Arc<Line> {
             stage("anodise", StageKind::Anodise),
             stage("wait", StageKind::Standby),
         ]),
-        hoists: Arena::new(vec![hoist("H1", LOAD), hoist("H2", UNLOAD)]),
+        hoists: Arena::new(vec![hoist("H1", LOAD), hoist("H2", PARK)]),
         rectifiers: Arena::default(),
         power_cap: None,
         recipes: Arena::new(vec![long, short]),
@@ -137,4 +142,38 @@ pub fn book() -> OrderBook {
             carrier("B3", 1, 1, 88.0, Rack::Aluminium),
         ]),
     }
+}
+
+/// One carrier after the other with the first hoist, each step for its shortest time: no good plan, but a plan.
+pub fn one_by_one(line: &Line, state: &State, now: Time, _settings: &Settings) -> Schedule {
+    let hoist = HoistId(0);
+    let mut free = now;
+    let mut at = state.hoists[hoist].at;
+    let mut moves = Vec::new();
+    let mut carriers: Vec<_> = state.carriers.ids().collect();
+    carriers.sort_by_key(|c| matches!(state.carriers[*c].place, Place::Queued));
+    for carrier in carriers {
+        let recipe = state.book.carriers[carrier].recipe;
+        let (mut from, mut leaves, mut attach, mut earliest) = match state.carriers[carrier].place {
+            Place::Queued => (LOAD, Visit::Load, true, now),
+            Place::InTank { tank, visit, since, hooked } => {
+                (tank, visit, hooked.is_none(), since + line.window(recipe, visit).0)
+            }
+            Place::OnHook { from, leaves, .. } => (from, leaves, false, now),
+            Place::Finished { .. } | Place::OffLine => continue,
+        };
+        while let Some(visit) = line.next_visit(recipe, leaves) {
+            let to = line.places_for(recipe, visit)[0];
+            let release = !line.on_hook(recipe, visit);
+            let start = (free + line.empty_travel(hoist, at, from).unwrap()).max(earliest);
+            let mv = Move { carrier, hoist, from, to, leaves, visit, start, attach, release };
+            let phases = mv.phases(line, &state.book).unwrap();
+            free = start + phases.total();
+            earliest = start + phases.to_down() + line.window(recipe, visit).0;
+            moves.push(mv);
+            at = to;
+            (from, leaves, attach) = (to, visit, release);
+        }
+    }
+    Schedule::new(moves, now)
 }
