@@ -5,6 +5,7 @@ pub mod clock;
 pub mod files;
 pub mod finding;
 pub mod ids;
+pub mod journal;
 pub mod line;
 pub mod live;
 pub mod plan;
