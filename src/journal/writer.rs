@@ -189,9 +189,17 @@ impl Journal {
     }
 
     fn read_on(&mut self, line: &Line, book: &OrderBook) -> Result<Vec<Record>, Error> {
+        let before = self.mark;
         let (records, torn) = self.read_whole(line, book)?;
         if let Some(torn) = torn {
-            self.torn.push(cut(&self.file, &self.path, torn)?);
+            match cut(&self.file, &self.path, torn) {
+                Ok(torn) => self.torn.push(torn),
+                Err(e) => {
+                    // The caller does not get the records, so they are still to be read.
+                    self.mark = before;
+                    return Err(e);
+                }
+            }
         }
         Ok(records)
     }

@@ -283,6 +283,22 @@ fn torn_records_are_all_kept() {
 }
 
 #[test]
+fn a_torn_record_that_cannot_be_kept_is_not_cut() {
+    let (dir, path) = written();
+    // As long as a name may be: there is no room for what is put after it.
+    let long = dir.path().join("j".repeat(255));
+    fs::rename(path, &long).unwrap();
+    fs::OpenOptions::new().append(true).open(&long).unwrap().write_all(b"{\"seq\":").unwrap();
+    let whole = fs::read(&long).unwrap();
+    let (mut journal, _) = Journal::open(&long).unwrap();
+    for _ in 0..2 {
+        let e = journal.catch_up(&small::line(), &OrderBook::default()).unwrap_err();
+        assert!(e.to_string().starts_with("cannot keep the torn record in"), "{e}");
+        assert_eq!((journal.seen(), fs::read(&long).unwrap()), (Seq(0), whole.clone()));
+    }
+}
+
+#[test]
 fn rubbish_as_a_whole_last_line_is_torn_too() {
     let (_dir, path) = written();
     fs::OpenOptions::new().append(true).open(&path).unwrap().write_all(b"\0\0\0\0\n").unwrap();
