@@ -68,7 +68,8 @@ fn fit_for_screen(text: &str, longest: usize) -> bool {
 pub fn number(doc: &mut Doc<'_>, path: &[Seg], value: f64, range: RangeInclusive<f64>, unit: &str) {
     if !range.contains(&value) {
         let expected = format!("{} to {} {unit}", range.start(), range.end());
-        doc.error("out-of-range", path, &format!("{value} {unit}"), &expected);
+        let found = if value.abs() < 1e9 { format!("{value} {unit}") } else { format!("{value:e} {unit}") };
+        doc.error("out-of-range", path, &found, &expected);
     }
 }
 

@@ -331,8 +331,10 @@ fn reached(doc: &mut Doc<'_>, file: &LineFile) {
             let (from, to) = reach(file, h);
             (from..=to).contains(&tank.position_m.0)
         };
-        if !file.hoists.iter().any(reaches) {
-            let found = format!("{} at {}, out of every hoist's reach", tank.name, tank.position_m.0);
+        let at = tank.position_m.0;
+        let on_rail = file.rail.from_m.0 <= at && at <= file.rail.to_m.0;
+        if on_rail && !file.hoists.iter().any(reaches) {
+            let found = format!("{} at {at}, out of every hoist's reach", tank.name);
             doc.error(
                 "tank-out-of-reach",
                 &at!["tanks", i, "position_m"],

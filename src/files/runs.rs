@@ -154,7 +154,12 @@ impl<'l> Trial<'l> {
         };
         let Some((air, a, _, b, h)) = ways().min_by_key(|w| w.0) else {
             let found = format!("{name} blocked between {from_word} and {to_word}: no hoist makes the move");
-            doc.error("recipe-cannot-run", &join(&path, "stage"), &found, "a hoist that reaches both tanks");
+            doc.error(
+                "recipe-cannot-run",
+                &join(&path, "stage"),
+                &found,
+                "two different tanks that one hoist reaches",
+            );
             return;
         };
         let air = air + leaving.drip;

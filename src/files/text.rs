@@ -208,13 +208,22 @@ impl<'a> Doc<'a> {
             ("missing-field", format!("no field {field}"), format!("a field {field} here"))
         } else if key {
             let name = found.trim_start_matches("unknown field ").trim_matches('`');
-            ("unknown-field", found.to_owned(), with_guess(name, expected))
+            ("unknown-field", format!("the field `{name}`"), with_guess(name, expected))
         } else if let Some(word) = found.strip_prefix("unknown variant ") {
             ("unknown-word", format!("the word {word}"), with_guess(word.trim_matches('`'), expected))
         } else {
             let code = if found.starts_with("invalid type") { "wrong-type" } else { "bad-value" };
             let plain = found.trim_start_matches("invalid type: ").trim_start_matches("invalid value: ");
-            (code, plain.to_owned(), plain_type(expected))
+            let plain = match plain.split_once(' ') {
+                Some(("integer", number)) => format!("the number {}", number.trim_matches('`')),
+                Some(("floating", rest)) => {
+                    format!("the number {}", rest.trim_start_matches("point ").trim_matches('`'))
+                }
+                Some(("string", text)) => format!("the text {text}"),
+                Some(("boolean", word)) => word.trim_matches('`').to_owned(),
+                _ => plain.to_owned(),
+            };
+            (code, plain, plain_type(expected))
         };
         self.push(Severity::Error, code, &Spot::Bytes(range), path, &found, &expected);
     }
@@ -289,11 +298,13 @@ pub fn quote(text: &str) -> String {
     format!("\"{}\"", cut(text, 40))
 }
 
-/// Adds the nearest known word to a list of choices.
+/// The known word a person most likely meant, if one is near enough.
 pub fn nearest<'n>(word: &str, known: impl Iterator<Item = &'n str>) -> Option<&'n str> {
-    let word: Vec<char> = word.chars().take(40).collect();
-    let close = word.len() / 3 + 1;
-    known.map(|k| (distance(&word, k), k)).filter(|(d, _)| *d <= close).min().map(|(_, k)| k)
+    let chars: Vec<char> = word.chars().take(40).collect();
+    // Of a word of one letter nothing would be left to recognise.
+    let close = (chars.len() / 3 + 1).min(chars.len().saturating_sub(1));
+    let far = |k: &str| if k.eq_ignore_ascii_case(word) { 0 } else { distance(&chars, k) };
+    known.map(|k| (far(k), k)).filter(|(d, _)| *d <= close).min().map(|(_, k)| k)
 }
 
 /// Levenshtein distance over characters.
@@ -311,10 +322,11 @@ fn distance(a: &[char], b: &str) -> usize {
     row[a.len()]
 }
 
+/// Adds the nearest known word to a list of choices.
 fn with_guess(word: &str, expected: &str) -> String {
     match nearest(word, expected.split('`').skip(1).step_by(2)) {
-        Some(guess) => format!("{expected}; did you mean `{guess}`?"),
-        None => expected.to_owned(),
+        Some(guess) if expected.starts_with("one of") => format!("{expected}; did you mean `{guess}`?"),
+        _ => expected.to_owned(),
     }
 }
 

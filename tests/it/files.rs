@@ -328,7 +328,7 @@ fn a_hand_over_between_hoists_needs_its_time() {
         (findings[0].code, findings[0].path.as_str()),
         ("recipe-cannot-run", "recipes[0].steps[2].max")
     );
-    // Let go 3 s, 2 m of gap 2 * sqrt(2 / 0.3) = 5.164 s but past 1.875 m at top speed: 2 / 0.75 + 2.5 = 5.167 s, take hold 4 s.
+    // Let go 3 s; 2 m of gap at 0.75 m/s and 0.3 m/s2: 2 / 0.75 + 2.5 = 5.167 s; take hold 4 s.
     assert!(findings[0].found.contains("12.2 s at least, 0.2 s more than max"), "{}", findings[0]);
 }
 
