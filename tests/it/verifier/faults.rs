@@ -409,22 +409,6 @@ fn hoists_that_would_have_to_pass() {
 }
 
 #[test]
-fn hoists_closer_than_the_gap() {
-    // H1 follows H2 at the same speed: with 6 s between the starts of travel it stays 8 m behind where both run, and comes
-    // nearest (4 m) when H2 has arrived at 12 m and H1 at 8 m.
-    let found = hoists().breaks(Rule::Rail, |x| {
-        x.line.rail.gap = Mm(4100);
-        x.line.rail.from = Mm(-100_000);
-        x.line.rail.to = Mm(100_000);
-        // Neither stands too near at the beginning.
-        x.plan.moves[0].start = t(1003);
-        x.plan.moves[1].start = t(1005);
-        x.state.hoists[H1].at = RINSE;
-    });
-    assert!(found.iter().all(|b| b.rule == Rule::Rail));
-}
-
-#[test]
 fn no_room_beyond_for_the_idle_hoist() {
     // H1 alone carries A to the unload station at 12 m; the rail ends at 13 m and H2 needs 1.5.
     let found = hoists().breaks(Rule::Rail, |x| x.plan.moves[2].hoist = H1);
@@ -433,11 +417,33 @@ fn no_room_beyond_for_the_idle_hoist() {
 
 #[test]
 fn an_idle_hoist_that_cannot_get_out_of_the_way_in_time() {
-    // H1 stands 1.2 m from where H2 has to be at once.
-    let found = hoists().breaks(Rule::Rail, |x| {
-        x.line.tanks[RINSE].position = Mm(4800);
-    });
-    assert!(found[0].text.contains("H1"), "{found:?}");
+    // H1 stands 1.2 m from where H2 has to be at once, and has nothing to do before H2 is gone.
+    let mut scene = hoists();
+    scene.plan.moves[1].start = t(1012);
+    let found = scene.breaks(Rule::Rail, |x| x.line.tanks[RINSE].position = Mm(4800));
+    assert_eq!(
+        found[0].text,
+        "H1 cannot be clear of H2 with B at 0:16:40: it is at T2 Rinse 1 until 0:16:40"
+    );
+    // A little later it can be: 0.3 m at 1 m/s.
+    let mut scene = hoists();
+    scene.line.tanks[RINSE].position = Mm(4800);
+    scene.plan.moves[0].start = Time(1_000_300);
+    scene.plan.moves[1].start = t(1012);
+    assert_eq!(scene.verdict(), []);
+}
+
+#[test]
+fn hoists_nearest_in_the_middle_of_their_travel() {
+    // H1 runs at 1 m/s from 4 m while H2 gathers speed from 6 m with 0.5 m/s2: 6 + t^2 / 4 - (4 + t) is least at 2 s, when both
+    // run at 1 m/s, and there it is 1 m. At the corners of the paths (0, 3.46 and 4 s) it is more than 1.5 m.
+    let mut scene = hoists();
+    scene.line.hoists[H2].travel = Travel::Kinematic { speed: 10.0, accel: 0.5, decel: 0.5 };
+    scene.plan.moves[1].start = t(1000);
+    scene.line.rail.gap = Mm(999);
+    let found = scene.breaks(Rule::Rail, |x| x.line.rail.gap = Mm(1300));
+    assert_eq!((found.len(), found[0].at), (1, t(1009)));
+    assert!(found[0].text.contains("come within 1.000 m"), "{}", found[0].text);
 }
 
 #[test]
@@ -466,4 +472,42 @@ fn all_breaches_are_listed_and_counted_by_harm() {
         Rule::ALL.len(),
         Rule::ALL.iter().map(|r| r.word()).collect::<std::collections::BTreeSet<_>>().len()
     );
+}
+
+/// Plans from anywhere, such as a file, may hold any nonsense: it is judged, not tripped over.
+#[test]
+fn nonsense_is_judged_without_a_panic() {
+    let mut rng = dwellhand::rng::Rng::stream(7, "nonsense");
+    let scenes = [two(), hoists(), on_hook(), dip()];
+    let mut judged = 0;
+    for round in 0..4000 {
+        let scene = &scenes[round % scenes.len()];
+        let visits = [
+            Visit::Load,
+            Visit::Unload,
+            step_no(rng.below(5) as u16),
+            Visit::Hold(StepNo(rng.below(5) as u16)),
+            Visit::Stray { resume: StepNo(rng.below(6) as u16) },
+        ];
+        let mut plan = scene.plan.clone();
+        for _ in 0..rng.below(6) {
+            let k = rng.below(plan.moves.len());
+            let mv = &mut plan.moves[k];
+            match rng.below(8) {
+                0 => mv.carrier = CarrierId(rng.below(4) as u16),
+                1 => mv.hoist = HoistId(rng.below(3) as u16),
+                2 => mv.from = TankId(rng.below(9) as u16),
+                3 => mv.to = TankId(rng.below(9) as u16),
+                4 => mv.leaves = visits[rng.below(5)],
+                5 => mv.visit = visits[rng.below(5)],
+                6 => mv.start = [Time::FAR, Time::PAST, t(0), t(100), t(1005)][rng.below(5)],
+                _ => (mv.attach, mv.release) = (rng.chance(0.5), rng.chance(0.5)),
+            }
+        }
+        if rng.chance(0.2) {
+            plan.moves.swap_remove(0);
+        }
+        judged += usize::from(!verify(&scene.line, &scene.state, &plan).is_empty());
+    }
+    assert!(judged > 2000, "most nonsense should be found out, {judged} were");
 }
