@@ -12,6 +12,7 @@
 //!    (strict swap). For a carrier on the hook now the raise is past, so its tank is taken from the start of the lower.
 
 pub mod cyclic;
+mod happened;
 pub mod motion;
 
 mod air;
@@ -33,6 +34,7 @@ use crate::line::{Harm, Line};
 use crate::schedule::Schedule;
 use crate::shift::State;
 use crate::units::{Dur, Time};
+pub use happened::happened;
 use story::Story;
 
 /// One rule broken at one place.

@@ -133,7 +133,7 @@ const MAY_USE: [(&str, &[&str]); 18] = [
     ("report", &["line", "schedule", "shift", "plan", "verify", "view", "civil", "units", "ids"]),
     ("files", &["line", "schedule", "civil", "units", "ids", "finding"]),
     ("clock", &["units", "civil"]),
-    ("journal", &["shift", "schedule", "line", "civil", "units", "ids", "finding"]),
+    ("journal", &["shift", "schedule", "line", "clock", "civil", "units", "ids", "finding"]),
     (
         "live",
         &[
