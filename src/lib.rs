@@ -10,5 +10,7 @@ pub mod plan;
 pub mod rng;
 pub mod schedule;
 pub mod shift;
+pub mod tui;
 pub mod units;
 pub mod verify;
+pub mod view;
