@@ -1,1 +1,2 @@
 //! The one integration binary; one module per promise.
+mod screens;
