@@ -85,9 +85,16 @@ pub enum TuiError {
     /// The terminal went away.
     #[error("the terminal is gone: {0}")]
     Lost(#[source] io::Error),
-    /// The shift itself failed.
-    #[error("{0}")]
-    Shift(String),
+}
+
+impl TuiError {
+    /// The process's exit code: a lost terminal counts as a hang-up.
+    pub fn code(&self) -> i32 {
+        match self {
+            Self::Terminal(_) => 1,
+            Self::Lost(_) => 128 + SIGHUP,
+        }
+    }
 }
 
 /// Everything that can wake the loop.
@@ -176,7 +183,11 @@ fn run_loop(
     let mut debounce = Debounce::default();
     let mut drawn: Option<(Board, App)> = None;
     loop {
-        shift.tick().map_err(|p| TuiError::Shift(p.to_string()))?;
+        // A disk that fails must be seen, but it must not take the call off the screen.
+        if let Err(Problem::Fault(fault)) = shift.tick() {
+            let now = shift.now();
+            app.tell(format!("FAULT: {fault}"), true, now);
+        }
         let board = board_of(shift);
         app.see(&board);
         if !drawn.as_ref().is_some_and(|(b, a)| looks_same(b, &board) && *a == app) {
@@ -216,6 +227,8 @@ fn run_loop(
                 Outcome::Suspend => {
                     screen.leave().map_err(TuiError::Lost)?;
                     emulate_default_handler(SIGTSTP).map_err(TuiError::Terminal)?;
+                    screen.enter_again().map_err(TuiError::Lost)?;
+                    drawn = None;
                 }
             }
         }
@@ -224,13 +237,7 @@ fn run_loop(
 
 /// True if painting the second board would change no cell: times are shown in whole seconds.
 fn looks_same(a: &Board, b: &Board) -> bool {
-    a.now.0.div_euclid(1000) == b.now.0.div_euclid(1000)
-        && a.call == b.call
-        && a.log.first() == b.log.first()
-        && a.alarms == b.alarms
-        && a.counts == b.counts
-        && a.next == b.next
-        && a.breaches == b.breaches
+    a.now.0.div_euclid(1000) == b.now.0.div_euclid(1000) && a.seq == b.seq
 }
 
 /// Until the next whole second of the shift, but not longer than asked for.

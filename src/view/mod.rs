@@ -20,7 +20,7 @@ pub use rows::{Bar, Held, HookRow, Readiness, Standing, Station, TankRow};
 pub use words::{Spot, clean, visit_words};
 
 use crate::civil::Opening;
-use crate::ids::{CarrierId, RecipeId};
+use crate::ids::{CarrierId, RecipeId, Seq};
 use crate::line::{Line, Visit};
 use crate::plan::Call;
 use crate::shift::{History, Place, State};
@@ -37,6 +37,8 @@ pub struct Board {
     pub line_name: String,
     /// The instant it was made for.
     pub now: Time,
+    /// The last event it knows of.
+    pub seq: Seq,
     /// The time of day at that instant, `hh:mm:ss`.
     pub clock: String,
     /// How many carriers are where.
@@ -112,6 +114,7 @@ impl Board {
         Self {
             line_name: clean(&line.name),
             now,
+            seq: state.seq,
             clock: opening.clock(now),
             counts: counts(state),
             call: main.map(|ix| call::main_call(at, &calls[ix])),

@@ -42,13 +42,30 @@ pub enum Readiness {
 }
 
 impl Readiness {
-    /// In words; empty if it is simply ready.
+    /// Whether an empty tank may be used, in a word.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Self::Ready | Self::Until(_) => "free",
+            Self::From(_) | Self::Out => "OUT",
+        }
+    }
+
+    /// Until when that holds; empty if nobody knows or nothing will change.
+    pub fn until(&self) -> String {
+        match self {
+            Self::Ready | Self::Out => String::new(),
+            Self::From(t) => format!("till {t}"),
+            Self::Until(t) => format!("out at {t}"),
+        }
+    }
+
+    /// In a sentence.
     pub fn words(&self) -> String {
         match self {
-            Self::Ready => String::new(),
-            Self::From(t) => format!("not until {t}"),
-            Self::Until(t) => format!("out at {t}"),
-            Self::Out => "OUT OF SERVICE".to_owned(),
+            Self::Ready => "in service".to_owned(),
+            Self::From(t) => format!("not to be used until {t}"),
+            Self::Until(t) => format!("in service until {t}"),
+            Self::Out => "out of service".to_owned(),
         }
     }
 }

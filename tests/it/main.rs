@@ -1,2 +1,5 @@
 //! The one integration binary; one module per promise.
+
+mod scene;
 mod screens;
+mod view;

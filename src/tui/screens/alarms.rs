@@ -36,7 +36,7 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) ->
     let mut y = 0;
     if let Some(alarm) = board.first_alarm() {
         let standing = board.alarms.iter().filter(|a| !a.is_shelved()).count();
-        let more = if standing > 1 { format!("  (+{})", standing - 1) } else { String::new() };
+        let more = if standing > 1 { format!("  (+{} more)", standing - 1) } else { String::new() };
         let line = format!(
             " {} {} {}  {}{more}",
             alarm.level_word,
@@ -48,7 +48,7 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) ->
     }
     if let Some(breach) = board.breaches.first() {
         let n = board.breaches.len();
-        let more = if n > 1 { format!("  (+{})", n - 1) } else { String::new() };
+        let more = if n > 1 { format!("  (+{} more)", n - 1) } else { String::new() };
         let line = format!(" This plan cannot keep: {} {}{more}", breach.letter, breach.text);
         y += bar(buf, area, y, &line, Role::SoonText, look);
     }
@@ -119,5 +119,5 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<u
         text::put(buf, text::row(area, 0), line, look.style(Role::Text), look.glyphs.ellipsis);
         return;
     }
-    table::draw(buf, area, COLUMNS, &rows, chosen, area.height > 3, look);
+    table::draw(buf, area, COLUMNS, &rows, chosen, area.height > 6, look);
 }

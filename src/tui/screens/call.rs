@@ -47,7 +47,6 @@ fn draw_call(buf: &mut Buffer, area: Rect, call: &MainCall, look: &Look) -> u16 
 
     let space = Rect { y: inner.y + 1, height: area.height.saturating_sub(LEAVE + 3), ..inner };
     let height = letters(buf, space, call, &figures, role, look).unwrap_or_else(|| {
-        text::put(buf, text::row(space, 0), &call.plain(), look.style(Role::Strong), e);
         text::put_right(buf, text::row(space, 0), &figures, look.style(role), e);
         1
     });
@@ -84,7 +83,7 @@ fn letters(
         big::draw(buf, space, &format!("{upper} {lower}"), plan.words, style, look);
     } else {
         big::draw(buf, space, &upper, plan.words, style, look);
-        let down = plan.height.saturating_sub(plan.words.height()).max(plan.words.height());
+        let down = plan.height - plan.words.height();
         let second = Rect { y: space.y + down, height: space.height.saturating_sub(down), ..space };
         big::draw(buf, second, &lower, plan.words, style, look);
     }
@@ -93,7 +92,7 @@ fn letters(
         Rect { x: space.right() - w, width: w, height: plan.figures.height().min(space.height), ..space };
     if role != Role::Strong {
         // The field reaches a cell further left, so that the first figure does not stick to its edge.
-        let field = Rect { x: at.x.saturating_sub(1), width: at.width + 1, ..at };
+        let field = Rect { x: at.x.saturating_sub(1), width: at.width + 2, ..at };
         text::blank(buf, field, look.style(role));
     }
     big::draw(buf, at, figures, plan.figures, look.style(role), look);

@@ -9,11 +9,18 @@ use crate::tui::app::App;
 use crate::tui::dialog::{Amount, Dialog, List};
 use crate::tui::keymap::BINDINGS;
 use crate::tui::theme::Role;
-use crate::tui::widgets::{countdown, text};
+use crate::tui::widgets::{countdown, table, text};
 use crate::view::Board;
 
-pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
+/// Rows a dialog needs at least; with fewer below the call it covers some of the alarm strip.
+const LEAST: u16 = 9;
+
+/// Paints the open dialog into the lower part of the area, from row `top` on.
+pub(super) fn draw(buf: &mut Buffer, area: Rect, top: u16, board: &Board, app: &App, look: &Look) {
     let Some(dialog) = &app.dialog else { return };
+    let height = area.height.saturating_sub(top + 1).max(LEAST).min(area.height);
+    let y = area.y + area.height.saturating_sub(height + 1);
+    let area = Rect { y, height, ..area };
     match dialog {
         Dialog::Ask(ask) => {
             let mut lines = Vec::new();
@@ -36,10 +43,10 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
 fn amount_lines(board: &Board, amount: &Amount) -> Vec<(String, Role)> {
     let mut lines: Vec<(String, Role)> =
         text::wrap(&amount.subject.text, 70).into_iter().map(|l| (l, Role::Strong)).collect();
-    lines.push((String::new(), Role::Text));
     let then = board.clock_at(board.now - amount.ago);
     let ago = countdown::figures(amount.ago);
-    lines.push((format!("{ago} ago, at {then}"), Role::Answer));
+    lines.push((String::new(), Role::Text));
+    lines.push((format!(" {ago} ago, at {then} "), Role::Answer));
     lines.push((String::new(), Role::Text));
     lines.push(("Digits fill from the right: 130 is 1:30. Up and down: ten seconds.".to_owned(), Role::Text));
     if let Some(other) = &amount.other {
@@ -54,7 +61,7 @@ fn page(buf: &mut Buffer, area: Rect, title: &str, lines: &[(String, Role)], app
     let widest = lines.iter().map(|(l, _)| text::width(l)).max().unwrap_or(0).max(text::width(title));
     let keys = keys(app);
     let width = (widest.max(text::width(&keys)) + 6).min(area.width);
-    let height = u16::try_from(lines.len()).unwrap_or(u16::MAX).saturating_add(5).min(area.height);
+    let height = u16::try_from(lines.len()).unwrap_or(u16::MAX).saturating_add(2).min(area.height);
     let inner = frame(buf, area, width, height, title, &keys, look);
     for (y, (line, role)) in lines.iter().enumerate() {
         let row = text::row(inner, u16::try_from(y).unwrap_or(u16::MAX));
@@ -66,8 +73,8 @@ fn list_box(buf: &mut Buffer, area: Rect, list: &List, app: &App, look: &Look) {
     let e = look.glyphs.ellipsis;
     let keys = keys(app);
     let width = area.width.min(78);
-    let most = area.height.saturating_sub(2).min(24);
-    let height = u16::try_from(list.items.len()).unwrap_or(u16::MAX).saturating_add(7).min(most).max(8);
+    let height =
+        u16::try_from(list.items.len()).unwrap_or(u16::MAX).saturating_add(3).min(area.height).max(5);
     let inner = frame(buf, area, width, height, &list.title, &keys, look);
     let typed = format!("type to narrow: {}_", list.filter);
     text::put(buf, text::row(inner, 0), &typed, look.style(Role::Text), e);
@@ -76,23 +83,20 @@ fn list_box(buf: &mut Buffer, area: Rect, list: &List, app: &App, look: &Look) {
         text::put(buf, text::row(inner, 2), "nothing fits; Backspace", look.style(Role::Strong), e);
         return;
     }
-    let rows: Vec<Vec<super::super::widgets::table::Cell>> =
-        passing.iter().map(|i| vec![super::super::widgets::table::Cell::plain(i.text.as_str())]).collect();
-    let columns = [super::super::widgets::table::Column {
-        head: "",
-        kind: super::super::widgets::table::Kind::Words(10),
-        keep: 9,
-    }];
+    let rows: Vec<Vec<table::Cell>> =
+        passing.iter().map(|i| vec![table::Cell::plain(i.text.as_str())]).collect();
+    let columns = [table::Column { head: "", kind: table::Kind::Words(10), keep: 9 }];
     let body = Rect { y: inner.y + 1, height: inner.height.saturating_sub(1), ..inner };
-    super::super::widgets::table::draw(buf, body, &columns, &rows, Some(list.cursor), false, look);
+    table::draw(buf, body, &columns, &rows, Some(list.cursor), false, look);
 }
 
 fn help_box(buf: &mut Buffer, area: Rect, scroll: usize, app: &App, look: &Look) {
     let lines = help::lines();
     let width = area.width.min(80);
-    let height = area.height.min(u16::try_from(lines.len()).unwrap_or(u16::MAX).saturating_add(5));
+    let height = area.height.min(u16::try_from(lines.len()).unwrap_or(u16::MAX).saturating_add(2));
     let inner = frame(buf, area, width, height, "Keys", &keys(app), look);
     let room = usize::from(inner.height);
+    let room = if lines.len() > room { room.saturating_sub(1) } else { room };
     let first = scroll.min(lines.len().saturating_sub(room));
     let below = lines.len().saturating_sub(first + room);
     for (y, (line, heading)) in lines.iter().skip(first).take(room).enumerate() {
@@ -100,11 +104,13 @@ fn help_box(buf: &mut Buffer, area: Rect, scroll: usize, app: &App, look: &Look)
         let row = text::row(inner, u16::try_from(y).unwrap_or(u16::MAX));
         text::put(buf, row, line, look.style(role), look.glyphs.ellipsis);
     }
+    let row = text::row(inner, inner.height.saturating_sub(1));
     if below > 0 {
-        let row = text::row(inner, inner.height.saturating_sub(1));
-        let text = format!(" {} more {} ", below + 1, look.glyphs.down);
-        text::blank(buf, row, Style::new());
-        text::put(buf, row, &text, look.style(Role::Strong), look.glyphs.ellipsis);
+        let more = format!("{below} more {}", look.glyphs.down);
+        text::put(buf, row, &more, look.style(Role::Strong), look.glyphs.ellipsis);
+    } else if first > 0 {
+        let more = format!("{first} more {}", look.glyphs.up);
+        text::put(buf, row, &more, look.style(Role::Strong), look.glyphs.ellipsis);
     }
 }
 
@@ -119,7 +125,7 @@ fn keys(app: &App) -> String {
         .join("   ")
 }
 
-/// Paints an empty box with a title and the keys, low on the screen, and gives back its inside.
+/// Paints an empty box with a title and the keys at the foot of the area, and gives back its inside.
 fn frame(
     buf: &mut Buffer,
     area: Rect,
@@ -133,8 +139,7 @@ fn frame(
     let width = width.clamp(1, area.width);
     let height = height.clamp(1, area.height);
     let x = area.x + (area.width - width) / 2;
-    // As low as it goes above the key line: what it covers is the pane, not the call.
-    let y = area.y + area.height.saturating_sub(height + 1);
+    let y = area.bottom() - height;
     let outer = Rect { x, y, width, height };
     text::blank(buf, outer, Style::new());
     let style = look.style(Role::Strong);
@@ -155,9 +160,9 @@ fn frame(
     let pad = 3.min(outer.width / 2);
     let line = Rect { x: outer.x + pad, y: outer.y, width: outer.width.saturating_sub(2 * pad), height: 1 };
     text::put(buf, line, &format!(" {title} "), look.style(Role::Chosen), g.ellipsis);
-    let keys_line = Rect { y: bottom.saturating_sub(1), ..line };
-    if outer.height > 4 {
-        text::put(buf, keys_line, keys, look.style(Role::Strong), g.ellipsis);
+    if outer.height > 1 {
+        let below = Rect { y: bottom, ..line };
+        text::put(buf, below, &format!(" {keys} "), look.style(Role::Strong), g.ellipsis);
     }
-    Rect { y: outer.y + 2.min(outer.height), height: outer.height.saturating_sub(5), ..line }
+    Rect { y: outer.y + 1, height: outer.height.saturating_sub(2), ..line }
 }

@@ -68,16 +68,16 @@ fn row(tank: &TankRow) -> Vec<Cell> {
     if let Some(held) = tank.held.first() {
         cells.extend(held_cells(tank, held));
     } else {
-        let words = tank.readiness.words();
-        let state = match (&tank.station, words.is_empty()) {
-            (_, false) => Cell::of(words, Role::Strong),
-            (Some(s), true) if s.unload && s.finished > 0 => {
-                Cell::of(format!("{} done", s.finished), Role::Quiet)
-            }
-            (Some(_), true) => Cell::Empty,
-            (None, true) => Cell::of("free", Role::Quiet),
+        let usable = tank.readiness.word() == "free";
+        let (state, role) = match &tank.station {
+            _ if !usable => (tank.readiness.word().to_owned(), Role::Strong),
+            Some(s) if s.unload && s.finished > 0 => (format!("{} done", s.finished), Role::Quiet),
+            Some(_) => (String::new(), Role::Quiet),
+            None => ("free".to_owned(), Role::Quiet),
         };
-        cells.extend([Cell::Empty, Cell::Empty, state, Cell::Empty, Cell::Empty, Cell::Empty, Cell::Empty]);
+        let until = Cell::of(tank.readiness.until(), Role::Strong);
+        let state = Cell::of(state, role);
+        cells.extend([Cell::Empty, Cell::Empty, state, until, Cell::Empty, Cell::Empty, Cell::Empty]);
     }
     cells
 }

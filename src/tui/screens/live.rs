@@ -2,6 +2,7 @@
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use ratatui::style::Style;
 
 use super::line::Extent;
 use super::{Look, alarms, call, line, log, queue};
@@ -17,7 +18,8 @@ const WIDE: (u16, u16) = (118, 38);
 /// From this size on, the line has one column and the rest stands beside it.
 const VERY_WIDE: (u16, u16) = (176, 50);
 
-pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
+/// Paints the screen and says how many rows at the top a dialog must leave in sight.
+pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) -> u16 {
     header(buf, text::row(area, 0), board, app, look);
     let last = area.height - 1;
     key_line(buf, text::row(area, last), app, look);
@@ -35,6 +37,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
         let inner = Rect { y: panes.y + 1, height: panes.height.saturating_sub(1), ..panes };
         pane(buf, inner, app.pane, Extent::Busy, board, app, look);
     }
+    1 + used + strip
 }
 
 fn header(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
@@ -102,6 +105,7 @@ fn tabs(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
         let role = if p == app.pane { Role::Chosen } else { Role::Text };
         let title = format!(" {} {} ", ix + 1, title(p, board));
         let at = Rect { x, width: area.right().saturating_sub(x), ..area };
+        text::blank(buf, Rect { width: text::width(&title).min(at.width), ..at }, Style::new());
         x += text::put(buf, at, &title, look.style(role), e) + 1;
     }
 }
@@ -125,19 +129,24 @@ fn pane(buf: &mut Buffer, area: Rect, pane: Pane, extent: Extent, board: &Board,
     }
 }
 
-/// The line in two columns, the rest below it.
+/// The line in two columns, alarms over the whole width, the rest side by side below.
 fn wide(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
+    /// Least rows for the two panes at the bottom, their heading included.
+    const BOTTOM: u16 = 5;
     let rows = u16::try_from(board.tanks.len().div_ceil(2)).unwrap_or(u16::MAX).saturating_add(1);
-    let tall = rows.min(area.height.saturating_sub(9)).max(4).min(area.height);
-    let (top, rest) = split_down(area, tall);
+    let (top, rest) = split_down(area, rows.min(area.height.saturating_sub(BOTTOM)));
     let inner = headed(buf, top, Pane::Line, board, app, look);
     pane(buf, inner, Pane::Line, Extent::Two, board, app, look);
-    let (left, right) = split_across(rest, rest.width / 2);
-    let want = u16::try_from(Pane::Alarms.rows(board)).unwrap_or(u16::MAX).saturating_add(1).max(2);
-    let (up, down) = split_down(left, want.min(left.height / 2));
-    for (area, p) in [(up, Pane::Alarms), (down, Pane::Log), (right, Pane::Queue)] {
-        let inner = headed(buf, area, p, board, app, look);
-        pane(buf, inner, p, Extent::One, board, app, look);
+    // The strip above says that there is nothing; the heading alone would only take a row.
+    let count = u16::try_from(Pane::Alarms.rows(board)).unwrap_or(u16::MAX);
+    let want = if count == 0 && app.pane != Pane::Alarms { 0 } else { count.max(1).saturating_add(1) };
+    let (alarms, bottom) = split_down(rest, want.min(rest.height.saturating_sub(BOTTOM)).min(6));
+    let (left, right) = split_across(bottom, bottom.width / 2);
+    for (area, p) in [(alarms, Pane::Alarms), (left, Pane::Queue), (right, Pane::Log)] {
+        if area.height > 0 {
+            let inner = headed(buf, area, p, board, app, look);
+            pane(buf, inner, p, Extent::One, board, app, look);
+        }
     }
 }
 
@@ -162,6 +171,7 @@ fn headed(buf: &mut Buffer, area: Rect, pane: Pane, board: &Board, app: &App, lo
     let role = if pane == app.pane { Role::Chosen } else { Role::Strong };
     let title = format!(" {} {} ", pane as usize + 1, title(pane, board));
     let at = Rect { x: line.x + 1, width: line.width.saturating_sub(1), ..line };
+    text::blank(buf, Rect { width: text::width(&title).min(at.width), ..at }, Style::new());
     text::put(buf, at, &title, look.style(role), look.glyphs.ellipsis);
     Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area }
 }

@@ -60,11 +60,14 @@ pub fn paint(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look
         if area.width < NEEDED.0 || area.height < NEEDED.1 {
             small::draw(buf, area, board, app, look);
         } else {
-            match app.screen {
-                Screen::Caution => caution::draw(buf, area, board, app, look),
+            let top = match app.screen {
+                Screen::Caution => {
+                    caution::draw(buf, area, board, app, look);
+                    0
+                }
                 Screen::Live => live::draw(buf, area, board, app, look),
-            }
-            dialogs::draw(buf, area, board, app, look);
+            };
+            dialogs::draw(buf, area, top, board, app, look);
         }
     }
     look.glyphs.finish(buf);

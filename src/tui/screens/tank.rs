@@ -10,8 +10,7 @@ pub(super) fn lines(board: &Board, tank: &TankRow) -> Vec<String> {
     if let Some(c) = tank.temperature_c {
         lines.push(format!("set to {c:.0} C"));
     }
-    let words = tank.readiness.words();
-    lines.push(if words.is_empty() { "in service".to_owned() } else { words });
+    lines.push(tank.readiness.words());
     for held in &tank.held {
         let (k, n) = held.step;
         lines.push(String::new());

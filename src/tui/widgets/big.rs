@@ -86,8 +86,8 @@ pub struct Plan {
     pub figures: Size,
     /// Words on one row, or verb and carrier above from and to.
     pub rows: u16,
-    /// The figures stand beside the upper row only, and the lower row has the whole width.
-    pub figures_above: bool,
+    /// The row the figures stand in, from the top of the area.
+    pub figures_y: u16,
     /// All of it, in rows of the screen.
     pub height: u16,
 }
@@ -108,23 +108,29 @@ pub fn plan(area: Rect, upper: &str, lower: &str, figures: &str, set: GlyphSet) 
     ];
     let block = [(Size::Block, Size::Block, 1), (Size::Block, Size::Block, 2)];
     let sizes: &[_] = if set == GlyphSet::Full { &full } else { &block };
+    // Room for the plus sign is kept from the start, so that nothing moves when time runs over.
+    let counted = if figures.is_empty() { "" } else { "+00:00" };
     sizes.iter().find_map(|&(words, fig, rows)| {
         let known = words.has(&one) && fig.has(figures);
-        let beside = fig.width(figures) + GAP;
-        let figures_above = rows == 2 && fig.height() <= words.height();
-        let width = match (rows, figures_above) {
-            (1, _) => words.width(&one) + beside,
-            (_, true) => (words.width(upper) + beside).max(words.width(lower)),
-            (_, false) => words.width(upper).max(words.width(lower)) + beside,
+        let beside = fig.width(figures).max(fig.width(counted)) + GAP;
+        // Letters without a blank edge of their own need a row between them.
+        let second = words.height() + u16::from(words == Size::Block);
+        let (up, down) = (words.width(upper), words.width(lower));
+        let (width, figures_y) = if rows == 1 {
+            (words.width(&one) + beside, 0)
+        } else if fig.height() > words.height() {
+            (up.max(down) + beside, 0)
+        } else if up + beside <= area.width {
+            ((up + beside).max(down), 0)
+        } else {
+            ((down + beside).max(up), second)
         };
-        // Own letters touch without a row between them.
-        let between = u16::from(rows == 2 && words == Size::Block);
-        let height = (words.height() * rows + between).max(fig.height());
+        let height = if rows == 1 { words.height() } else { second + words.height() }.max(fig.height());
         (known && width <= area.width && height <= area.height).then_some(Plan {
             words,
             figures: fig,
             rows,
-            figures_above,
+            figures_y,
             height,
         })
     })

@@ -1,11 +1,8 @@
-//! Own letters of five by five cells, for consoles whose fonts have no quarter blocks.
+//! Own letters of at most five by five cells, for consoles whose fonts have no quarter blocks.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
-
-/// Cells from one letter to the next.
-pub const ADVANCE: u16 = 6;
 
 /// Rows of a letter.
 pub const HEIGHT: u16 = 5;
@@ -26,7 +23,7 @@ const LETTERS: &[(char, [&[u8; 5]; 5])] = &[
     ('L', [b"#....", b"#....", b"#....", b"#....", b"#####"]),
     ('M', [b"#...#", b"##.##", b"#.#.#", b"#...#", b"#...#"]),
     ('N', [b"#...#", b"##..#", b"#.#.#", b"#..##", b"#...#"]),
-    ('O', [b".###.", b"#...#", b"#...#", b"#...#", b".###."]),
+    ('O', [b"#####", b"#...#", b"#...#", b"#...#", b"#####"]),
     ('P', [b"####.", b"#...#", b"####.", b"#....", b"#...."]),
     ('Q', [b".###.", b"#...#", b"#.#.#", b"#..#.", b".##.#"]),
     ('R', [b"####.", b"#...#", b"####.", b"#..#.", b"#...#"]),
@@ -38,7 +35,7 @@ const LETTERS: &[(char, [&[u8; 5]; 5])] = &[
     ('X', [b"#...#", b".#.#.", b"..#..", b".#.#.", b"#...#"]),
     ('Y', [b"#...#", b".#.#.", b"..#..", b"..#..", b"..#.."]),
     ('Z', [b"#####", b"...#.", b"..#..", b".#...", b"#####"]),
-    ('0', [b".###.", b"#..##", b"#.#.#", b"##..#", b".###."]),
+    ('0', [b".###.", b"#...#", b"#...#", b"#...#", b".###."]),
     ('1', [b"..#..", b".##..", b"..#..", b"..#..", b".###."]),
     ('2', [b"####.", b"....#", b".###.", b"#....", b"#####"]),
     ('3', [b"####.", b"....#", b".###.", b"....#", b"####."]),
@@ -61,10 +58,8 @@ const LETTERS: &[(char, [&[u8; 5]; 5])] = &[
 
 /// Cells the text takes.
 pub fn width(text: &str) -> u16 {
-    u16::try_from(text.chars().count())
-        .unwrap_or(u16::MAX / ADVANCE)
-        .saturating_mul(ADVANCE)
-        .saturating_sub(1)
+    let all: u16 = text.chars().filter_map(letter).map(|l| l.width + 1).sum();
+    all.saturating_sub(1)
 }
 
 /// True if every character has a letter.
@@ -72,22 +67,34 @@ pub fn has(text: &str) -> bool {
     text.chars().all(|c| letter(c).is_some())
 }
 
-fn letter(c: char) -> Option<&'static [&'static [u8; 5]; 5]> {
+/// A letter without its empty columns. Figures keep theirs, so that nothing moves when one changes.
+struct Letter {
+    rows: &'static [&'static [u8; 5]; 5],
+    skip: u16,
+    width: u16,
+}
+
+fn letter(c: char) -> Option<Letter> {
     let c = c.to_ascii_uppercase();
-    LETTERS.iter().find(|(k, _)| *k == c).map(|(_, rows)| rows)
+    let (_, rows) = LETTERS.iter().find(|(k, _)| *k == c)?;
+    let inked = |x: &usize| rows.iter().any(|r| r[*x] == b'#');
+    let (first, last) = match ((0..5).find(inked), (0..5).rev().find(inked)) {
+        (Some(first), Some(last)) if !c.is_ascii_digit() => (first, last),
+        (None, _) => (0, 1),
+        _ => (0, 4),
+    };
+    Some(Letter { rows, skip: first as u16, width: (last - first + 1) as u16 })
 }
 
 /// Paints the text. `block` is the ink; without one, reversed spaces, which need no glyph at all.
 pub fn draw(buf: &mut Buffer, area: Rect, text: &str, block: Option<char>, style: Style) {
     let area = area.intersection(buf.area);
     let bare = spaces(style);
-    for (i, c) in text.chars().enumerate() {
-        let Some(rows) = letter(c) else { continue };
-        let left = area.x.saturating_add(u16::try_from(i).unwrap_or(u16::MAX).saturating_mul(ADVANCE));
-        for (y, row) in rows.iter().enumerate() {
-            for (x, ink) in row.iter().enumerate() {
-                let (x, y) = (left.saturating_add(x as u16), area.y.saturating_add(y as u16));
-                if *ink != b'#' || x >= area.right() || y >= area.bottom() {
+    let mut left = area.x;
+    for letter in text.chars().filter_map(letter) {
+        for (y, row) in (area.y..area.bottom()).zip(letter.rows) {
+            for (x, ink) in (left..area.right()).zip(&row[usize::from(letter.skip)..]) {
+                if *ink != b'#' {
                     continue;
                 }
                 let cell = &mut buf[(x, y)];
@@ -99,6 +106,7 @@ pub fn draw(buf: &mut Buffer, area: Rect, text: &str, block: Option<char>, style
                 }
             }
         }
+        left = left.saturating_add(letter.width + 1);
     }
 }
 

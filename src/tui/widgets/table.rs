@@ -180,7 +180,7 @@ fn window(count: usize, room: usize, chosen: Option<usize>) -> (usize, usize, us
     let chosen = chosen.unwrap_or(0).min(count - 1);
     // With one line below only, then with one above as well.
     let from_top = room - 1;
-    if chosen < from_top {
+    if chosen < from_top || room < 3 {
         return (0, from_top, 0, count - from_top);
     }
     if chosen >= count - (room - 1).min(count) {

@@ -5,7 +5,8 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
-/// The text in at most `width` cells, with the ellipsis where something is missing.
+/// The text in at most `width` cells, with the ellipsis where something is missing. A figure is never cut: half a time is
+/// a wrong time.
 pub fn cut(text: &str, width: u16, ellipsis: char) -> String {
     let width = usize::from(width);
     if text.width() <= width {
@@ -20,6 +21,13 @@ pub fn cut(text: &str, width: u16, ellipsis: char) -> String {
         }
         used += w;
         out.push(c);
+    }
+    let inside_a_word = text[out.len()..].chars().next().is_some_and(|c| !c.is_whitespace());
+    let word = out.rfind(char::is_whitespace).map_or(0, |ix| ix + 1);
+    if inside_a_word
+        && text[word..].split_whitespace().next().is_some_and(|w| w.contains(|c: char| c.is_ascii_digit()))
+    {
+        out.truncate(word);
     }
     if width > 0 {
         out.push(ellipsis);
@@ -96,5 +104,18 @@ pub fn blank(buf: &mut Buffer, area: Rect, style: Style) {
             buf[(x, y)].reset();
             buf[(x, y)].set_style(style);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_are_left_out_rather_than_cut() {
+        assert_eq!(cut("closes in 0:48. Lift", 30, '~'), "closes in 0:48. Lift");
+        assert_eq!(cut("closes in 0:48. Lift", 13, '~'), "closes in ~");
+        assert_eq!(cut("closes in 0:48. Lift", 5, '~'), "clos~");
+        assert_eq!(cut("12:34:56", 5, '~'), "~");
     }
 }

@@ -337,7 +337,7 @@ pub(crate) fn hanging() -> Scene {
 /// Late, with alarms in several states and a plan that cannot keep everything.
 pub(crate) fn trouble() -> Scene {
     let mut scene = calm();
-    scene.now += Dur::from_secs(52);
+    scene.now += Dur::from_secs(92);
     let key = |c: u16, n: u16| AlarmKey { carrier: CarrierId(c - 1), visit: step(n), kind: AlarmKind::Dwell };
     push_now(&mut scene, Who::Program, Event::AlarmRaised { key: key(7, 2), level: AlarmLevel::Over });
     push_now(&mut scene, Who::Program, Event::AlarmRaised { key: key(6, 6), level: AlarmLevel::Due });
