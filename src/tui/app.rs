@@ -16,6 +16,9 @@ use crate::view::{AlarmRow, Board, Said, claims, lifts, lowers};
 /// Nobody can read a call and answer it faster than this; a press that comes sooner was meant for the call before.
 const JUST_CHANGED: Dur = Dur(700);
 
+/// After a refusal the person reads first: an Enter meant for a dialog that did not open must not confirm a move.
+const READ_FIRST: Dur = Dur(2000);
+
 /// How long an answer stays in the key line.
 const ANSWER_STAYS: Dur = Dur::from_secs(8);
 
@@ -141,6 +144,7 @@ pub struct App {
     /// A practice: a simulated crew may be watched.
     pub practice: bool,
     shown: Option<(Said, Time)>,
+    settled: Time,
 }
 
 impl App {
@@ -156,6 +160,7 @@ impl App {
             post,
             practice,
             shown: None,
+            settled: Time::PAST,
         }
     }
 
@@ -208,11 +213,19 @@ pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
         Action::Suspend => return vec![Effect::Suspend],
         _ => {}
     }
-    match app.dialog.take() {
-        Some(dialog) => in_dialog(app, dialog, action, board, now),
-        None if app.screen == Screen::Caution => on_caution(app, action, now),
-        None => on_live(app, action, board, now),
+    let Some(dialog) = app.dialog.take() else {
+        if app.screen == Screen::Caution {
+            let effects = on_caution(app, action, now);
+            app.settled = now + JUST_CHANGED;
+            return effects;
+        }
+        return on_live(app, action, board, now);
+    };
+    let effects = in_dialog(app, dialog, action, board, now);
+    if app.dialog.is_none() {
+        app.settled = now + JUST_CHANGED;
     }
+    effects
 }
 
 fn on_caution(app: &mut App, action: Action, now: Time) -> Vec<Effect> {
@@ -231,6 +244,20 @@ fn on_caution(app: &mut App, action: Action, now: Time) -> Vec<Effect> {
 }
 
 fn on_live(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
+    if action == Action::Confirm && app.post != Post::Watch {
+        return confirm(app, board, now);
+    }
+    let before = app.message.take();
+    let effects = speak(app, action, board, now);
+    match &app.message {
+        Some(message) if message.refused => app.settled = now + READ_FIRST,
+        Some(_) => {}
+        None => app.message = before,
+    }
+    effects
+}
+
+fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
     let speaks = matches!(
         action,
         Action::Confirm
@@ -246,7 +273,6 @@ fn on_live(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
         return Vec::new();
     }
     match action {
-        Action::Confirm => return confirm(app, board, now),
         Action::Undo => match &board.last_said {
             Some(last) => {
                 app.dialog = Some(Dialog::Ask(Ask {
@@ -308,7 +334,8 @@ fn on_live(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
 ///
 /// 1. There must be a call.
 /// 2. It must have stood long enough to be the one that was read.
-/// 3. What can hardly be true, or does harm, is asked about.
+/// 3. The press must not be the tail of an answer to a dialog, or meant for one that did not open.
+/// 4. What can hardly be true, or does harm, is asked about.
 fn confirm(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
     let Some(call) = &board.call else {
         app.tell("There is no call. x: say what you did.", true, now);
@@ -316,6 +343,10 @@ fn confirm(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
     };
     if app.shown.is_some_and(|(said, since)| said == call.said && now - since < JUST_CHANGED) {
         app.tell("The call has just changed. Read it, then press again.", true, now);
+        return Vec::new();
+    }
+    if now < app.settled {
+        app.tell("Nothing was said: that press came too soon. Press again if the call is done.", true, now);
         return Vec::new();
     }
     if let Some(question) = &call.early {

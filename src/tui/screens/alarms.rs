@@ -38,19 +38,19 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) ->
         let standing = board.alarms.iter().filter(|a| !a.is_shelved()).count();
         let more = if standing > 1 { format!("  (+{} more)", standing - 1) } else { String::new() };
         let line = format!(
-            " {} {} {}  {}{more}",
+            "{} {} {}  {}",
             alarm.level_word,
             alarm.harm.letter(),
             if alarm.unseen { "UNSEEN" } else { "seen" },
             alarm.text
         );
-        y += bar(buf, area, y, &line, role(alarm), look);
+        y += bar(buf, area, y, &line, &more, role(alarm), look);
     }
     if let Some(breach) = board.breaches.first() {
         let n = board.breaches.len();
         let more = if n > 1 { format!("  (+{} more)", n - 1) } else { String::new() };
-        let line = format!(" This plan cannot keep: {} {}{more}", breach.letter, breach.text);
-        y += bar(buf, area, y, &line, Role::SoonText, look);
+        let line = format!("This plan cannot keep: {} {}", breach.letter, breach.text);
+        y += bar(buf, area, y, &line, &more, Role::SoonText, look);
     }
     if y == 0 {
         text::put(
@@ -65,10 +65,13 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) ->
     y
 }
 
-/// One sentence over the whole width, on two rows if it needs them.
-fn bar(buf: &mut Buffer, area: Rect, y: u16, line: &str, role: Role, look: &Look) -> u16 {
+/// One sentence over the whole width, on two rows if it needs them; `more` only where it costs no row of its own.
+fn bar(buf: &mut Buffer, area: Rect, y: u16, line: &str, more: &str, role: Role, look: &Look) -> u16 {
     let e = look.glyphs.ellipsis;
-    let parts = text::wrap(line, area.width.saturating_sub(2));
+    let width = area.width.saturating_sub(2);
+    let alone = text::wrap(line, width);
+    let with_more = text::wrap(&format!("{line}{more}"), width);
+    let parts = if with_more.len() > alone.len() { alone } else { with_more };
     let last = parts.len().min(2);
     for (ix, part) in parts.iter().take(last).enumerate() {
         let row = text::row(area, y + ix as u16);

@@ -51,10 +51,13 @@ fn draw_call(buf: &mut Buffer, area: Rect, call: &MainCall, look: &Look) -> u16 
         1
     });
     let mut y = 1 + height;
-    let by = by_words(call);
-    let w = text::put_right(buf, text::row(inner, y), &by, look.style(Role::Text), e);
-    let room = Rect { width: inner.width.saturating_sub(w + 2), ..inner };
-    text::put(buf, text::row(room, y), &call.plain(), look.style(Role::Strong), e);
+    let plain = call.plain();
+    // The sentence comes first; what stands beside it gives way.
+    let beside = |by: &String| text::width(&plain) + 2 + text::width(by) <= inner.width;
+    if let Some(by) = by_words(call).into_iter().find(beside) {
+        text::put_right(buf, text::row(inner, y), &by, look.style(Role::Text), e);
+    }
+    text::put(buf, text::row(inner, y), &plain, look.style(Role::Strong), e);
     y += 1;
     text::put(buf, text::row(inner, y), &call.reason, look.style(Role::Text), e);
     y + 1
@@ -121,16 +124,14 @@ fn marks(call: &MainCall) -> Option<(String, Role)> {
     }
 }
 
-fn by_words(call: &MainCall) -> String {
-    let slack = match (call.slack, call.count) {
-        (Some(slack), Count::In(_)) => format!(", then {slack} to spare"),
-        _ => String::new(),
-    };
-    match (&call.by, call.count) {
-        (None, _) => String::new(),
-        (Some(t), Count::In(_)) => format!("at {t}{slack}"),
-        (Some(t), Count::Over(_)) => format!("was {t}"),
-        (Some(t), _) => format!("by {t}{slack}"),
+/// When, in words: with the slack, and without it where there is no room.
+fn by_words(call: &MainCall) -> Vec<String> {
+    let Some(t) = &call.by else { return Vec::new() };
+    match (call.count, call.slack) {
+        (Count::In(_), Some(slack)) => vec![format!("at {t}, then {slack} to spare"), format!("at {t}")],
+        (Count::In(_), None) => vec![format!("at {t}")],
+        (Count::Over(_), _) => vec![format!("was {t}")],
+        _ => vec![format!("by {t}")],
     }
 }
 

@@ -4,10 +4,9 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::{Look, help, tank};
+use super::{Look, help, live, tank};
 use crate::tui::app::App;
 use crate::tui::dialog::{Amount, Dialog, List};
-use crate::tui::keymap::BINDINGS;
 use crate::tui::theme::Role;
 use crate::tui::widgets::{countdown, table, text};
 use crate::view::Board;
@@ -116,13 +115,8 @@ fn help_box(buf: &mut Buffer, area: Rect, scroll: usize, app: &App, look: &Look)
 
 /// The keys of the open dialog, from the table.
 fn keys(app: &App) -> String {
-    let context = app.context();
-    BINDINGS
-        .iter()
-        .filter(|b| b.context == context && !b.brief.is_empty())
-        .map(|b| format!("{} {}", b.shown, b.brief))
-        .collect::<Vec<_>>()
-        .join("   ")
+    let keys: Vec<String> = live::keys(app).map(|(key, brief)| format!("{key} {brief}")).collect();
+    keys.join("   ")
 }
 
 /// Paints an empty box with a title and the keys at the foot of the area, and gives back its inside.

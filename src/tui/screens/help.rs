@@ -1,6 +1,7 @@
 //! All keys, printed from the table that makes them work; and how to read the marks.
 
 use crate::tui::keymap::{BINDINGS, Context};
+use crate::tui::widgets::text;
 
 /// The lines of the help page, headings marked.
 pub fn lines() -> Vec<(String, bool)> {
@@ -11,7 +12,10 @@ pub fn lines() -> Vec<(String, bool)> {
         }
         lines.push((context.title().to_owned(), true));
         for b in BINDINGS.iter().filter(|b| b.context == context) {
-            lines.push((format!("  {:<14} {}", b.shown, b.help), false));
+            for (ix, part) in text::wrap(b.help, 56).into_iter().enumerate() {
+                let keys = if ix == 0 { b.shown } else { "" };
+                lines.push((format!("  {keys:<14} {part}"), false));
+            }
         }
     }
     lines.push((String::new(), false));

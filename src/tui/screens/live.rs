@@ -6,7 +6,9 @@ use ratatui::style::Style;
 
 use super::line::Extent;
 use super::{Look, alarms, call, line, log, queue};
+use crate::tui::action::Action;
 use crate::tui::app::{App, Pane, Post};
+use crate::tui::dialog::Dialog;
 use crate::tui::keymap::{BINDINGS, Context};
 use crate::tui::theme::Role;
 use crate::tui::widgets::text;
@@ -72,29 +74,32 @@ pub(super) fn key_line(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
         text::put(buf, area, &format!(" {mark}  {}", message.text), look.style(role), e);
         return;
     }
-    let context = if app.dialog.is_some() { app.context() } else { base(app) };
     let mut x = area.x + 1;
-    for b in BINDINGS.iter().filter(|b| b.context == context && !b.brief.is_empty()) {
-        if b.context == Context::Caution && b.shown == "w" && !app.practice {
-            continue;
-        }
-        let key = b.shown.split(", ").next().unwrap_or(b.shown);
-        let need = text::width(key) + text::width(b.brief) + 3;
-        if x + need > area.right() {
+    for (key, brief) in keys(app) {
+        if x + text::width(key) + text::width(brief) + 3 > area.right() {
             break;
         }
         let at = Rect { x, width: area.right() - x, ..area };
-        let brief = format!(" {}", b.brief);
+        let brief = format!(" {brief}");
         x += text::put_all(buf, at, &[(key, look.style(Role::Strong)), (&brief, look.style(Role::Text))], e)
             + 2;
     }
 }
 
-fn base(app: &App) -> Context {
-    match app.screen {
-        crate::tui::app::Screen::Caution => Context::Caution,
-        crate::tui::app::Screen::Live => Context::Live,
-    }
+/// The keys that matter now and what they do, in a word or two.
+pub(super) fn keys(app: &App) -> impl Iterator<Item = (&'static str, &'static str)> {
+    let context = app.context();
+    let other = matches!(&app.dialog, Some(Dialog::Amount(amount)) if amount.other.is_some());
+    let practice = app.practice;
+    BINDINGS
+        .iter()
+        .filter(move |b| b.context == context && !b.brief.is_empty())
+        .filter(move |b| match (b.context, b.action) {
+            (Context::Amount, Action::Next) => other,
+            (Context::Caution, Action::Crew) => practice,
+            _ => true,
+        })
+        .map(|b| (b.shown.split(", ").next().unwrap_or(b.shown), b.brief))
 }
 
 fn tabs(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {

@@ -29,7 +29,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
     }
     let (w, h) = NEEDED;
     lines.push((
-        format!("Too small: needs {w}x{h}, has {}x{}. q leaves.", area.width, area.height),
+        format!("Too small: needs {w}x{h}, has {}x{}. q, then y, leaves.", area.width, area.height),
         Role::Text,
     ));
     if app.dialog.is_some() {
