@@ -85,6 +85,9 @@ pub enum TuiError {
     /// The terminal went away.
     #[error("the terminal is gone: {0}")]
     Lost(#[source] io::Error),
+    /// Another part of the program panicked, and said so on the terminal it gave back.
+    #[error("a part of the program failed; what was said before is kept")]
+    Failed,
 }
 
 impl TuiError {
@@ -93,6 +96,7 @@ impl TuiError {
         match self {
             Self::Terminal(_) => 1,
             Self::Lost(_) => 128 + SIGHUP,
+            Self::Failed => 101,
         }
     }
 }
@@ -190,6 +194,9 @@ fn run_loop(
         }
         let board = board_of(shift);
         app.see(&board);
+        if !screen.is_ours() {
+            return Err(TuiError::Failed);
+        }
         if !drawn.as_ref().is_some_and(|(b, a)| looks_same(b, &board) && *a == app) {
             screen.draw(|buf, area| paint(buf, area, &board, &app, &look)).map_err(TuiError::Lost)?;
             drawn = Some((board.clone(), app.clone()));

@@ -90,6 +90,11 @@ impl Screen {
         self.send()
     }
 
+    /// False once the terminal was given back behind the loop's back: another thread has panicked.
+    pub(super) fn is_ours(&self) -> bool {
+        self.entered.load(Ordering::SeqCst)
+    }
+
     /// Makes the next frame a full one.
     pub(super) fn repaint(&mut self) -> io::Result<()> {
         let size = self.terminal.size()?;

@@ -61,6 +61,8 @@ pub struct Board {
     pub log: Vec<LogRow>,
     /// What the plan in force cannot keep, the worst harm first.
     pub breaches: Vec<BreachRow>,
+    /// A plan is in force and has moves.
+    pub planned: bool,
     /// What undo would take back.
     pub last_said: Option<LastSaid>,
     /// Every carrier and where it is, for dialogs.
@@ -126,6 +128,7 @@ impl Board {
             queue: queue::rows(at),
             log: log::rows(at, history.events(), LOG_SHOWN),
             breaches: alarms::breaches(at, breaches),
+            planned: state.plan.as_ref().is_some_and(|p| !p.moves.is_empty()),
             last_said: log::last_said(at, history),
             carriers: carriers(at),
             opening: *opening,
@@ -135,6 +138,11 @@ impl Board {
     /// The time of day at an instant, `hh:mm:ss`.
     pub fn clock_at(&self, t: Time) -> String {
         self.opening.clock(t)
+    }
+
+    /// What to say when nothing is wrong.
+    pub fn all_well(&self) -> &'static str {
+        if self.planned { "no alarm, and the plan keeps every window" } else { "no alarm" }
     }
 
     /// The carrier's fact row.

@@ -482,6 +482,32 @@ fn every_binding_is_in_the_help() {
     }
 }
 
+/// Prints how long building and painting take.
+#[test]
+#[ignore = "for looking at"]
+fn pace() {
+    let scene = scene::trouble();
+    let app = app(&scene);
+    let look = Look::new(Depth::Many, GlyphSet::Full);
+    for size in [(80, 24), (200, 60)] {
+        let board = scene.board();
+        let mut times: Vec<_> = (0..500)
+            .map(|_| {
+                let start = std::time::Instant::now();
+                painted(&board, &app, size, &look);
+                start.elapsed()
+            })
+            .collect();
+        times.sort();
+        println!("paint {size:?}: median {:?}, p99 {:?}", times[250], times[495]);
+    }
+    let start = std::time::Instant::now();
+    for _ in 0..500 {
+        scene.board();
+    }
+    println!("board: mean {:?}", start.elapsed() / 500);
+}
+
 /// Writes pictures of all scenes into the folder named by `DWELLHAND_SHOTS`, as text with colours.
 #[test]
 #[ignore = "for looking at"]

@@ -53,13 +53,7 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) ->
         y += bar(buf, area, y, &line, &more, Role::SoonText, look);
     }
     if y == 0 {
-        text::put(
-            buf,
-            text::row(area, 0),
-            " no alarm, and the plan keeps every window",
-            look.style(Role::Quiet),
-            e,
-        );
+        text::put(buf, text::row(area, 0), &format!(" {}", board.all_well()), look.style(Role::Quiet), e);
         y = 1;
     }
     y
@@ -118,8 +112,8 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<u
         ]
     }));
     if rows.is_empty() {
-        let line = "  no alarm, and the plan keeps every window";
-        text::put(buf, text::row(area, 0), line, look.style(Role::Text), look.glyphs.ellipsis);
+        let line = format!("  {}", board.all_well());
+        text::put(buf, text::row(area, 0), &line, look.style(Role::Text), look.glyphs.ellipsis);
         return;
     }
     table::draw(buf, area, COLUMNS, &rows, chosen, area.height > 6, look);

@@ -11,13 +11,13 @@ use crate::view::{Board, Held, Readiness, Standing, TankRow};
 
 const COLUMNS: &[Column] = &[
     Column { head: "tank", kind: Kind::Whole, keep: 9 },
-    Column { head: "holds", kind: Kind::Words(6), keep: 5 },
+    Column { head: "holds", kind: Kind::Words(13), keep: 5 },
     Column { head: "load", kind: Kind::Whole, keep: 9 },
     Column { head: "step", kind: Kind::Figures, keep: 2 },
     Column { head: "state", kind: Kind::Whole, keep: 8 },
-    Column { head: "min..max", kind: Kind::Bar(12), keep: 6 },
-    Column { head: "left", kind: Kind::Figures, keep: 7 },
-    Column { head: "harm", kind: Kind::Whole, keep: 4 },
+    Column { head: "window", kind: Kind::Bar(12), keep: 7 },
+    Column { head: "left", kind: Kind::Figures, keep: 8 },
+    Column { head: "", kind: Kind::Whole, keep: 6 },
     Column { head: "lift", kind: Kind::Whole, keep: 3 },
 ];
 

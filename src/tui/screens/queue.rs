@@ -13,7 +13,7 @@ const COLUMNS: &[Column] = &[
     Column { head: "at", kind: Kind::Whole, keep: 9 },
     Column { head: "", kind: Kind::Whole, keep: 6 },
     Column { head: "load", kind: Kind::Whole, keep: 9 },
-    Column { head: "from, to / order", kind: Kind::Words(11), keep: 8 },
+    Column { head: "move / order", kind: Kind::Words(11), keep: 8 },
     Column { head: "why / recipe", kind: Kind::Words(6), keep: 2 },
     Column { head: "slack/due", kind: Kind::Figures, keep: 4 },
     Column { head: "ready", kind: Kind::Figures, keep: 5 },
