@@ -2,6 +2,8 @@
 
 use std::time::Instant;
 
+use chrono::{DateTime, FixedOffset, Local};
+
 use crate::units::{Dur, Time};
 
 /// Tells the instant on the shift's axis.
@@ -10,6 +12,11 @@ pub trait Clock: Send {
     fn now(&mut self) -> Time;
     /// How long to wait, in real time, until `t`; `None` if this clock only moves when told to.
     fn wait_until(&mut self, t: Time) -> Option<std::time::Duration>;
+}
+
+/// The moment by the wall clock, in the machine's own zone.
+pub fn wall_now() -> DateTime<FixedOffset> {
+    Local::now().fixed_offset()
 }
 
 /// Real time, or real time made faster for practice and simulated crews.

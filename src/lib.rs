@@ -2,14 +2,17 @@
 
 pub mod civil;
 pub mod clock;
+pub mod files;
 pub mod finding;
 pub mod ids;
+pub mod journal;
 pub mod line;
 pub mod live;
 pub mod plan;
 pub mod rng;
 pub mod schedule;
 pub mod shift;
+pub mod sim;
 pub mod tui;
 pub mod units;
 pub mod verify;

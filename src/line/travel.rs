@@ -53,7 +53,8 @@ pub fn ramp_time(distance: Mm, v: f64, a: f64, d: f64) -> Dur {
     let s = 1.0 / a + 1.0 / d;
     let seconds =
         if metres >= v * v * s / 2.0 { metres / v + v * s / 2.0 } else { (2.0 * metres * s).sqrt() };
-    Dur::from_secs_f64(seconds)
+    // A hair above, so that half a millisecond on paper rounds the same way whatever the order of the arithmetic.
+    Dur::from_secs_f64(seconds + 1e-9)
 }
 
 impl Hoist {

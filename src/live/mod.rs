@@ -1,18 +1,39 @@
 //! The shell: one running shift with its clock, journal, planner and crew. Screens and commands talk to this only.
+//!
+//! A command is decided, stored, folded, and only then answered. Two shells may run on one journal, in one process or
+//! two: whoever was slower folds what the other stored and decides again. Keeps out: text formats, paint, judgement.
 
+mod notice;
+mod planning;
+mod source;
+mod wake;
+
+use std::path::Path;
 use std::sync::Arc;
 
-use crate::civil::Opening;
-use crate::clock::Clock;
-use crate::ids::Seq;
-use crate::line::Line;
-use crate::plan::{self, Call, Settings};
-use crate::shift::{Command, Event, History, Refusal, Stamped, State, Who, decide};
-use crate::units::Time;
-use crate::verify::{Breach, verify};
+pub use notice::Notice;
+pub use planning::{Planner, remaining};
+pub use source::Hands;
 
-/// How many calls are worked out ahead for the screens.
-const CALLS_SHOWN: usize = 8;
+use crate::civil::Opening;
+use crate::clock::{self, Clock};
+use crate::ids::Seq;
+use crate::journal::{self, Appended, Header, Journal, Record, StoredTexts, Synced};
+use crate::line::{Line, OrderBook};
+use crate::plan::{Call, Settings};
+use crate::schedule::Schedule;
+use crate::shift::{Command, Event, History, Refusal, Stamped, State, Who, decide};
+use crate::units::{Dur, Time};
+use crate::verify::Breach;
+
+/// How often a command is decided again because another program was faster. Each time that program has made progress.
+const TRIES: usize = 16;
+
+/// Two programs on one journal round the wall clock differently, and clocks are set by small steps; no more than this.
+const CLOCKS_DIFFER: Dur = Dur::from_secs(2);
+
+/// The most notices that are kept; the oldest give way.
+const NOTICES_KEPT: usize = 50;
 
 /// Why a command did not go through.
 #[derive(Debug, thiserror::Error)]
@@ -20,9 +41,28 @@ pub enum Problem {
     /// It cannot be done now; ordinary.
     #[error("{0}")]
     Refused(#[from] Refusal),
-    /// Something broke: disk, lock, terminal.
-    #[error("{0}")]
-    Fault(String),
+    /// Something broke: disk, lock, a damaged journal. The state is what it was.
+    #[error(transparent)]
+    Fault(#[from] journal::Error),
+}
+
+/// What a new shift is made of, apart from its line and clock.
+#[derive(Debug, Clone)]
+pub struct NewShift {
+    /// The texts it runs on, kept in the journal.
+    pub texts: StoredTexts,
+    /// Where its axis begins.
+    pub opening: Opening,
+    /// The plant's time zone, as a name or an offset, for people.
+    pub zone: String,
+    /// Its orders.
+    pub book: OrderBook,
+    /// How the planner works.
+    pub settings: Settings,
+    /// True if nothing real is moved.
+    pub practice: bool,
+    /// How many times faster than the wall its clock runs; 1 unless it is practice.
+    pub speed: f64,
 }
 
 /// A running shift.
@@ -32,15 +72,100 @@ pub struct LiveShift {
     history: History,
     clock: Box<dyn Clock>,
     settings: Settings,
+    journal: Option<Journal>,
+    header: Option<Header>,
+    planner: Planner,
+    plan: planning::InForce,
     calls: Vec<Call>,
     breaches: Vec<Breach>,
+    crew: wake::Crew,
+    last_watch: Option<Time>,
+    notices: Vec<Notice>,
 }
 
 impl LiveShift {
     /// A shift that is kept in memory only.
     pub fn in_memory(line: Arc<Line>, opening: Opening, clock: Box<dyn Clock>, settings: Settings) -> Self {
         let history = History::new(&line);
-        Self { line, opening, history, clock, settings, calls: Vec::new(), breaches: Vec::new() }
+        Self {
+            line,
+            opening,
+            history,
+            clock,
+            settings,
+            journal: None,
+            header: None,
+            planner: Box::new(crate::plan::plan),
+            plan: planning::InForce::default(),
+            calls: Vec::new(),
+            breaches: Vec::new(),
+            crew: wake::Crew::default(),
+            last_watch: None,
+            notices: Vec::new(),
+        }
+    }
+
+    /// A new shift with a new journal: stores what it runs on, opens it with its orders and plans.
+    pub fn create(
+        path: &Path,
+        line: Arc<Line>,
+        new: NewShift,
+        clock: Box<dyn Clock>,
+    ) -> Result<Self, Problem> {
+        let header = Header {
+            texts: new.texts,
+            opening: new.opening,
+            zone: new.zone,
+            program: concat!("dwellhand ", env!("CARGO_PKG_VERSION")).to_owned(),
+            practice: new.practice,
+            speed: new.speed,
+            created: clock::wall_now(),
+        };
+        let journal = Journal::create(path, &header)?;
+        let mut shift = Self::in_memory(line, new.opening, clock, new.settings);
+        shift.journal = Some(journal);
+        shift.header = Some(header);
+        shift.submit(&Command::Open { book: new.book }, Who::Supervisor)?;
+        Ok(shift)
+    }
+
+    /// A shift from its journal, as it was, planned anew from now.
+    ///
+    /// `read` makes line and orders of the stored texts. `clock` makes the clock from the instant it should show: the
+    /// wall's for a real shift, that of the last event for practice, and never one before the last event.
+    pub fn reopen(
+        path: &Path,
+        settings: Settings,
+        read: impl Fn(&StoredTexts) -> Result<(Line, OrderBook), String>,
+        clock: impl FnOnce(&Header, Time) -> Box<dyn Clock>,
+    ) -> Result<(Self, Vec<Notice>), Problem> {
+        let (mut journal, header) = Journal::open(path)?;
+        let (line, book) =
+            read(&header.texts).map_err(|why| journal::Error::Texts { path: path.to_owned(), why })?;
+        let records = journal.catch_up(&line, &OrderBook::default())?;
+        let mut notices: Vec<Notice> = journal.take_torn().into_iter().map(Notice::Torn).collect();
+
+        let last = records.iter().map(|r| r.stamped.entered.max(r.stamped.at)).max();
+        let last = last.unwrap_or(Time::ZERO);
+        let base = if header.practice { last } else { header.opening.instant(clock::wall_now()) };
+        if last - base > CLOCKS_DIFFER {
+            notices.push(Notice::ClockBehind(last - base));
+        }
+        let clock = clock(&header, base.max(last));
+        let mut shift = Self::in_memory(Arc::new(line), header.opening, clock, settings);
+        let events = records.into_iter().map(|r| r.stamped).collect();
+        shift.history = History::of(&shift.line, events);
+        shift.journal = Some(journal);
+        shift.header = Some(header);
+        if shift.state().is_open() {
+            shift.take_up_plan();
+            let now = shift.clock.now();
+            shift.plan_or_notice(now, planning::Adopt::IfDifferent);
+        } else {
+            shift.submit(&Command::Open { book }, Who::Supervisor)?;
+        }
+        notices.append(&mut shift.notices);
+        Ok((shift, notices))
     }
 
     /// The line.
@@ -63,47 +188,145 @@ impl LiveShift {
     pub fn now(&mut self) -> Time {
         self.clock.now()
     }
-    /// The next calls of the plan in force.
+    /// How long to wait, in real time, until an instant; `None` if the clock only moves when told to.
+    pub fn wait_until(&mut self, t: Time) -> Option<std::time::Duration> {
+        self.clock.wait_until(t)
+    }
+    /// What the journal says about the shift; `None` for a shift in memory.
+    pub fn header(&self) -> Option<&Header> {
+        self.header.as_ref()
+    }
+    /// Where the journal lies; `None` for a shift in memory.
+    pub fn path(&self) -> Option<&Path> {
+        self.journal.as_ref().map(Journal::path)
+    }
+    /// The next calls, from the newest verified plan.
     pub fn calls(&self) -> &[Call] {
         &self.calls
     }
-    /// What the plan in force cannot keep, by the verifier's word.
+    /// What the newest verified plan cannot keep, by the verifier's word.
     pub fn breaches(&self) -> &[Breach] {
         &self.breaches
     }
-
-    /// Does what a person or the crew asks: decides, stores, folds, plans anew.
-    pub fn submit(&mut self, command: &Command, by: Who) -> Result<(), Problem> {
+    /// The newest verified plan, done moves left out: what calls and breaches speak of. It may be a few seconds fresher
+    /// than the plan in force in the journal, never different in order.
+    pub fn schedule(&self) -> &Schedule {
+        self.plan.shown()
+    }
+    /// How old the newest verified plan is; `None` before the first.
+    pub fn plan_age(&mut self) -> Option<Dur> {
         let now = self.clock.now();
-        let events = decide(&self.line, &self.history, command, now)?;
-        let replan = events.iter().any(|(_, e)| e.is_physical() || matches!(e, Event::Opened { .. }));
-        self.record(events, by, now);
-        if replan || matches!(command, Command::Undo | Command::Retime { .. }) {
-            self.replan(now)?;
+        self.plan.made_at().map(|t| now - t)
+    }
+    /// Things worth saying, oldest first.
+    pub fn notices(&self) -> &[Notice] {
+        &self.notices
+    }
+    /// The same, taken away.
+    pub fn take_notices(&mut self) -> Vec<Notice> {
+        std::mem::take(&mut self.notices)
+    }
+    /// Puts another rule in the planner's place, for comparisons. What it says is verified like any other plan.
+    pub fn set_planner(&mut self, planner: Planner) {
+        self.planner = planner;
+    }
+
+    /// Does what a person or the crew asks: decides, stores, folds, plans anew. Once this returns `Ok` the events are on
+    /// the disk; a plan that could not be made or stored after that is a notice, not an error.
+    pub fn submit(&mut self, command: &Command, by: Who) -> Result<(), Problem> {
+        if let Command::AdoptPlan { schedule } = command {
+            self.not_impossible(schedule)?;
+        }
+        let outdated = self.commit(command, by)?;
+        let now = self.clock.now();
+        if outdated {
+            self.plan_or_notice(now, planning::Adopt::Always);
+        } else if matches!(command, Command::AdoptPlan { .. }) {
+            self.plan.found();
+            self.take_up_plan();
         }
         Ok(())
     }
 
-    /// Looks at the clock: alarms, and a plan that has fallen behind. True if anything changed.
-    pub fn tick(&mut self) -> Result<bool, Problem> {
-        let before = self.history.state().seq;
-        self.submit(&Command::Watch, Who::Program)?;
-        Ok(self.history.state().seq != before)
+    /// Reads and folds what another program has appended. True if there was anything.
+    pub fn tail(&mut self) -> Result<bool, Problem> {
+        let Some(journal) = &mut self.journal else { return Ok(false) };
+        let newer = journal.tail(&self.line, &self.history.state().book)?;
+        let any = !newer.is_empty();
+        self.fold_others(newer);
+        Ok(any)
     }
 
-    fn record(&mut self, events: Vec<(Time, Event)>, by: Who, now: Time) {
-        for (at, event) in events {
-            let seq = Seq(self.history.events().len() as u64 + 1);
-            self.history.push(&self.line, Stamped { seq, at, entered: now, by, event });
+    /// Decides, stores and folds a command. On a conflict folds what others stored and decides again. True if the plan
+    /// in force no longer starts from what is so.
+    fn commit(&mut self, command: &Command, by: Who) -> Result<bool, Problem> {
+        for _ in 0..TRIES {
+            let now = self.clock.now();
+            let decided = decide(&self.line, &self.history, command, now)?;
+            let first = self.state().seq.0 + 1;
+            let stamped: Vec<Stamped> = (first..)
+                .zip(decided)
+                .map(|(seq, (at, event))| Stamped { seq: Seq(seq), at, entered: now, by, event })
+                .collect();
+            match self.store(&stamped)? {
+                Appended::Stored => {
+                    let outdated = stamped.iter().any(|s| planning::calls_for_plan(&s.event));
+                    for s in stamped {
+                        self.history.push(&self.line, s);
+                    }
+                    return Ok(outdated);
+                }
+                Appended::Behind(newer) => {
+                    let moved = newer.iter().any(|r| planning::bears_on_plan(&r.stamped.event));
+                    self.fold_others(newer);
+                    if moved && matches!(command, Command::AdoptPlan { .. }) {
+                        let why = "something else was stored while it was made".to_owned();
+                        return Err(Refusal::StalePlan { why }.into());
+                    }
+                }
+            }
         }
+        let path = self.path().map(Path::to_owned).unwrap_or_default();
+        Err(journal::Error::Busy { path }.into())
     }
 
-    fn replan(&mut self, now: Time) -> Result<(), Problem> {
-        let schedule = plan::plan(&self.line, self.state(), now, &self.settings);
-        self.breaches = verify(&self.line, self.state(), &schedule);
-        self.calls = plan::calls(&self.line, self.state(), &schedule, now, CALLS_SHOWN);
-        let events = decide(&self.line, &self.history, &Command::AdoptPlan { schedule }, now)?;
-        self.record(events, Who::Program, now);
-        Ok(())
+    fn store(&mut self, stamped: &[Stamped]) -> Result<Appended, journal::Error> {
+        let (Some(journal), Some(first)) = (&mut self.journal, stamped.first()) else {
+            return Ok(Appended::Stored);
+        };
+        // What the program says by itself can be worked out again; what people say cannot.
+        let synced = if first.by == Who::Program { Synced::Later } else { Synced::Now };
+        let done = journal.append(&self.line, &self.history.state().book, stamped, synced);
+        let torn = journal.take_torn();
+        for t in torn {
+            self.notice(Notice::Torn(t));
+        }
+        done
+    }
+
+    fn fold_others(&mut self, newer: Vec<Record>) {
+        if newer.is_empty() {
+            return;
+        }
+        let now = self.clock.now();
+        for record in newer {
+            if planning::calls_for_plan(&record.stamped.event) {
+                self.plan.miss(now);
+            } else if matches!(record.stamped.event, Event::PlanAdopted { .. }) {
+                self.plan.found();
+            }
+            self.history.push(&self.line, record.stamped);
+        }
+        self.take_up_plan();
+    }
+
+    fn notice(&mut self, notice: Notice) {
+        if self.notices.last() == Some(&notice) {
+            return;
+        }
+        if self.notices.len() == NOTICES_KEPT {
+            self.notices.remove(0);
+        }
+        self.notices.push(notice);
     }
 }

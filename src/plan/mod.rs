@@ -2,7 +2,12 @@
 //!
 //! Knows no clock, no disk, no threads: the instant, the seed and the effort are arguments.
 
+mod board;
+mod construct;
 mod explain;
+mod insert;
+mod problem;
+mod timing;
 
 pub use explain::{Call, calls};
 
@@ -30,6 +35,7 @@ impl Default for Settings {
 
 /// Plans everything on the line and in the queue from `now` on. The schedule keeps every window if one was found that
 /// does; otherwise it breaks least of what was tried, and the verifier says what.
-pub fn plan(_line: &Line, _state: &State, now: Time, _settings: &Settings) -> Schedule {
-    Schedule::new(Vec::new(), now)
+pub fn plan(line: &Line, state: &State, now: Time, settings: &Settings) -> Schedule {
+    let problem = problem::Problem::new(line, state, now);
+    Schedule::new(construct::moves(&problem, settings), now)
 }

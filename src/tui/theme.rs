@@ -35,17 +35,14 @@ pub enum Role {
     Soon,
     /// Something is over its limit.
     Over,
-    /// Text that goes with [`Role::Soon`], without its field.
-    SoonText,
-    /// Text that goes with [`Role::Over`], without its field.
-    OverText,
-    /// A carrier's place in its window.
-    Mark,
     /// An answer of the program.
     Answer,
 }
 
 /// Looks for all roles at one colour depth.
+///
+/// Whether the terminal is dark or light is not known, so a colour is a field under black text, never the colour of
+/// text itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Theme {
     /// How many colours may be used.
@@ -80,11 +77,6 @@ impl Theme {
                 Depth::Sixteen => bold.fg(Color::Indexed(0)).bg(Color::Indexed(14)),
                 Depth::Many => bold.fg(INK).bg(SKY),
             },
-            Role::Mark => match self.depth {
-                Depth::Mono => bold,
-                Depth::Sixteen => bold.fg(Color::Indexed(14)),
-                Depth::Many => bold.fg(SKY),
-            },
             Role::Soon => match self.depth {
                 Depth::Mono => reverse.add_modifier(Modifier::BOLD),
                 Depth::Sixteen => bold.fg(Color::Indexed(0)).bg(Color::Indexed(11)),
@@ -94,16 +86,6 @@ impl Theme {
                 Depth::Mono => reverse.add_modifier(Modifier::BOLD),
                 Depth::Sixteen => bold.fg(Color::Indexed(0)).bg(Color::Indexed(9)),
                 Depth::Many => bold.fg(INK).bg(VERMILLION),
-            },
-            Role::SoonText => match self.depth {
-                Depth::Mono => bold,
-                Depth::Sixteen => bold.fg(Color::Indexed(11)),
-                Depth::Many => bold.fg(YELLOW),
-            },
-            Role::OverText => match self.depth {
-                Depth::Mono => bold.add_modifier(Modifier::UNDERLINED),
-                Depth::Sixteen => bold.fg(Color::Indexed(9)),
-                Depth::Many => bold.fg(VERMILLION),
             },
         }
     }

@@ -1,6 +1,32 @@
 //! Is it true? Recomputes a schedule from line, state and moves with its own arithmetic and lists every breach.
 //!
-//! Shares no code with `plan` and never calls `shift::apply` or `shift::decide`; reads their types as data.
+//! Shares no code with `plan`, never calls `shift::apply` or `shift::decide` and asks the line for raw data only:
+//! travel, phases, windows and successors are worked out again in `motion` and `sheet`. One rule a file, written the
+//! plain quadratic way; [`cyclic`] does the same for published cyclic instances.
+//!
+//! Conventions:
+//! 1. A carrier on the hook now: its first move is the rest of the move under way. Its raise may lie in the past but
+//!    not before the carrier was lifted, and it must not be down before the plan was made.
+//! 2. A hoist that is free now sets out when the plan is made, not earlier: nobody told it to.
+//! 3. A tank is taken from the start of the incoming carrier's raise to the end of the outgoing carrier's raise
+//!    (strict swap). For a carrier on the hook now the raise is past, so its tank is taken from the start of the lower.
+
+pub mod cyclic;
+mod happened;
+pub mod motion;
+
+mod air;
+mod availability;
+mod chain;
+mod dwell;
+mod hoist;
+mod power;
+mod rail;
+mod reach;
+mod sheet;
+mod start;
+mod story;
+mod tank;
 
 use std::fmt;
 
@@ -8,6 +34,8 @@ use crate::line::{Harm, Line};
 use crate::schedule::Schedule;
 use crate::shift::State;
 use crate::units::{Dur, Time};
+pub use happened::happened;
+use story::Story;
 
 /// One rule broken at one place.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -37,6 +65,56 @@ pub enum Rule {
     Over,
     /// Air time longer than allowed.
     Air,
+    /// A carrier's moves do not follow from its place, from each other or from its recipe, or end before the unload.
+    Chain,
+    /// A move starts before the plan was made, or before its carrier is racked.
+    Start,
+    /// A hoist is asked to stand or travel where it cannot.
+    Reach,
+    /// Moves of one hoist overlap or leave no time for the empty travel between them.
+    Hoist,
+    /// Strict swap: a carrier is lifted for a tank that has no room yet.
+    Swap,
+    /// A tank is used before it is ready or after it went out of service.
+    Availability,
+    /// More current or power than a rectifier or the line gives.
+    Power,
+    /// Hoists pass each other or come closer than the gap.
+    Rail,
+}
+
+impl Rule {
+    /// All rules.
+    pub const ALL: [Self; 11] = [
+        Self::Under,
+        Self::Over,
+        Self::Air,
+        Self::Chain,
+        Self::Start,
+        Self::Reach,
+        Self::Hoist,
+        Self::Swap,
+        Self::Availability,
+        Self::Power,
+        Self::Rail,
+    ];
+
+    /// A stable short name, for `--json` and for people.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Under => "under",
+            Self::Over => "over",
+            Self::Air => "air",
+            Self::Chain => "chain",
+            Self::Start => "start",
+            Self::Reach => "reach",
+            Self::Hoist => "hoist",
+            Self::Swap => "swap",
+            Self::Availability => "availability",
+            Self::Power => "power",
+            Self::Rail => "rail",
+        }
+    }
 }
 
 impl fmt::Display for Breach {
@@ -45,7 +123,90 @@ impl fmt::Display for Breach {
     }
 }
 
-/// Every breach of a schedule that starts from `state` at `schedule.made_at`. Empty means: it is true.
-pub fn verify(_line: &Line, _state: &State, _schedule: &Schedule) -> Vec<Breach> {
-    Vec::new()
+/// Every breach of a schedule that starts from `state` at `schedule.made_at`, by time. Empty means: it is true.
+///
+/// A move that names a carrier, hoist, tank or step that does not exist is a [`Rule::Chain`] breach and is left out
+/// of everything else.
+pub fn verify(line: &Line, state: &State, schedule: &Schedule) -> Vec<Breach> {
+    let mut found = Vec::new();
+    let story = Story::tell(line, state, schedule, &mut found);
+    for rule in [
+        start::judge,
+        chain::judge,
+        reach::judge,
+        hoist::judge,
+        tank::judge,
+        availability::judge,
+        dwell::judge,
+        air::judge,
+        power::judge,
+        rail::judge,
+    ] {
+        rule(&story, &mut found);
+    }
+    found.sort_by_key(|b| b.at);
+    found
+}
+
+/// True if the schedule can be done at all, whatever it does to the parts.
+pub fn is_possible(breaches: &[Breach]) -> bool {
+    breaches.iter().all(|b| b.harm.is_some())
+}
+
+/// Breaches counted by what they do. The smaller the better: compares worst harm first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub struct Tally {
+    /// Breaches that make the schedule impossible.
+    pub impossible: usize,
+    /// Scrap-class breaches.
+    pub scrap: usize,
+    /// Rework-class breaches.
+    pub rework: usize,
+    /// Shade-class breaches.
+    pub shade: usize,
+    /// Nuisance-class breaches.
+    pub nuisance: usize,
+}
+
+impl Tally {
+    /// Counts the breaches.
+    pub fn of(breaches: &[Breach]) -> Self {
+        let mut tally = Self::default();
+        for b in breaches {
+            *match b.harm {
+                None => &mut tally.impossible,
+                Some(Harm::Scrap) => &mut tally.scrap,
+                Some(Harm::Rework) => &mut tally.rework,
+                Some(Harm::Shade) => &mut tally.shade,
+                Some(Harm::Nuisance) => &mut tally.nuisance,
+            } += 1;
+        }
+        tally
+    }
+
+    /// How many breaches do this harm.
+    pub fn count(&self, harm: Harm) -> usize {
+        match harm {
+            Harm::Scrap => self.scrap,
+            Harm::Rework => self.rework,
+            Harm::Shade => self.shade,
+            Harm::Nuisance => self.nuisance,
+        }
+    }
+
+    /// True if nothing is broken.
+    pub fn is_clean(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
+/// A duration for a sentence: minutes and seconds, with milliseconds only where there are some.
+fn figure(d: Dur) -> String {
+    let ms = d.0.abs() % 1000;
+    if d.is_unlimited() || ms == 0 {
+        return d.to_string();
+    }
+    // Display drops the sign of what is shorter than a second.
+    let sign = if d.0 < 0 && d.0 > -1000 { "-" } else { "" };
+    format!("{sign}{d}.{ms:03}")
 }

@@ -1,7 +1,5 @@
 //! A line of thirty tanks in the middle of a shift, at a fixed instant.
 
-#![allow(clippy::unwrap_used, reason = "tests")]
-
 use dwellhand::civil::Opening;
 use dwellhand::ids::{Arena, CarrierId, HoistId, OrderId, RecipeId, Seq, StageId, StepNo, TankId};
 use dwellhand::line::{

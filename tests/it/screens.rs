@@ -1,7 +1,5 @@
 //! Screens: what is on them, in every look and at every size; and what keys do.
 
-#![allow(clippy::unwrap_used, reason = "tests")]
-
 use std::fmt::Write as _;
 use std::sync::Arc;
 

@@ -1,7 +1,5 @@
 //! What the board says, without a terminal.
 
-#![allow(clippy::unwrap_used, reason = "tests")]
-
 use dwellhand::shift::alarm::Priority;
 use dwellhand::units::Dur;
 use dwellhand::view::{Count, Readiness, Standing, Urgency, Verb, lifts, lowers};

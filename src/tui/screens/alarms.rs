@@ -49,8 +49,8 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) ->
     if let Some(breach) = board.breaches.first() {
         let n = board.breaches.len();
         let more = if n > 1 { format!("  (+{} more)", n - 1) } else { String::new() };
-        let line = format!("This plan cannot keep: {} {}", breach.letter, breach.text);
-        y += bar(buf, area, y, &line, &more, Role::SoonText, look);
+        let line = format!("THIS PLAN CANNOT KEEP: {} {}", breach.letter, breach.text);
+        y += bar(buf, area, y, &line, &more, Role::Strong, look);
     }
     if y == 0 {
         text::put(buf, text::row(area, 0), &format!(" {}", board.all_well()), look.style(Role::Quiet), e);
@@ -69,7 +69,7 @@ fn bar(buf: &mut Buffer, area: Rect, y: u16, line: &str, more: &str, role: Role,
     let last = parts.len().min(2);
     for (ix, part) in parts.iter().take(last).enumerate() {
         let row = text::row(area, y + ix as u16);
-        if role != Role::SoonText {
+        if role != Role::Strong {
             buf.set_style(row.intersection(buf.area), look.style(role));
         }
         let cut_off = ix + 1 == last && parts.len() > last;
@@ -103,7 +103,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<u
     rows.extend(board.breaches.iter().map(|b| {
         vec![
             Cell::plain("plan"),
-            Cell::of("CANNOT", Role::SoonText),
+            Cell::of("CANNOT", Role::Soon),
             Cell::plain(
                 b.harm.map_or_else(|| "! no way".to_owned(), |h| format!("{} {}", h.letter(), h.word())),
             ),

@@ -13,7 +13,8 @@ use ratatui::layout::Rect;
 
 use super::Look;
 use crate::tui::theme::Role;
-use crate::tui::widgets::{big, countdown, text};
+use crate::tui::widgets::big::{self, Size};
+use crate::tui::widgets::{countdown, text};
 use crate::view::{Board, Count, MainCall, Urgency};
 
 /// Rows that are left for the rest of the screen, whatever the call would like.
@@ -93,12 +94,19 @@ fn letters(
     let w = plan.figures.width(figures);
     let at =
         Rect { x: space.right() - w, width: w, height: plan.figures.height().min(space.height), ..space };
+    let mut ink = look.style(role);
     if role != Role::Strong {
-        // The field reaches a cell further left, so that the first figure does not stick to its edge.
         let field = Rect { x: at.x.saturating_sub(1), width: at.width + 2, ..at };
-        text::blank(buf, field, look.style(role));
+        if plan.figures == Size::Block {
+            // Strokes of one cell drown in a field: it only stands at both sides.
+            text::blank(buf, Rect { width: 1, ..field }, ink);
+            text::blank(buf, Rect { x: field.right() - 1, width: 1, ..field }, ink);
+            ink = look.style(Role::Strong);
+        } else {
+            text::blank(buf, field, ink);
+        }
     }
-    big::draw(buf, at, figures, plan.figures, look.style(role), look);
+    big::draw(buf, at, figures, plan.figures, ink, look);
     Some(plan.height)
 }
 

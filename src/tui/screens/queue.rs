@@ -48,7 +48,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<u
             Cell::plain(q.recipe.as_str()),
             Cell::plain(q.due.clone().unwrap_or_default()),
             Cell::plain(q.finish.clone().unwrap_or_default()),
-            Cell::of(late, Role::SoonText),
+            Cell::of(late, Role::Soon),
         ]
     }));
     if rows.is_empty() {

@@ -34,8 +34,8 @@ pub fn draw(buf: &mut Buffer, area: Rect, bar: &Bar, standing: Standing, look: &
     let over = standing == Standing::Over;
     let mark = match standing {
         Standing::Over => Role::Over,
-        Standing::AtRisk => Role::SoonText,
-        Standing::Early | Standing::Inside => Role::Mark,
+        Standing::AtRisk => Role::Soon,
+        Standing::Early | Standing::Inside => Role::Strong,
     };
     for x in 0..cells {
         let (c, role) = if x == now {

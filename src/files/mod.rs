@@ -1,0 +1,121 @@
+//! Text in, line and orders out, and plans both ways. Everything that is wrong comes back as findings with file,
+//! line and column.
+//!
+//! Pure: it takes text, never a path. The shape of each file is in [`shape`]. Keeps out: what a plan is worth
+//! (see `verify`), and the disk.
+
+mod common;
+mod excerpt;
+mod line_in;
+mod orders_in;
+mod plan_io;
+pub mod quantity;
+mod recipes_in;
+mod runs;
+pub mod shape;
+mod text;
+
+#[cfg(test)]
+mod schemas;
+
+pub use excerpt::excerpt;
+pub use plan_io::fingerprint;
+
+use crate::civil::Opening;
+use crate::finding::Finding;
+use crate::line::{Line, OrderBook};
+use crate::schedule::Schedule;
+use shape::{LineFile, OrdersFile, PlanFile, RecipesFile};
+use text::Doc;
+
+/// A text and the name the user knows it by.
+#[derive(Debug, Clone, Copy)]
+pub struct Source<'a> {
+    /// The file as the user typed it, for messages.
+    pub name: &'a str,
+    /// What is in it.
+    pub text: &'a str,
+}
+
+/// Something read, and what a person should look at all the same.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Read<T> {
+    /// What was read.
+    pub value: T,
+    /// Findings that do not stand in its way.
+    pub warnings: Vec<Finding>,
+}
+
+/// The orders of a shift and when it opens.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Orders {
+    /// Orders and carriers, times on the shift's axis.
+    pub book: OrderBook,
+    /// The moment at which the axis begins.
+    pub opening: Opening,
+}
+
+/// Reads a line and the recipes it runs. On failure: every finding of both files, the line file's first, each
+/// file's in the order of its text.
+pub fn read_line(line: Source<'_>, recipes: Source<'_>) -> Result<Read<Line>, Vec<Finding>> {
+    let (mut line_doc, mut recipes_doc) = (Doc::open(line), Doc::open(recipes));
+    let line_file = line_doc.decode::<LineFile>();
+    let recipes_file = recipes_doc.decode::<RecipesFile>();
+    let mut built = line_file.as_ref().and_then(|file| line_in::read(&mut line_doc, file));
+    let mut recipes = None;
+    if let (Some(line_file), Some(recipes_file)) = (&line_file, &recipes_file) {
+        recipes = recipes_in::read(&mut recipes_doc, recipes_file, line_file, built.as_ref());
+    }
+    let value = built.take().zip(recipes).map(|(line, recipes)| Line { recipes, ..line });
+    if let Some(line) = &value {
+        runs::check(&mut recipes_doc, line);
+    }
+    let failed = line_doc.has_errors() || recipes_doc.has_errors();
+    let mut findings = line_doc.into_findings();
+    findings.extend(recipes_doc.into_findings());
+    outcome(value.filter(|_| !failed), findings)
+}
+
+/// Reads the orders of a shift. Times of day are resolved with `opening` if it is given, else with the file's own.
+pub fn read_orders(
+    orders: Source<'_>,
+    line: &Line,
+    opening: Option<Opening>,
+) -> Result<Read<Orders>, Vec<Finding>> {
+    let mut doc = Doc::open(orders);
+    let file = doc.decode::<OrdersFile>();
+    let value = file.and_then(|file| orders_in::read(&mut doc, &file, line, opening));
+    outcome(value, doc.into_findings())
+}
+
+/// A schedule as a plan file, ready to be printed.
+pub fn write_plan(line: &Line, book: &OrderBook, schedule: &Schedule) -> serde_json::Value {
+    serde_json::to_value(plan_io::write(line, book, schedule))
+        .expect("plain structs of text and finite numbers")
+}
+
+/// Reads a plan file. Names and words are checked; whether the plan is any good is not.
+pub fn read_plan(plan: Source<'_>, line: &Line, book: &OrderBook) -> Result<Schedule, Vec<Finding>> {
+    let mut doc = Doc::open(plan);
+    let file = doc.decode::<PlanFile>();
+    let value = file.and_then(|file| plan_io::read(&mut doc, &file, line, book));
+    outcome(value, doc.into_findings()).map(|read| read.value)
+}
+
+/// The demo line, its recipes and a morning's orders. Invented; no real plant.
+pub fn demo() -> (Source<'static>, Source<'static>, Source<'static>) {
+    (
+        Source { name: "demo-data/line.json", text: include_str!("../../demo-data/line.json") },
+        Source { name: "demo-data/recipes.json", text: include_str!("../../demo-data/recipes.json") },
+        Source { name: "demo-data/orders.json", text: include_str!("../../demo-data/orders.json") },
+    )
+}
+
+/// Findings are never empty on failure, and hold only warnings on success.
+fn outcome<T>(value: Option<T>, findings: Vec<Finding>) -> Result<Read<T>, Vec<Finding>> {
+    if let Some(value) = value {
+        return Ok(Read { value, warnings: findings });
+    }
+    debug_assert!(!findings.is_empty(), "a refusal without a reason");
+    Err(findings)
+}

@@ -1,0 +1,182 @@
+//! The order file: checks of its meaning against the line, and the order book built from it.
+
+use super::Orders;
+use super::common::{Names, at_most, join, label, look_up, name_is_new, names, number};
+use super::shape::{CarrierShape, OrderShape, OrdersFile, PriorityWord, RackWord};
+use super::text::{Doc, Seg, at, quote};
+use crate::civil::Opening;
+use crate::ids::{Id as _, OrderId, RecipeId, TankId};
+use crate::line::{CarrierSpec, EntrySide, Line, Order, OrderBook, Priority, Rack};
+use crate::units::{Dur, Time};
+
+const MAX_ORDERS: usize = 5000;
+const MAX_CARRIERS: usize = 10_000;
+/// A time of day this long after the opening is rather one shortly before it.
+const BEFORE_OPENING: Dur = Dur::from_mins(18 * 60);
+
+/// Checks the orders and builds the book; `None` if there were errors.
+pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<Opening>) -> Option<Orders> {
+    at_most(doc, &at!["orders"], file.orders.len(), MAX_ORDERS, "orders");
+    let all = file.orders.iter().map(|o| o.carriers.len()).sum();
+    at_most(doc, &at!["orders"], all, MAX_CARRIERS, "carriers in all orders");
+    if doc.has_errors() {
+        return None;
+    }
+    let opening = opening.or_else(|| opens(doc, file.opens.as_deref()));
+    names(doc, "orders", file.orders.iter().map(|o| o.name.as_str()));
+    let recipes: Names<'_> = line.recipes.iter().map(|(id, r)| (r.name.as_str(), id.ix())).collect();
+    let stations: Names<'_> =
+        line.load_stations().map(|id| (line.tanks[id].name.as_str(), id.ix())).collect();
+    let mut known = Names::new();
+    let mut book = OrderBook::default();
+    for (i, order) in file.orders.iter().enumerate() {
+        let path = at!["orders", i];
+        label(doc, &join(&path, "label"), order.label.as_deref().unwrap_or_default());
+        let recipe =
+            look_up(doc, &join(&path, "recipe"), &order.recipe, &recipes, "recipe").map(RecipeId::at);
+        let entry = match order.entry.as_deref() {
+            None | Some("any") => Some(EntrySide::Any),
+            Some(name) => look_up(doc, &join(&path, "entry"), name, &stations, "load station")
+                .map(|ix| EntrySide::At(TankId::at(ix))),
+        };
+        let due = order.due.as_deref().and_then(|t| time_of_day(doc, &join(&path, "due"), t, opening));
+        if let Some(due) = due.filter(|due| *due - Time::ZERO > BEFORE_OPENING) {
+            let hours = (due - Time::ZERO).whole_secs() / 3600;
+            let found = format!(
+                "{}, {hours} hours after the opening",
+                quote(order.due.as_deref().unwrap_or_default())
+            );
+            doc.warn(
+                "due-far-off",
+                &join(&path, "due"),
+                &found,
+                "a time in this shift; it is taken as tomorrow's",
+            );
+        }
+        let ready = order.ready.as_deref().and_then(|t| time_of_day(doc, &join(&path, "ready"), t, opening));
+        let ready = ready.filter(|t| *t - Time::ZERO <= BEFORE_OPENING).unwrap_or(Time::ZERO);
+        parts(doc, &path, order);
+        let id = OrderId::at(i);
+        for (j, carrier) in order.carriers.iter().enumerate() {
+            let path = join(&join(&path, "carriers"), j);
+            let ix = known.len();
+            name_is_new(doc, &join(&path, "name"), &carrier.name, ix, &mut known);
+            number(doc, &join(&path, "area_dm2"), carrier.area_dm2, 0.01..=100_000.0, "dm2");
+            let Some(recipe) = recipe else { continue };
+            power(doc, &path, carrier, line, recipe);
+            book.carriers.push(CarrierSpec {
+                name: carrier.name.clone(),
+                order: id,
+                recipe,
+                parts: carrier.parts,
+                area_dm2: carrier.area_dm2,
+                rack: rack(carrier.rack),
+                ready,
+            });
+        }
+        if let (Some(recipe), Some(entry)) = (recipe, entry) {
+            book.orders.push(Order {
+                name: order.name.clone(),
+                label: order.label.clone().unwrap_or_else(|| order.name.clone()),
+                parts: order.parts,
+                recipe,
+                priority: priority(order.priority),
+                due,
+                ready,
+                entry,
+            });
+        }
+    }
+    if doc.has_errors() { None } else { opening.map(|opening| Orders { book, opening }) }
+}
+
+fn opens(doc: &mut Doc<'_>, text: Option<&str>) -> Option<Opening> {
+    let expected = "RFC 3339 with the plant's offset, such as \"2026-11-25T06:00:00+01:00\"";
+    let Some(text) = text else {
+        doc.error("no-opening", &[], "no field `opens`, and no opening given otherwise", expected);
+        return None;
+    };
+    let opening = Opening::parse(text);
+    if opening.is_none() {
+        doc.error("bad-time", &at!["opens"], &quote(text), expected);
+    }
+    opening
+}
+
+fn time_of_day(doc: &mut Doc<'_>, path: &[Seg], text: &str, opening: Option<Opening>) -> Option<Time> {
+    let Some((hour, minute)) = hour_minute(text) else {
+        doc.error("bad-time", path, &quote(text), "a time of day such as \"14:30\"");
+        return None;
+    };
+    opening.map(|o| o.next_time_of_day(hour, minute))
+}
+
+/// Reads `6:30` and `06:30`.
+fn hour_minute(text: &str) -> Option<(u32, u32)> {
+    let (hour, minute) = text.split_once(':')?;
+    let digits = |t: &str, least| (least..=2).contains(&t.len()) && t.bytes().all(|b| b.is_ascii_digit());
+    if !digits(hour, 1) || !digits(minute, 2) {
+        return None;
+    }
+    let (hour, minute) = (hour.parse().ok()?, minute.parse().ok()?);
+    (hour < 24 && minute < 60).then_some((hour, minute))
+}
+
+fn parts(doc: &mut Doc<'_>, path: &[Seg], order: &OrderShape) {
+    if order.carriers.is_empty() {
+        doc.error(
+            "no-carrier",
+            &join(path, "carriers"),
+            "no carrier",
+            "at least one, with the order's parts on it",
+        );
+        return;
+    }
+    let racked: u64 = order.carriers.iter().map(|c| u64::from(c.parts)).sum();
+    if racked != u64::from(order.parts) {
+        let found = format!("{} parts in the order, {racked} on its carriers", order.parts);
+        doc.error("parts-do-not-add-up", &join(path, "parts"), &found, "the sum of the carriers' parts");
+    }
+}
+
+/// Current is area times density; the racks are in the area.
+fn power(doc: &mut Doc<'_>, path: &[Seg], carrier: &CarrierShape, line: &Line, recipe: RecipeId) {
+    let path = join(path, "area_dm2");
+    for (n, step) in line.recipes[recipe].steps.iter().enumerate() {
+        let Some(current) = step.current else { continue };
+        let amps = current.density * carrier.area_dm2;
+        let watts = amps * current.volts;
+        let what =
+            format!("{} dm2: {amps:.0} A, {:.1} kW in step {}", carrier.area_dm2, watts / 1000.0, n + 1);
+        if let Some(rectifier) = line.stages[step.stage].rectifier.map(|id| &line.rectifiers[id]) {
+            if amps > rectifier.max_amps {
+                let expected =
+                    format!("at most the {:.0} A of rectifier {}", rectifier.max_amps, rectifier.name);
+                doc.error("rectifier-too-small", &path, &what, &expected);
+            } else if let Some(most) = rectifier.max_power.filter(|most| watts > most.0 as f64) {
+                let expected =
+                    format!("at most the {:.1} kW of rectifier {}", most.0 as f64 / 1000.0, rectifier.name);
+                doc.error("rectifier-too-small", &path, &what, &expected);
+            }
+        }
+        if let Some(cap) = line.power_cap.filter(|cap| watts > cap.0 as f64) {
+            let expected = format!("at most the line's power cap of {:.1} kW", cap.0 as f64 / 1000.0);
+            doc.error("over-power-cap", &path, &what, &expected);
+        }
+    }
+}
+
+fn priority(word: PriorityWord) -> Priority {
+    match word {
+        PriorityWord::Rush => Priority::Rush,
+        PriorityWord::Normal => Priority::Normal,
+        PriorityWord::Low => Priority::Low,
+    }
+}
+
+fn rack(word: RackWord) -> Rack {
+    match word {
+        RackWord::Titanium => Rack::Titanium,
+        RackWord::Aluminium => Rack::Aluminium,
+    }
+}

@@ -1,0 +1,68 @@
+//! What a journal is made of: one header, then records.
+
+use chrono::{DateTime, FixedOffset};
+
+use super::chain::Digest;
+use crate::civil::Opening;
+use crate::shift::Stamped;
+
+/// A text a shift runs on, whole.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct StoredText {
+    /// The name of the file it was read from.
+    pub name: String,
+    /// The text.
+    pub text: String,
+}
+
+/// The texts a shift runs on.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct StoredTexts {
+    /// The line file.
+    pub line: StoredText,
+    /// The recipes file.
+    pub recipes: StoredText,
+    /// The orders file.
+    pub orders: StoredText,
+}
+
+impl StoredTexts {
+    /// The fingerprint of the three texts, names left out: the same for the same plant, recipes and orders.
+    pub fn fingerprint(&self) -> Digest {
+        let mut all = Vec::new();
+        for part in [&self.line, &self.recipes, &self.orders] {
+            // The length keeps text from moving over the border between two files.
+            all.extend_from_slice(format!("{}\n", part.text.len()).as_bytes());
+            all.extend_from_slice(part.text.as_bytes());
+        }
+        Digest::of(&all)
+    }
+}
+
+/// What a journal says about its shift before anything happens.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Header {
+    /// The texts the shift runs on.
+    pub texts: StoredTexts,
+    /// Where the shift's axis begins.
+    pub opening: Opening,
+    /// The plant's time zone, as a name or an offset, for people.
+    pub zone: String,
+    /// The program and its version.
+    pub program: String,
+    /// True if nothing real is moved.
+    pub practice: bool,
+    /// How many times faster than the wall the shift's clock runs; 1 unless it is practice.
+    pub speed: f64,
+    /// When the journal was made, by the wall clock.
+    pub created: DateTime<FixedOffset>,
+}
+
+/// One event as it stands in the journal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Record {
+    /// The event.
+    pub stamped: Stamped,
+    /// When it was written, by the wall clock.
+    pub wall: DateTime<FixedOffset>,
+}

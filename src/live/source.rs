@@ -1,0 +1,16 @@
+//! Where moves come from when no person confirms them.
+
+use crate::line::Line;
+use crate::plan::Call;
+use crate::shift::{Command, State};
+use crate::units::Time;
+
+/// Hands that do what the calls say, in their own time: a simulated crew.
+pub trait Hands {
+    /// What these hands do next and when, if nothing else happens before. The instant may have passed: then it is done at
+    /// once, at the time the command itself names, which must not be later than the instant.
+    ///
+    /// Asked again whenever anything has changed, and what was answered before no longer counts then. So draw random
+    /// numbers per move, not per question.
+    fn next(&mut self, line: &Line, state: &State, calls: &[Call], now: Time) -> Option<(Time, Command)>;
+}

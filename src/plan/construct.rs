@@ -1,0 +1,379 @@
+//! From nothing, or from the plan in force, to moves for every carrier: first those on the line, then the queue.
+//!
+//! 1. The plan in force is kept if its order still holds with the reserve; only times shift.
+//! 2. If not, the order is kept for the carriers on the line and the queue is inserted anew behind them.
+//! 3. If that fails, the carriers on the line are inserted one by one, the one that found no way moving to the front.
+//! 4. If no order keeps all windows, windows are stretched, least harm first, until a way exists.
+//!
+//! A queued carrier is only ever inserted whole, windows kept: that is gate release.
+
+use super::Settings;
+use super::board::{Board, Span};
+use super::insert::{Rules, Way, take_until_earliest, way_out};
+use super::problem::{Haul, Leg, Problem, Start, Task};
+use super::timing::retime;
+use crate::ids::CarrierId;
+use crate::line::Visit;
+use crate::rng::Rng;
+use crate::schedule::Move;
+use crate::units::{Dur, Time};
+
+/// How far ahead a release is looked for before the carrier is left in the queue.
+const HORIZON: Dur = Dur::from_secs(72 * 3600);
+
+/// Steps by which windows are stretched when they cannot all be kept.
+const STRETCHES: [Dur; 8] = [
+    Dur::from_secs(10),
+    Dur::from_secs(30),
+    Dur::from_mins(1),
+    Dur::from_mins(3),
+    Dur::from_mins(10),
+    Dur::from_mins(30),
+    Dur::from_mins(120),
+    Dur::from_mins(1440),
+];
+
+/// Moves for every carrier that a way was found for.
+pub(super) fn moves(problem: &Problem, settings: &Settings) -> Vec<Move> {
+    let strict = Rules { aim: true, reserve: settings.reserve, stretch: [Dur::ZERO; 4] };
+    let kept = remaining(problem);
+    if let Some(kept) = &kept
+        && let Some(timed) = first_that_holds(problem, kept, &[strict, Rules { aim: false, ..strict }])
+    {
+        return with_queue(problem, timed, &queue(problem), &strict);
+    }
+    let live: Vec<Move> = live_moves(problem, settings, kept.as_deref(), &strict);
+    let queue = queue(problem);
+    if kept.is_some() {
+        return with_queue(problem, live, &queue, &strict);
+    }
+    best_order(problem, settings, &live, queue, &strict)
+}
+
+/// The moves of the plan in force that are still to come, if they start from what is so and cover every carrier on
+/// the line.
+fn remaining(problem: &Problem) -> Option<Vec<Move>> {
+    let plan = problem.state.plan.as_ref()?;
+    let mut kept: Vec<Move> = Vec::new();
+    for task in &problem.tasks {
+        let (from, leaves) = match task.start {
+            Start::Queued { .. } => (None, Visit::Load),
+            Start::Tank { tank, visit, .. } => (Some(tank), visit),
+            Start::Hook { from, leaves, .. } => (Some(from), leaves),
+        };
+        let moves: Vec<Move> = plan
+            .of(task.carrier)
+            .skip_while(|m| m.leaves != leaves || from.is_some_and(|f| f != m.from))
+            .copied()
+            .collect();
+        let Some(first) = moves.first() else {
+            if matches!(task.start, Start::Queued { .. }) {
+                continue;
+            }
+            return None;
+        };
+        match task.start {
+            Start::Hook { hoist, .. } if first.hoist != hoist => return None,
+            Start::Tank { hooked, .. } if first.attach != hooked.is_none() => return None,
+            _ => kept.extend(moves),
+        }
+    }
+    kept.sort_by_key(|m| m.start);
+    // What a hoist holds on to comes first, whatever was planned.
+    let held = |m: &Move| {
+        problem.tasks.iter().any(|t| {
+            t.carrier == m.carrier
+                && match t.start {
+                    Start::Hook { leaves, .. } => m.leaves == leaves,
+                    Start::Tank { visit, hooked, .. } => hooked.is_some() && m.leaves == visit,
+                    Start::Queued { .. } => false,
+                }
+        })
+    };
+    kept.sort_by_key(|m| !held(m));
+    Some(kept)
+}
+
+fn first_that_holds(problem: &Problem, moves: &[Move], ladder: &[Rules]) -> Option<Vec<Move>> {
+    ladder.iter().filter_map(|rules| retime(problem, moves, rules)).find(|timed| power_holds(problem, timed))
+}
+
+/// Moves for the carriers on the line only.
+fn live_moves(problem: &Problem, settings: &Settings, kept: Option<&[Move]>, strict: &Rules) -> Vec<Move> {
+    let kept_live: Option<Vec<Move>> = kept.map(|k| {
+        k.iter()
+            .filter(|m| problem.tasks.iter().any(|t| t.carrier == m.carrier && is_live(t)))
+            .copied()
+            .collect()
+    });
+    let loose = Rules { aim: false, reserve: Dur::ZERO, ..*strict };
+    let ladder = [*strict, Rules { aim: false, ..*strict }, Rules { reserve: Dur::ZERO, ..*strict }, loose];
+    if let Some(timed) = kept_live.as_ref().and_then(|k| first_that_holds(problem, k, &ladder)) {
+        return timed;
+    }
+    for rules in [*strict, loose] {
+        if let Some(moves) = insert_live(problem, &rules, settings.effort) {
+            return moves;
+        }
+    }
+    for worst in (0..4).rev() {
+        for by in STRETCHES {
+            let mut stretch = [Dur::ZERO; 4];
+            stretch[worst..].fill(by);
+            let rules = Rules { stretch, ..loose };
+            if let Some(timed) = kept_live.as_ref().and_then(|k| first_that_holds(problem, k, &[rules])) {
+                return timed;
+            }
+            if let Some(moves) = insert_live(problem, &rules, settings.effort.min(6)) {
+                return moves;
+            }
+        }
+    }
+    // Nothing brings them all out: bring out those that can be.
+    let rules = Rules { stretch: [STRETCHES[STRETCHES.len() - 1]; 4], ..loose };
+    insert_each(problem, &live_by_deadline(problem), &rules).0
+}
+
+fn is_live(task: &Task) -> bool {
+    !matches!(task.start, Start::Queued { .. })
+}
+
+/// Carriers on the line, those a hoist holds first, then by the end of their window.
+fn live_by_deadline(problem: &Problem) -> Vec<usize> {
+    let deadline = |task: &Task| match task.start {
+        Start::Hook { .. } | Start::Tank { hooked: Some(_), .. } => Time::PAST,
+        Start::Tank { visit, since, .. } => since + problem.line.window(task.recipe, visit).1,
+        Start::Queued { .. } => Time::FAR,
+    };
+    let mut live: Vec<usize> = (0..problem.tasks.len()).filter(|&i| is_live(&problem.tasks[i])).collect();
+    live.sort_by_key(|&i| (deadline(&problem.tasks[i]), i));
+    live
+}
+
+/// Inserts all carriers on the line, trying other orders when one finds no way.
+fn insert_live(problem: &Problem, rules: &Rules, effort: u32) -> Option<Vec<Move>> {
+    let mut order = live_by_deadline(problem);
+    let held = order
+        .iter()
+        .take_while(|&&i| {
+            matches!(problem.tasks[i].start, Start::Hook { .. } | Start::Tank { hooked: Some(_), .. })
+        })
+        .count();
+    for _ in 0..=effort {
+        let (moves, failed) = insert_each(problem, &order, rules);
+        let Some(&failed) = failed.first() else { return Some(moves) };
+        // The one that found no way is the tightest: it goes before all that nothing holds.
+        let at = order.iter().position(|&i| i == failed).expect("failed tasks are from the order");
+        if at <= held {
+            return None;
+        }
+        let task = order.remove(at);
+        order.insert(held, task);
+    }
+    None
+}
+
+/// Inserts tasks one by one; returns the moves and the tasks that found no way.
+fn insert_each(problem: &Problem, order: &[usize], rules: &Rules) -> (Vec<Move>, Vec<usize>) {
+    let mut board = Board::new(problem);
+    for &i in order {
+        take_until_earliest(problem, &mut board, &problem.tasks[i]);
+    }
+    let (mut moves, mut failed) = (Vec::new(), Vec::new());
+    for &i in order {
+        let task = &problem.tasks[i];
+        let now = Span { lo: problem.now, hi: problem.now };
+        if let Some(way) = way_out(problem, &board, task, rules, now) {
+            board.release(task.carrier);
+            way.take(problem, &mut board, task);
+            moves.extend(way.moves(task));
+        } else {
+            failed.push(i);
+        }
+    }
+    moves.sort_by_key(|m| m.start);
+    (moves, failed)
+}
+
+/// Queued carriers in the order they should be released: rush first, then by promise, then as they came.
+fn queue(problem: &Problem) -> Vec<usize> {
+    let key = |task: &Task| match task.start {
+        Start::Queued { ready, .. } => (task.priority, task.due.unwrap_or(Time::FAR), ready),
+        _ => (task.priority, Time::FAR, Time::FAR),
+    };
+    let mut queue: Vec<usize> = (0..problem.tasks.len()).filter(|&i| !is_live(&problem.tasks[i])).collect();
+    queue.sort_by_key(|&i| (key(&problem.tasks[i]), i));
+    queue
+}
+
+/// Adds the queued carriers that have no moves yet behind what is planned.
+fn with_queue(problem: &Problem, mut moves: Vec<Move>, queue: &[usize], rules: &Rules) -> Vec<Move> {
+    let missing: Vec<usize> = queue
+        .iter()
+        .copied()
+        .filter(|&i| moves.iter().all(|m| m.carrier != problem.tasks[i].carrier))
+        .collect();
+    if missing.is_empty() {
+        return moves;
+    }
+    let mut board = board_of(problem, &moves);
+    for i in missing {
+        if let Some(way) = release(problem, &board, &problem.tasks[i], rules) {
+            way.take(problem, &mut board, &problem.tasks[i]);
+            moves.extend(way.moves(&problem.tasks[i]));
+        }
+    }
+    moves.sort_by_key(|m| m.start);
+    moves
+}
+
+/// The earliest release found for a queued carrier; windows first with target dwell, then as short as allowed.
+fn release(problem: &Problem, board: &Board, task: &Task, rules: &Rules) -> Option<Way> {
+    let Start::Queued { ready, .. } = task.start else { return None };
+    let (mut lo, mut width) = (problem.now.max(ready), Dur::from_mins(10));
+    let end = lo + HORIZON;
+    while lo < end {
+        let span = Span { lo, hi: lo + width };
+        let found = way_out(problem, board, task, rules, span)
+            .or_else(|| way_out(problem, board, task, &Rules { aim: false, ..*rules }, span));
+        if found.is_some() {
+            return found;
+        }
+        lo = span.hi;
+        width = (width * 2).min(Dur::from_mins(120));
+    }
+    None
+}
+
+/// One order of the queue that was tried.
+struct Attempt {
+    figure: (i64, Time),
+    moves: Vec<Move>,
+    order: Vec<usize>,
+}
+
+/// From an empty plan: several orders of the queue, the best by lateness, then by the end of the work.
+fn best_order(
+    problem: &Problem,
+    settings: &Settings,
+    live: &[Move],
+    queue: Vec<usize>,
+    rules: &Rules,
+) -> Vec<Move> {
+    let mut rng = Rng::stream(settings.seed, "insertion order");
+    let mut order = queue;
+    let mut best: Option<Attempt> = None;
+    for round in 0..=settings.effort {
+        if round > 0 {
+            order.clone_from(&best.as_ref().expect("the first round always sets it").order);
+            if order.len() < 2 {
+                break;
+            }
+            let (i, j) = (rng.below(order.len()), rng.below(order.len()));
+            let task = order.remove(i);
+            order.insert(j, task);
+        }
+        let moves = with_queue(problem, live.to_vec(), &order, rules);
+        let moves = first_that_holds(problem, &moves, &[*rules]).unwrap_or(moves);
+        let figure = figure(problem, &moves);
+        if best.as_ref().is_none_or(|b| figure < b.figure) {
+            best = Some(Attempt { figure, moves, order: order.clone() });
+        }
+    }
+    best.map_or_else(Vec::new, |b| b.moves)
+}
+
+/// Weighted lateness in seconds (a carrier left out counts as two days late), then the end of the work.
+fn figure(problem: &Problem, moves: &[Move]) -> (i64, Time) {
+    let mut late = 0;
+    let mut end = problem.now;
+    for task in &problem.tasks {
+        let weight = match task.priority {
+            crate::line::Priority::Rush => 10,
+            crate::line::Priority::Normal => 3,
+            crate::line::Priority::Low => 1,
+        };
+        let down = moves.iter().rev().find(|m| m.carrier == task.carrier).and_then(|m| {
+            let phases = m.phases(problem.line, &problem.state.book)?;
+            Some(m.start + phases.to_down())
+        });
+        match (down, task.due) {
+            (Some(down), due) => {
+                end = end.max(down);
+                late += due.map_or(0, |due| (down - due).or_zero().whole_secs() * weight);
+            }
+            (None, _) => late += 172_800 * weight,
+        }
+    }
+    (late, end)
+}
+
+/// The board with everything the moves take.
+fn board_of(problem: &Problem, moves: &[Move]) -> Board {
+    let mut board = Board::new(problem);
+    for task in &problem.tasks {
+        match way_of(problem, moves, task.carrier) {
+            Some(way) => way.take(problem, &mut board, task),
+            None if is_live(task) => {
+                // Nothing brings it out: its tank stays taken.
+                if let Start::Tank { tank, since, .. } = task.start {
+                    board.take_tank(tank, Span { lo: since, hi: Time::FAR }, task.carrier);
+                }
+            }
+            None => {}
+        }
+    }
+    board
+}
+
+/// The way a carrier's moves make, put together again from its legs.
+fn way_of(problem: &Problem, moves: &[Move], carrier: CarrierId) -> Option<Way> {
+    let mut hauls: Vec<(Haul, Time)> = Vec::new();
+    for m in moves.iter().filter(|m| m.carrier == carrier) {
+        let phases = m.phases(problem.line, &problem.state.book)?;
+        let joins = !m.attach && hauls.last().is_some_and(|(h, _)| !h.last().release);
+        if !joins {
+            hauls.push((Haul { hoist: m.hoist, legs: Vec::new(), total: Dur::ZERO }, m.start));
+        }
+        let (haul, start) = hauls.last_mut().expect("one was pushed");
+        let offset = m.start - *start;
+        haul.legs.push(Leg {
+            from: m.from,
+            to: m.to,
+            leaves: m.leaves,
+            visit: m.visit,
+            offset,
+            phases,
+            attach: m.attach,
+            release: m.release,
+        });
+        haul.total = offset + phases.total();
+    }
+    (!hauls.is_empty()).then_some(Way { hauls })
+}
+
+/// True if the planned stays keep the power cap, counted without ramps.
+fn power_holds(problem: &Problem, moves: &[Move]) -> bool {
+    let Some(cap) = problem.line.power_cap else { return true };
+    let mut edges: Vec<(Time, i64)> = Vec::new();
+    for task in &problem.tasks {
+        let mut since = match task.start {
+            Start::Tank { visit, since, .. } => problem.power(task.carrier, visit).map(|w| (since, w.0)),
+            _ => None,
+        };
+        for m in moves.iter().filter(|m| m.carrier == task.carrier) {
+            let Some(phases) = m.phases(problem.line, &problem.state.book) else { return false };
+            if let Some((from, watts)) = since.take() {
+                edges.push((from, watts));
+                edges.push((m.start + phases.to_lift(), -watts));
+            }
+            since = problem.power(task.carrier, m.visit).map(|w| (m.start + phases.to_down(), w.0));
+        }
+    }
+    edges.sort_unstable();
+    let mut level = 0;
+    edges.iter().all(|(_, change)| {
+        level += change;
+        level <= cap.0 || *change < 0
+    })
+}

@@ -1,0 +1,233 @@
+//! The planner's picture of what is so: carriers to bring out, the hauls each may make next, and window figures.
+//! The only file of the planner that reads the shift's state.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use crate::ids::{CarrierId, HoistId, Id as _, RecipeId, StepNo, TankId};
+use crate::line::{CarrierSpec, EntrySide, Harm, Line, Phases, Priority, Visit};
+use crate::shift::{Place, State};
+use crate::units::{Dur, Time, Watts};
+
+/// A carrier that still has to come out, and where it starts from.
+#[derive(Debug, Clone)]
+pub(super) struct Task {
+    pub carrier: CarrierId,
+    pub recipe: RecipeId,
+    pub start: Start,
+    pub priority: Priority,
+    pub due: Option<Time>,
+}
+
+/// Where a task starts from.
+#[derive(Debug, Clone)]
+pub(super) enum Start {
+    /// Waiting at these load stations, not before `ready`.
+    Queued { ready: Time, stations: Vec<TankId> },
+    /// In a tank; the hoist is attached during a dip on the hook.
+    Tank { tank: TankId, visit: Visit, since: Time, hooked: Option<HoistId> },
+    /// Hanging on a hoist.
+    Hook { hoist: HoistId, from: TankId, leaves: Visit, lifted: Time },
+}
+
+/// One leg of a haul: a loaded move at a fixed offset from the haul's start.
+#[derive(Debug, Clone)]
+pub(super) struct Leg {
+    pub from: TankId,
+    pub to: TankId,
+    pub leaves: Visit,
+    pub visit: Visit,
+    pub offset: Dur,
+    pub phases: Phases,
+    pub attach: bool,
+    pub release: bool,
+}
+
+/// What a hoist does without letting go: one loaded move, or several with dips on the hook in between.
+#[derive(Debug, Clone)]
+pub(super) struct Haul {
+    pub hoist: HoistId,
+    pub legs: Vec<Leg>,
+    pub total: Dur,
+}
+
+impl Haul {
+    pub fn first(&self) -> &Leg {
+        &self.legs[0]
+    }
+    pub fn last(&self) -> &Leg {
+        self.legs.last().expect("a haul has at least one leg")
+    }
+    /// From the start of the haul to the beginning of its last immersion.
+    pub fn to_down(&self) -> Dur {
+        self.last().offset + self.last().phases.to_down()
+    }
+    pub fn is_hold(&self) -> bool {
+        matches!(self.last().visit, Visit::Hold(_))
+    }
+}
+
+type HaulKey = (RecipeId, Visit, TankId, Option<HoistId>);
+
+/// Line, carriers and instant of one planner run.
+pub(super) struct Problem<'a> {
+    pub line: &'a Line,
+    pub state: &'a State,
+    pub now: Time,
+    pub tasks: Vec<Task>,
+    hauls: RefCell<BTreeMap<HaulKey, Rc<Vec<Haul>>>>,
+}
+
+impl<'a> Problem<'a> {
+    pub fn new(line: &'a Line, state: &'a State, now: Time) -> Self {
+        let tasks = state.carriers.ids().filter_map(|c| task(line, state, c)).collect();
+        Self { line, state, now, tasks, hauls: RefCell::default() }
+    }
+
+    pub fn spec(&self, carrier: CarrierId) -> &CarrierSpec {
+        &self.state.book.carriers[carrier]
+    }
+
+    /// Full power of a visit, if it draws any. Planned as if there were no ramp, which errs on the safe side.
+    pub fn power(&self, carrier: CarrierId, visit: Visit) -> Option<Watts> {
+        let Visit::Step(n) = visit else { return None };
+        let spec = self.spec(carrier);
+        let current = self.line.step(spec.recipe, n).current?;
+        Some(Watts((spec.area_dm2 * current.density * current.volts).ceil() as i64))
+    }
+
+    /// What a carrier may do next from a tank, holds last. `attached` is the hoist of a dip on the hook.
+    pub fn hauls(
+        &self,
+        recipe: RecipeId,
+        visit: Visit,
+        tank: TankId,
+        attached: Option<HoistId>,
+    ) -> Rc<Vec<Haul>> {
+        let key = (recipe, visit, tank, attached);
+        if let Some(found) = self.hauls.borrow().get(&key) {
+            return Rc::clone(found);
+        }
+        let mut found = Vec::new();
+        for hoist in self.line.hoists.ids().filter(|h| attached.is_none_or(|a| a == *h)) {
+            let seed = Haul { hoist, legs: Vec::new(), total: Dur::ZERO };
+            self.extend(recipe, visit, tank, attached.is_none(), &seed, &mut found);
+        }
+        found.sort_by_key(|h| (h.is_hold(), h.total));
+        let found = Rc::new(found);
+        self.hauls.borrow_mut().insert(key, Rc::clone(&found));
+        found
+    }
+
+    /// What may be done with a carrier that hangs on a hoist: go on, or last of all put it back where it came from.
+    pub fn hauls_under_way(
+        &self,
+        recipe: RecipeId,
+        leaves: Visit,
+        from: TankId,
+        hoist: HoistId,
+    ) -> Rc<Vec<Haul>> {
+        let onward = self.hauls(recipe, leaves, from, None);
+        let mut all: Vec<Haul> = onward.iter().filter(|h| h.hoist == hoist).cloned().collect();
+        if let Some(phases) = self.line.phases(hoist, from, from, Dur::ZERO, true, true) {
+            let leg = Leg {
+                from,
+                to: from,
+                leaves,
+                visit: leaves,
+                offset: Dur::ZERO,
+                phases,
+                attach: true,
+                release: !self.line.on_hook(recipe, leaves),
+            };
+            all.push(Haul { hoist, legs: vec![leg], total: phases.total() });
+        }
+        Rc::new(all)
+    }
+
+    fn extend(
+        &self,
+        recipe: RecipeId,
+        visit: Visit,
+        tank: TankId,
+        attach: bool,
+        so_far: &Haul,
+        found: &mut Vec<Haul>,
+    ) {
+        let mut nexts: Vec<Visit> = self.line.next_visit(recipe, visit).into_iter().collect();
+        if let Visit::Step(n) = visit {
+            nexts.push(Visit::Hold(n));
+        }
+        for next in nexts {
+            let dip = self.line.on_hook(recipe, next);
+            for to in self.line.places_for(recipe, next) {
+                let drip = self.line.drip(recipe, visit);
+                let Some(phases) = self.line.phases(so_far.hoist, tank, to, drip, attach, !dip) else {
+                    continue;
+                };
+                if phases.air() > self.line.air_max(recipe, visit) {
+                    continue;
+                }
+                let mut haul = so_far.clone();
+                let offset = haul.total;
+                haul.legs.push(Leg {
+                    from: tank,
+                    to,
+                    leaves: visit,
+                    visit: next,
+                    offset,
+                    phases,
+                    attach,
+                    release: !dip,
+                });
+                haul.total = offset + phases.total();
+                if dip {
+                    // The dip is short and its dwell is the point of it: aim for the target, always.
+                    haul.total += target(self.line, recipe, next);
+                    self.extend(recipe, next, to, false, &haul, found);
+                } else {
+                    found.push(haul);
+                }
+            }
+        }
+    }
+}
+
+/// The dwell to aim for.
+pub(super) fn target(line: &Line, recipe: RecipeId, visit: Visit) -> Dur {
+    match visit {
+        Visit::Step(n) => line.step(recipe, n).target,
+        _ => Dur::ZERO,
+    }
+}
+
+/// The worst harm first: index into per-harm figures.
+pub(super) fn rank(harm: Harm) -> usize {
+    match harm {
+        Harm::Scrap => 0,
+        Harm::Rework => 1,
+        Harm::Shade => 2,
+        Harm::Nuisance => 3,
+    }
+}
+
+fn task(line: &Line, state: &State, carrier: CarrierId) -> Option<Task> {
+    let spec = &state.book.carriers[carrier];
+    let order = &state.book.orders[spec.order];
+    let start = match state.carriers[carrier].place {
+        Place::Queued => {
+            let stations = match order.entry {
+                EntrySide::At(station) => vec![station],
+                EntrySide::Any => line.load_stations().collect(),
+            };
+            Start::Queued { ready: spec.ready, stations }
+        }
+        Place::InTank { tank, visit, since, hooked } => Start::Tank { tank, visit, since, hooked },
+        Place::OnHook { hoist, from, leaves, lifted } => Start::Hook { hoist, from, leaves, lifted },
+        Place::Finished { .. } | Place::OffLine => return None,
+    };
+    // The reader allows only recipes with steps; a recipe number is always valid here.
+    debug_assert!(StepNo(0).ix() < line.recipes[spec.recipe].steps.len());
+    Some(Task { carrier, recipe: spec.recipe, start, priority: order.priority, due: order.due })
+}

@@ -1,0 +1,279 @@
+//! Times for a fixed order of moves: a simple temporal network.
+//!
+//! Every rule of the timing model is a difference constraint `start(to) >= start(from) + gap` between two moves, or a
+//! bound on one move. Longest paths give the earliest starts, the same network read backwards the latest ones
+//! (Dechter, Meiri and Pearl 1991, from memory). An order that cannot hold shows as a cycle or a crossed bound.
+
+use std::collections::VecDeque;
+
+use super::insert::Rules;
+use super::problem::{Problem, Start};
+use crate::line::{Phases, Role, Visit};
+use crate::schedule::Move;
+use crate::units::{Dur, Time};
+
+/// Why a constraint is there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Why {
+    /// The hoist is busy before.
+    Hoist,
+    /// The dwell before this move is at least so long.
+    Shortest,
+    /// The dwell after this move is at most so long.
+    Longest,
+    /// The tank must be empty first.
+    Swap,
+    /// The power is taken before.
+    Power,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Edge {
+    from: usize,
+    to: usize,
+    gap: Dur,
+    #[allow(dead_code)]
+    why: Why,
+}
+
+/// The network of an order of moves.
+pub(super) struct Network {
+    edges: Vec<Edge>,
+    out: Vec<Vec<usize>>,
+    into: Vec<Vec<usize>>,
+    lower: Vec<Time>,
+    upper: Vec<Time>,
+}
+
+impl Network {
+    /// Builds the network of `moves` in their order. The order of the hoists' work and of the stays in each tank is
+    /// kept; times may shift. `None` if a move cannot be made at all.
+    pub fn new(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Self> {
+        let phases: Vec<Phases> =
+            moves.iter().map(|m| m.phases(problem.line, &problem.state.book)).collect::<Option<_>>()?;
+        let n = moves.len();
+        let mut net = Self {
+            edges: Vec::new(),
+            out: vec![Vec::new(); n],
+            into: vec![Vec::new(); n],
+            lower: vec![problem.now; n],
+            upper: vec![Time::FAR; n],
+        };
+        net.bound_first_moves(problem, moves, &phases, rules);
+        net.order_hoists(problem, moves, &phases, rules)?;
+        net.keep_windows(problem, moves, &phases, rules);
+        net.keep_swaps(problem, moves, &phases);
+        net.keep_power(problem, moves, &phases);
+        Some(net)
+    }
+
+    fn add(&mut self, from: usize, to: usize, gap: Dur, why: Why) {
+        let id = self.edges.len();
+        self.edges.push(Edge { from, to, gap, why });
+        self.out[from].push(id);
+        self.into[to].push(id);
+    }
+
+    /// Where each carrier is now bounds its first move.
+    fn bound_first_moves(&mut self, problem: &Problem, moves: &[Move], phases: &[Phases], rules: &Rules) {
+        for task in &problem.tasks {
+            let Some(i) = moves.iter().position(|m| m.carrier == task.carrier) else { continue };
+            match task.start {
+                Start::Queued { ready, .. } => self.lower[i] = self.lower[i].max(ready - phases[i].to_lift()),
+                Start::Tank { visit, since, tank, .. } => {
+                    let (min, max) = rules.window(problem.line, task.recipe, visit);
+                    self.lower[i] = self.lower[i].max(since + min - phases[i].to_lift());
+                    let out = problem.state.tanks[tank].until;
+                    self.upper[i] = (since + max).min(out) - phases[i].to_lift();
+                }
+                Start::Hook { lifted, .. } => {
+                    let start = (lifted - phases[i].to_lift()).max(problem.now - phases[i].to_down());
+                    self.lower[i] = start;
+                    self.upper[i] = start;
+                }
+            }
+        }
+        for (i, m) in moves.iter().enumerate() {
+            let tank = problem.state.tanks[m.to];
+            if !matches!(problem.line.tanks[m.to].role, Role::Station { .. }) {
+                self.lower[i] = self.lower[i].max(tank.from - phases[i].to_down());
+                if tank.until < Time::FAR && moves[i + 1..].iter().all(|l| l.carrier != m.carrier) {
+                    self.upper[i] = self.upper[i].min(tank.until - phases[i].to_down());
+                }
+            }
+            let left = problem.state.tanks[m.from];
+            if left.until < Time::FAR && !matches!(problem.line.tanks[m.from].role, Role::Station { .. }) {
+                self.upper[i] = self.upper[i].min(left.until - phases[i].to_lift());
+            }
+        }
+    }
+
+    fn order_hoists(
+        &mut self,
+        problem: &Problem,
+        moves: &[Move],
+        phases: &[Phases],
+        rules: &Rules,
+    ) -> Option<()> {
+        let line = problem.line;
+        let alone = problem.line.hoists.len() == 1;
+        for (hoist, h) in problem.state.hoists.iter() {
+            if let Some(i) = moves.iter().position(|m| m.hoist == hoist) {
+                let under_way = problem
+                    .tasks
+                    .iter()
+                    .any(|t| t.carrier == moves[i].carrier && matches!(t.start, Start::Hook { .. }));
+                if !under_way {
+                    let travel = line.empty_travel(hoist, h.at, moves[i].from)?;
+                    self.lower[i] = self.lower[i].max(h.free_from.max(problem.now) + travel);
+                }
+            }
+        }
+        for i in 1..moves.len() {
+            let before = i - 1;
+            let same = moves[before].hoist == moves[i].hoist;
+            // With several hoists one load moves at a time; what a change costs was settled when the order was made.
+            let travel = if same {
+                line.empty_travel(moves[i].hoist, moves[before].to, moves[i].from)?
+            } else {
+                (moves[i].start - moves[before].start - phases[before].total()).or_zero()
+            };
+            let reserve = if moves[i].attach { rules.reserve } else { Dur::ZERO };
+            self.add(before, i, phases[before].total() + travel + reserve, Why::Hoist);
+            if !alone
+                && !same
+                && let Some(own) = moves[..i].iter().rposition(|m| m.hoist == moves[i].hoist)
+            {
+                let travel = line.empty_travel(moves[i].hoist, moves[own].to, moves[i].from)?;
+                self.add(own, i, phases[own].total() + travel, Why::Hoist);
+            }
+        }
+        Some(())
+    }
+
+    fn keep_windows(&mut self, problem: &Problem, moves: &[Move], phases: &[Phases], rules: &Rules) {
+        for (i, m) in moves.iter().enumerate() {
+            let Some(j) = moves[i + 1..].iter().position(|l| l.carrier == m.carrier).map(|k| i + 1 + k)
+            else {
+                continue;
+            };
+            let recipe = problem.spec(m.carrier).recipe;
+            let (mut min, mut max) = rules.window(problem.line, recipe, m.visit);
+            if !m.release {
+                // A dip on the hook keeps its target.
+                let t = super::problem::target(problem.line, recipe, m.visit);
+                min = min.max(t).min(max);
+                max = max.min(t).max(min);
+            }
+            let down_to_lift = phases[i].to_down() - phases[j].to_lift();
+            self.add(i, j, down_to_lift + min, Why::Shortest);
+            if !max.is_unlimited() {
+                self.add(j, i, -(down_to_lift + max), Why::Longest);
+            }
+        }
+    }
+
+    /// The next carrier for a tank is lifted when the one before has cleared it.
+    fn keep_swaps(&mut self, problem: &Problem, moves: &[Move], phases: &[Phases]) {
+        for tank in problem.line.tanks.ids() {
+            if matches!(problem.line.tanks[tank].role, Role::Station { .. }) {
+                continue;
+            }
+            for (out, m) in moves.iter().enumerate().filter(|(_, m)| m.from == tank) {
+                let cleared = m.start + phases[out].to_clear();
+                let next = moves.iter().enumerate().position(|(i, n)| {
+                    n.to == tank && n.carrier != m.carrier && n.start + phases[i].to_lift() >= cleared
+                });
+                if let Some(next) = next {
+                    self.add(out, next, phases[out].to_clear() - phases[next].to_lift(), Why::Swap);
+                }
+            }
+        }
+    }
+
+    /// Stays that draw power one after the other stay one after the other, if a cap makes that matter.
+    fn keep_power(&mut self, problem: &Problem, moves: &[Move], phases: &[Phases]) {
+        if problem.line.power_cap.is_none() {
+            return;
+        }
+        let draws = |m: &Move, visit: Visit| problem.power(m.carrier, visit).is_some();
+        for (out, m) in moves.iter().enumerate().filter(|(_, m)| draws(m, m.leaves)) {
+            let ends = m.start + phases[out].to_lift();
+            for (next, n) in moves.iter().enumerate().filter(|(_, n)| draws(n, n.visit)) {
+                if n.carrier != m.carrier && n.start + phases[next].to_down() >= ends {
+                    self.add(out, next, phases[out].to_lift() - phases[next].to_down(), Why::Power);
+                }
+            }
+        }
+    }
+
+    /// The earliest start of every move, or `None` if the order cannot hold.
+    pub fn earliest(&self) -> Option<Vec<Time>> {
+        let n = self.lower.len();
+        let mut at = self.lower.clone();
+        let mut queue: VecDeque<usize> = (0..n).collect();
+        let mut queued = vec![true; n];
+        let mut visits = vec![0_usize; n];
+        while let Some(i) = queue.pop_front() {
+            queued[i] = false;
+            if at[i] > self.upper[i] {
+                return None;
+            }
+            for &e in &self.out[i] {
+                let edge = self.edges[e];
+                let t = at[i] + edge.gap;
+                if t > at[edge.to] {
+                    at[edge.to] = t;
+                    if !queued[edge.to] {
+                        visits[edge.to] += 1;
+                        // More rounds than moves: the constraints chase each other round a cycle.
+                        if visits[edge.to] > n {
+                            return None;
+                        }
+                        queued[edge.to] = true;
+                        queue.push_back(edge.to);
+                    }
+                }
+            }
+        }
+        Some(at)
+    }
+
+    /// The latest start of every move with which all windows still hold, and for each the move that limits it.
+    pub fn latest(&self) -> (Vec<Time>, Vec<Option<usize>>) {
+        let n = self.upper.len();
+        let mut at = self.upper.clone();
+        let mut limited_by = vec![None; n];
+        let mut queue: VecDeque<usize> = (0..n).rev().collect();
+        let mut queued = vec![true; n];
+        let mut visits = vec![0_usize; n];
+        while let Some(i) = queue.pop_front() {
+            queued[i] = false;
+            if at[i] >= Time::FAR || visits[i] > n {
+                continue;
+            }
+            for &e in &self.into[i] {
+                let edge = self.edges[e];
+                let t = at[i] - edge.gap;
+                if t < at[edge.from] {
+                    at[edge.from] = t;
+                    limited_by[edge.from] = Some(i);
+                    if !queued[edge.from] {
+                        visits[edge.from] += 1;
+                        queued[edge.from] = true;
+                        queue.push_back(edge.from);
+                    }
+                }
+            }
+        }
+        (at, limited_by)
+    }
+}
+
+/// The moves at their earliest starts, in the same order; `None` if the order cannot hold under these rules.
+pub(super) fn retime(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>> {
+    let starts = Network::new(problem, moves, rules)?.earliest()?;
+    let mut timed: Vec<Move> = moves.iter().zip(starts).map(|(m, start)| Move { start, ..*m }).collect();
+    timed.sort_by_key(|m| m.start);
+    Some(timed)
+}

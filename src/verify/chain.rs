@@ -1,0 +1,154 @@
+//! Each carrier's moves follow from where it is, from one another and from its recipe, and end at an unload station.
+//!
+//! 1. A move begins where the carrier is and leaves the visit it is on.
+//! 2. The next visit is one the recipe allows.
+//! 3. The tanks are of the kind the visits ask for; the first is on the order's entry side.
+//! 4. The hoist takes hold and lets go unless the dwell in between is on the hook, and then it is the same hoist.
+//! 5. Nothing is lifted before it is down.
+//! 6. A carrier that has started ends at Unload: no dead end later.
+
+use super::story::{Leg, Story};
+use super::{Breach, Rule, figure};
+use crate::ids::{CarrierId, HoistId, TankId};
+use crate::line::{EntrySide, Visit};
+use crate::shift::Place;
+use crate::units::Dur;
+
+/// Where a carrier is before its next move.
+struct Here {
+    tank: Option<TankId>,
+    visit: Visit,
+    /// The hoist that is attached, if any.
+    held: Option<HoistId>,
+    /// False where the past decides whether the next move begins with a hook.
+    judge_hook: bool,
+}
+
+pub fn judge(story: &Story, found: &mut Vec<Breach>) {
+    for (carrier, c) in story.state.carriers.iter() {
+        let legs = story.legs_of(carrier);
+        let here = match c.place {
+            Place::Queued => Here { tank: None, visit: Visit::Load, held: None, judge_hook: true },
+            Place::InTank { tank, visit, hooked, .. } => {
+                Here { tank: Some(tank), visit, held: hooked, judge_hook: true }
+            }
+            Place::OnHook { hoist, from, leaves, .. } => {
+                Here { tank: Some(from), visit: leaves, held: Some(hoist), judge_hook: false }
+            }
+            Place::Finished { .. } | Place::OffLine => {
+                for leg in legs {
+                    fault(story, found, leg, format!("{} is off the line", story.carrier(carrier)));
+                }
+                continue;
+            }
+        };
+        let started = !matches!(c.place, Place::Queued);
+        follow(story, found, carrier, here, &legs);
+        dead_end(story, found, carrier, &legs, started);
+    }
+}
+
+fn follow(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, mut here: Here, legs: &[&Leg]) {
+    let Some(sheet) = story.sheet(carrier) else { return };
+    let spec = &story.state.book.carriers[carrier];
+    let name = &spec.name;
+    let mut before: Option<&Leg> = None;
+    for leg in legs {
+        let mv = &leg.mv;
+        let from = story.tank_in_words(mv.from);
+        let to = story.tank_in_words(mv.to);
+        if here.tank.is_some_and(|t| t != mv.from) {
+            let really = here.tank.map(|t| story.tank_in_words(t)).unwrap_or_default();
+            fault(story, found, leg, format!("{name} is to leave {from} but is in {really}"));
+        }
+        if here.visit != mv.leaves {
+            let text =
+                format!("{name} is to leave {:?} at {from} but is there for {:?}", mv.leaves, here.visit);
+            fault(story, found, leg, text);
+        }
+        if mv.leaves == Visit::Load && !leg.under_way {
+            if !sheet.fits(Visit::Load, mv.from) {
+                fault(story, found, leg, format!("{name} is to start at {from}, which is no load station"));
+            }
+            if let Some(order) = story.state.book.orders.get(spec.order)
+                && let EntrySide::At(side) = order.entry
+                && side != mv.from
+            {
+                let side = story.tank_in_words(side);
+                fault(story, found, leg, format!("{name} is to start at {from}, its order enters at {side}"));
+            }
+        }
+        if !sheet.followers(mv.leaves).contains(&mv.visit) {
+            let text = format!("{name} may not go from {:?} to {:?} by its recipe", mv.leaves, mv.visit);
+            fault(story, found, leg, text);
+        }
+        if !sheet.fits(mv.visit, mv.to) {
+            fault(story, found, leg, format!("{name} is to go to {to}, which is not for {:?}", mv.visit));
+        }
+        if here.held.is_some_and(|h| h != mv.hoist) {
+            let holder = here.held.map(|h| story.hoist(h)).unwrap_or_default();
+            let text =
+                format!("{name} is held by {holder} at {from}, {} is to move it", story.hoist(mv.hoist));
+            fault(story, found, leg, text);
+        }
+        if here.judge_hook && mv.attach != here.held.is_none() {
+            let text = if mv.attach {
+                format!("{} is to take hold of {name} at {from} but holds it already", story.hoist(mv.hoist))
+            } else {
+                format!("{} is to lift {name} from {from} without taking hold", story.hoist(mv.hoist))
+            };
+            fault(story, found, leg, text);
+        }
+        if mv.release == sheet.on_hook(mv.visit) {
+            let text = if mv.release {
+                format!("{name} is to be let go in {to}, a dip on the hook")
+            } else {
+                format!("{name} is not to be let go in {to}, which is no dip on the hook")
+            };
+            fault(story, found, leg, text);
+        }
+        if let Some(b) = before
+            && leg.t.lift < b.t.down
+        {
+            let by = b.t.down - leg.t.lift;
+            let text = format!("{name} is to be lifted from {from} {} before it is down there", figure(by));
+            let place = story.tank(mv.from);
+            found.push(story.breach(Rule::Chain, None, carrier, place, (leg.t.lift, by), text));
+        }
+        here = Here {
+            tank: Some(mv.to),
+            visit: mv.visit,
+            held: (!mv.release).then_some(mv.hoist),
+            judge_hook: true,
+        };
+        before = Some(leg);
+    }
+}
+
+fn dead_end(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, legs: &[&Leg], started: bool) {
+    let name = story.carrier(carrier);
+    match legs.last() {
+        Some(last) if last.mv.visit != Visit::Unload => {
+            let tank = story.tank_in_words(last.mv.to);
+            let text = format!("{name} is left in {tank} with no way out");
+            let when = (last.t.down, Dur::ZERO);
+            found.push(story.breach(Rule::Chain, None, carrier, story.tank(last.mv.to), when, text));
+        }
+        None if started => {
+            let (place, words) = match story.state.carriers[carrier].place {
+                Place::InTank { tank, .. } => (story.tank(tank), story.tank_in_words(tank)),
+                Place::OnHook { hoist, .. } => (story.hoist(hoist), story.hoist(hoist)),
+                _ => return,
+            };
+            let text = format!("{name} is left at {words}: the plan does not move it");
+            let when = (story.made_at, Dur::ZERO);
+            found.push(story.breach(Rule::Chain, None, carrier, place, when, text));
+        }
+        _ => {}
+    }
+}
+
+fn fault(story: &Story, found: &mut Vec<Breach>, leg: &Leg, text: String) {
+    let place = story.tank(leg.mv.from);
+    found.push(story.breach(Rule::Chain, None, leg.mv.carrier, place, (leg.mv.start, Dur::ZERO), text));
+}

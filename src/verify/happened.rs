@@ -1,0 +1,93 @@
+//! The same judgement for what really happened: did the confirmed immersions and air times keep their windows?
+
+use super::motion::stroke;
+use super::sheet::Sheet;
+use super::{Breach, Rule, figure};
+use crate::ids::{CarrierId, HoistId, TankId};
+use crate::line::{Harm, Line};
+use crate::shift::{Place, State, Stay};
+use crate::units::{Dur, Time};
+
+/// Every window that the shift has broken so far, by time. An immersion that is not over yet is not judged.
+pub fn happened(line: &Line, state: &State) -> Vec<Breach> {
+    let mut found = Vec::new();
+    for (id, carrier) in state.carriers.iter() {
+        let judge = Judge { line, state, carrier: id };
+        for stay in &carrier.stays {
+            judge.dwell(stay, &mut found);
+        }
+        let arrivals = carrier.stays.iter().skip(1).map(|s| (s.tank, s.from));
+        let last = match carrier.place {
+            Place::InTank { tank, since, .. } => Some((tank, since)),
+            Place::Finished { tank, at } => Some((tank, at)),
+            _ => None,
+        };
+        for (stay, (tank, down)) in carrier.stays.iter().zip(arrivals.chain(last)) {
+            judge.air(stay, tank, down, &mut found);
+        }
+    }
+    found.sort_by_key(|b| b.at);
+    found
+}
+
+struct Judge<'a> {
+    line: &'a Line,
+    state: &'a State,
+    carrier: CarrierId,
+}
+
+impl Judge<'_> {
+    fn sheet(&self) -> Option<Sheet<'_>> {
+        Sheet::of(self.line, self.state.book.carriers[self.carrier].recipe)
+    }
+
+    fn dwell(&self, stay: &Stay, found: &mut Vec<Breach>) {
+        let dwell = stay.to - stay.from;
+        let Some(window) = self.sheet().and_then(|s| s.window(stay.visit)) else { return };
+        if dwell < window.min {
+            let by = window.min - dwell;
+            let text = format!(
+                "dwell {} is {} under the shortest {}",
+                figure(dwell),
+                figure(by),
+                figure(window.min)
+            );
+            found.push(self.breach(Rule::Under, window.under, stay.tank, (stay.to, by), &text));
+        }
+        if dwell > window.max {
+            let by = dwell - window.max;
+            let text =
+                format!("dwell {} is {} over the longest {}", figure(dwell), figure(by), figure(window.max));
+            found.push(self.breach(Rule::Over, window.over, stay.tank, (stay.from + window.max, by), &text));
+        }
+    }
+
+    /// Air from raise done to lower begun: the confirmed times less the strokes of the quickest hoist there is.
+    fn air(&self, left: &Stay, tank: TankId, down: Time, found: &mut Vec<Breach>) {
+        let Some(step) = self.sheet().and_then(|s| s.wet(left.visit)) else { return };
+        if step.air_max.is_unlimited() {
+            return;
+        }
+        let strokes =
+            self.line.hoists.ids().map(|h: HoistId| stroke(self.line, h)).map(|(up, low)| up + low).min();
+        let air = (down - left.to) - strokes.unwrap_or(Dur::ZERO);
+        if air > step.air_max {
+            let by = air - step.air_max;
+            let text = format!(
+                "on the way to {}: air time {} is {} over the longest {}",
+                self.line.tanks[tank].name,
+                figure(air),
+                figure(by),
+                figure(step.air_max)
+            );
+            found.push(self.breach(Rule::Air, step.air, left.tank, (down, by), &text));
+        }
+    }
+
+    fn breach(&self, rule: Rule, harm: Harm, tank: TankId, (at, by): (Time, Dur), what: &str) -> Breach {
+        let carrier = self.state.book.carriers[self.carrier].name.clone();
+        let t = &self.line.tanks[tank];
+        let text = format!("{carrier} in {} {}: {what} ({})", t.name, t.label, harm.word());
+        Breach { rule, harm: Some(harm), carrier, place: t.name.clone(), at, by, text }
+    }
+}
