@@ -46,6 +46,11 @@ impl Opening {
         Time((moment - self.0).num_milliseconds())
     }
 
+    /// The offset of the plant's zone, such as `+01:00`.
+    pub fn zone(&self) -> String {
+        self.0.offset().to_string()
+    }
+
     fn moment(&self, t: Time) -> DateTime<FixedOffset> {
         self.0.checked_add_signed(Duration::milliseconds(t.0)).unwrap_or(self.0)
     }

@@ -1,6 +1,7 @@
 #![doc = include_str!("map.md")]
 
 pub mod civil;
+pub mod cli;
 pub mod clock;
 pub mod files;
 pub mod finding;

@@ -1,3 +1,5 @@
 //! Reads the arguments, runs the command, maps the outcome to an exit code.
 
-fn main() {}
+fn main() -> std::process::ExitCode {
+    dwellhand::cli::main()
+}

@@ -102,6 +102,35 @@ pub fn read_plan(plan: Source<'_>, line: &Line, book: &OrderBook) -> Result<Sche
     outcome(value, doc.into_findings()).map(|read| read.value)
 }
 
+/// The kinds of input file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A line.
+    Line,
+    /// Recipes.
+    Recipes,
+    /// Orders.
+    Orders,
+    /// A plan.
+    Plan,
+}
+
+/// Which kind of file a text is by the word in its `format`; `None` if it does not say, or not in JSON.
+pub fn kind(text: &str) -> Option<Kind> {
+    #[derive(serde::Deserialize)]
+    struct Tag {
+        format: String,
+    }
+    let tag: Tag = serde_json::from_str(text).ok()?;
+    match tag.format.split_once('/')?.0 {
+        "dwellhand-line" => Some(Kind::Line),
+        "dwellhand-recipes" => Some(Kind::Recipes),
+        "dwellhand-orders" => Some(Kind::Orders),
+        "dwellhand-plan" => Some(Kind::Plan),
+        _ => None,
+    }
+}
+
 /// The demo line, its recipes and a morning's orders. Invented; no real plant.
 pub fn demo() -> (Source<'static>, Source<'static>, Source<'static>) {
     (

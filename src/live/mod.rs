@@ -12,7 +12,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 pub use notice::Notice;
-pub use planning::{Planner, remaining};
+pub use planning::Planner;
 pub use source::Hands;
 
 use crate::civil::Opening;
@@ -235,7 +235,7 @@ impl LiveShift {
     /// the disk; a plan that could not be made or stored after that is a notice, not an error.
     pub fn submit(&mut self, command: &Command, by: Who) -> Result<(), Problem> {
         if let Command::AdoptPlan { schedule } = command {
-            self.not_impossible(schedule)?;
+            self.judged(schedule)?;
         }
         let outdated = self.commit(command, by)?;
         let now = self.clock.now();

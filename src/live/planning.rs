@@ -6,13 +6,12 @@
 //! 3. If two programs share the journal, the one that said something plans; the other waits a moment for that plan.
 
 use super::{LiveShift, Notice, Problem, wake};
-use crate::ids::{Arena, CarrierId};
-use crate::line::{Line, Visit};
-use crate::plan::{self, Settings};
+use crate::line::Line;
+use crate::plan::{self, Settings, remaining};
 use crate::schedule::{Move, Schedule};
 use crate::shift::{Command, Event, Place, Refusal, State, Who};
 use crate::units::{Dur, Time};
-use crate::verify::verify;
+use crate::verify::{Breach, verify};
 
 /// Makes a plan of what is so: see [`plan::plan`].
 pub type Planner = Box<dyn Fn(&Line, &State, Time, &Settings) -> Schedule + Send>;
@@ -20,8 +19,9 @@ pub type Planner = Box<dyn Fn(&Line, &State, Time, &Settings) -> Schedule + Send
 /// How many calls are worked out ahead for the screens.
 const CALLS_SHOWN: usize = 8;
 
-/// A plan has fallen behind once its first move is late by this.
-const BEHIND: Dur = Dur::from_secs(2);
+/// A plan has fallen behind once the first load should have been off the tank's floor for this long. Nobody presses the
+/// key on the second.
+const BEHIND: Dur = Dur::from_secs(5);
 
 /// Plans made because time went by are at least this far apart.
 pub(super) const PAUSE: Dur = Dur::from_secs(5);
@@ -87,27 +87,6 @@ pub(super) fn bears_on_plan(event: &Event) -> bool {
     calls_for_plan(event) || matches!(event, Event::PlanAdopted { .. })
 }
 
-/// What is left of a plan: for each carrier the moves from where it is. Nothing for a carrier the plan does not know
-/// there.
-pub fn remaining(state: &State, plan: &Schedule) -> Schedule {
-    let mut ahead: Arena<CarrierId, bool> = state.carriers.iter().map(|_| false).collect();
-    let moves = plan.moves.iter().filter(|m| {
-        let ahead = &mut ahead[m.carrier];
-        *ahead = *ahead || starts_at(m, state.carriers[m.carrier].place);
-        *ahead
-    });
-    Schedule { moves: moves.copied().collect(), made_at: plan.made_at }
-}
-
-fn starts_at(m: &Move, place: Place) -> bool {
-    match place {
-        Place::Queued => m.leaves == Visit::Load,
-        Place::InTank { tank, visit, .. } => m.from == tank && m.leaves == visit,
-        Place::OnHook { from, leaves, .. } => m.from == from && m.leaves == leaves,
-        Place::Finished { .. } | Place::OffLine => false,
-    }
-}
-
 /// True if people would notice: another order or assignment of moves, or a start shifted by more than [`SHIFTED`].
 fn differs(old: &Schedule, new: &Schedule) -> bool {
     let same = |a: &Move, b: &Move| Move { start: b.start, ..*a } == *b;
@@ -125,28 +104,24 @@ impl LiveShift {
         if let Some(plan) = &self.state().plan {
             let left = remaining(self.state(), plan);
             let now = self.clock.now();
-            self.show(left, now);
+            let breaches = verify(&self.line, self.history.state(), &left);
+            self.show(left, breaches, now);
         }
     }
 
-    fn show(&mut self, schedule: Schedule, now: Time) {
-        self.breaches = verify(&self.line, self.history.state(), &schedule);
+    fn show(&mut self, schedule: Schedule, breaches: Vec<Breach>, now: Time) {
+        self.breaches = breaches;
         self.plan.made_at = Some(schedule.made_at);
         self.plan.shown = schedule;
-        self.refresh_calls(now);
-    }
-
-    /// Works the calls out again from the plan that is shown.
-    pub(super) fn refresh_calls(&mut self, now: Time) {
         self.calls = plan::calls(&self.line, self.history.state(), &self.plan.shown, now, CALLS_SHOWN);
     }
 
-    /// Refuses a plan the verifier calls impossible.
-    pub(super) fn not_impossible(&self, schedule: &Schedule) -> Result<(), Problem> {
+    /// What a plan breaks; refuses one the verifier calls impossible.
+    pub(super) fn judged(&self, schedule: &Schedule) -> Result<Vec<Breach>, Refusal> {
         let breaches = verify(&self.line, self.history.state(), schedule);
-        match breaches.into_iter().find(|b| b.harm.is_none()) {
-            Some(breach) => Err(Refusal::StalePlan { why: breach.text }.into()),
-            None => Ok(()),
+        match breaches.iter().find(|b| b.harm.is_none()) {
+            Some(breach) => Err(Refusal::StalePlan { why: breach.text.clone() }),
+            None => Ok(breaches),
         }
     }
 
@@ -163,10 +138,10 @@ impl LiveShift {
         self.plan.tried = Some(now);
         self.plan.miss(now);
         let schedule = (self.planner)(&self.line, self.history.state(), now, &self.settings);
-        match self.not_impossible(&schedule) {
-            Err(Problem::Refused(refusal)) => return self.reject(&refusal),
-            other => other?,
-        }
+        let breaches = match self.judged(&schedule) {
+            Ok(breaches) => breaches,
+            Err(refusal) => return self.reject(&refusal),
+        };
         let in_force = self.state().plan.as_ref().map(|p| remaining(self.state(), p));
         let material = in_force.is_none_or(|old| differs(&old, &schedule));
         if adopt == Adopt::Always || material {
@@ -181,7 +156,7 @@ impl LiveShift {
         }
         self.plan.found();
         self.plan.rejected = false;
-        self.show(schedule, now);
+        self.show(schedule, breaches, now);
         Ok(())
     }
 
@@ -201,11 +176,16 @@ impl LiveShift {
     pub(super) fn plan_due(&self) -> Option<Time> {
         let after_pause = |t: Time| self.plan.tried.map_or(t, |tried| t.max(tried + PAUSE));
         let missing = self.plan.missing.map(|since| after_pause(since + PATIENCE));
-        let behind = self.first_on_no_hook().map(|m| after_pause(m.start + BEHIND + wake::TICK));
+        let behind = self.first_on_no_hook().map(|m| after_pause(self.lift(m) + BEHIND + wake::TICK));
         match (missing, behind) {
             (Some(a), Some(b)) => Some(a.min(b)),
             (a, b) => a.or(b),
         }
+    }
+
+    /// When the raise of a move begins.
+    fn lift(&self, m: &Move) -> Time {
+        m.start + m.phases(&self.line, &self.state().book).map_or(Dur::ZERO, |p| p.to_lift())
     }
 
     /// The first move of the plan, unless its carrier hangs on a hook: then the move is under way.

@@ -14,3 +14,9 @@ pub trait Hands {
     /// numbers per move, not per question.
     fn next(&mut self, line: &Line, state: &State, calls: &[Call], now: Time) -> Option<(Time, Command)>;
 }
+
+impl Hands for crate::sim::Crew {
+    fn next(&mut self, line: &Line, state: &State, calls: &[Call], now: Time) -> Option<(Time, Command)> {
+        Self::next(self, line, state, calls, now)
+    }
+}

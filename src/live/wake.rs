@@ -53,8 +53,6 @@ impl LiveShift {
         self.commit(&Command::Watch, Who::Program)?;
         if self.plan_due().is_some_and(|due| due <= now) {
             self.plan_anew(now, planning::Adopt::IfDifferent)?;
-        } else {
-            self.refresh_calls(now);
         }
         Ok(self.state().seq != seq || self.plan.made_at() != made_at)
     }

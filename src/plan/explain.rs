@@ -4,8 +4,8 @@
 use super::insert::Rules;
 use super::problem::Problem;
 use super::timing::Network;
-use crate::ids::{HoistId, Id as _, TankId};
-use crate::line::{Line, Visit};
+use crate::ids::{Arena, CarrierId, HoistId, TankId};
+use crate::line::{Line, OrderBook, Visit};
 use crate::schedule::{Move, Schedule};
 use crate::shift::{Place, State};
 use crate::units::{Dur, Time};
@@ -27,8 +27,79 @@ pub struct Call {
     pub air_max: Option<Dur>,
     /// The air time the model expects.
     pub air: Dur,
-    /// One line: what limits the move, computed from the plan's own timing.
-    pub reason: String,
+    /// What limits the move, read off the plan's own timing.
+    pub reason: Reason,
+}
+
+/// Why a call is what it is, and why it may or may not wait.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reason {
+    /// The load hangs already.
+    UnderWay,
+    /// The carrier's own window.
+    Window {
+        /// When it closes.
+        closes: Time,
+        /// By how much it would be overrun if this other carrier's next move were done first.
+        other: Option<(CarrierId, Dur)>,
+    },
+    /// Another carrier's window: this move comes before the one that ends it.
+    Before {
+        /// The other carrier.
+        carrier: CarrierId,
+        /// Where it is.
+        tank: TankId,
+        /// When its window closes.
+        closes: Time,
+    },
+    /// A carrier may start: its whole way is free.
+    Release,
+    /// Nothing limits the move yet.
+    Unlimited,
+    /// No plan keeps every window; this carrier's own closes or closed then.
+    Broken {
+        /// When.
+        closes: Time,
+    },
+    /// No plan keeps every window; this one breaks least.
+    LeastHarm,
+}
+
+impl Call {
+    /// The reason as one line, as it reads at `now`.
+    pub fn reason_at(&self, line: &Line, book: &OrderBook, now: Time) -> String {
+        let place = |tank: TankId| format!("{} {}", line.tanks[tank].name, line.tanks[tank].label);
+        let name = |carrier: CarrierId| book.carriers[carrier].name.as_str();
+        let from = place(self.mv.from);
+        match self.reason {
+            Reason::UnderWay => match self.air_max {
+                Some(max) => format!("under way: air limit {max}, do not stop"),
+                None => "under way: put it down".to_owned(),
+            },
+            Reason::Window { closes, other } => {
+                let closes = format!("{from} closes in {}", (closes - now).or_zero());
+                match other {
+                    Some((other, by)) => format!("{closes}; {} first would overrun it by {by}", name(other)),
+                    None => closes,
+                }
+            }
+            Reason::Before { carrier, tank, closes } => {
+                let (other, tank) = (name(carrier), place(tank));
+                format!("comes before {other} leaves {tank}, which closes in {}", (closes - now).or_zero())
+            }
+            Reason::Release => {
+                format!("{} may start: its whole way to the end is free", name(self.mv.carrier))
+            }
+            Reason::Unlimited => "nothing limits this move yet".to_owned(),
+            Reason::Broken { closes } if closes < now => {
+                format!("{} is {} over in {from}; lift it now", name(self.mv.carrier), now - closes)
+            }
+            Reason::Broken { closes } => {
+                format!("{from} closes in {}; not every window can be kept", closes - now)
+            }
+            Reason::LeastHarm => "not every window can be kept; this order breaks least".to_owned(),
+        }
+    }
 }
 
 const LOOSE: Rules = Rules { aim: false, reserve: Dur::ZERO, stretch: [Dur::ZERO; 4] };
@@ -36,7 +107,7 @@ const LOOSE: Rules = Rules { aim: false, reserve: Dur::ZERO, stretch: [Dur::ZERO
 /// The next `count` calls of a schedule. For a carrier that hangs on a hook already the first call is its place.
 pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: usize) -> Vec<Call> {
     let problem = Problem::new(line, state, now);
-    let to_come = still_to_come(state, schedule);
+    let to_come = remaining(state, schedule).moves;
     let network = Network::new(&problem, &to_come, &LOOSE);
     let holds = network.as_ref().is_some_and(|n| n.earliest().is_some());
     let latest = network.as_ref().filter(|_| holds).map(Network::latest);
@@ -57,11 +128,11 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
             .map_or(state.hoists[mv.hoist].at, |m| m.to);
         let travel = line.empty_travel(mv.hoist, at, mv.from).unwrap_or(Dur::ZERO);
         let reason = if on_hook(state, mv) {
-            under_way(air_max)
+            Reason::UnderWay
         } else if holds {
-            reason(line, state, &to_come, mv, latest_start, limit, now)
+            reason(line, state, &to_come, mv, limit, now)
         } else {
-            cannot_hold(line, state, mv, now)
+            cannot_hold(line, state, mv)
         };
         calls.push(Call {
             mv: *mv,
@@ -77,24 +148,25 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
     calls
 }
 
-/// The moves of a schedule that the state has not seen happen yet.
-fn still_to_come(state: &State, schedule: &Schedule) -> Vec<Move> {
-    let mut started: Vec<bool> = vec![false; state.carriers.len()];
-    schedule
-        .moves
-        .iter()
-        .filter(|m| {
-            let c = m.carrier.ix();
-            started[c] |= match state.carriers[m.carrier].place {
-                Place::Queued => true,
-                Place::InTank { tank, visit, .. } => m.from == tank && m.leaves == visit,
-                Place::OnHook { from, leaves, .. } => m.from == from && m.leaves == leaves,
-                Place::Finished { .. } | Place::OffLine => false,
-            };
-            started[c]
-        })
-        .copied()
-        .collect()
+/// What is left of a plan: for each carrier the moves from where it is. Nothing for a carrier the plan does not know
+/// there.
+pub fn remaining(state: &State, plan: &Schedule) -> Schedule {
+    let mut ahead: Arena<CarrierId, bool> = state.carriers.iter().map(|_| false).collect();
+    let moves = plan.moves.iter().filter(|m| {
+        let ahead = &mut ahead[m.carrier];
+        *ahead = *ahead || starts_at(m, state.carriers[m.carrier].place);
+        *ahead
+    });
+    Schedule { moves: moves.copied().collect(), made_at: plan.made_at }
+}
+
+fn starts_at(m: &Move, place: Place) -> bool {
+    match place {
+        Place::Queued => m.leaves == Visit::Load,
+        Place::InTank { tank, visit, .. } => m.from == tank && m.leaves == visit,
+        Place::OnHook { from, leaves, .. } => m.from == from && m.leaves == leaves,
+        Place::Finished { .. } | Place::OffLine => false,
+    }
 }
 
 fn on_hook(state: &State, mv: &Move) -> bool {
@@ -123,32 +195,8 @@ fn own_deadline(line: &Line, state: &State, mv: &Move) -> Option<Time> {
     }
 }
 
-fn name<'a>(state: &'a State, mv: &Move) -> &'a str {
-    &state.book.carriers[mv.carrier].name
-}
-
-fn place(line: &Line, tank: TankId) -> String {
-    let t = &line.tanks[tank];
-    format!("{} {}", t.name, t.label)
-}
-
-fn under_way(air_max: Option<Dur>) -> String {
-    air_max.map_or_else(
-        || "under way: put it down".to_owned(),
-        |max| format!("under way: air limit {max}, do not stop"),
-    )
-}
-
-fn cannot_hold(line: &Line, state: &State, mv: &Move, now: Time) -> String {
-    match own_deadline(line, state, mv) {
-        Some(deadline) if deadline < now => {
-            format!("{} is {} over in {}; lift it now", name(state, mv), now - deadline, place(line, mv.from))
-        }
-        Some(deadline) => {
-            format!("{} closes in {}; not every window can be kept", place(line, mv.from), deadline - now)
-        }
-        None => "not every window can be kept; this order breaks least".to_owned(),
-    }
+fn cannot_hold(line: &Line, state: &State, mv: &Move) -> Reason {
+    own_deadline(line, state, mv).map_or(Reason::LeastHarm, |closes| Reason::Broken { closes })
 }
 
 fn reason(
@@ -156,33 +204,17 @@ fn reason(
     state: &State,
     to_come: &[Move],
     mv: &Move,
-    latest_start: Option<Time>,
     limit: Option<&Move>,
     now: Time,
-) -> String {
-    if let Some(deadline) = own_deadline(line, state, mv) {
-        let closes = format!("{} closes in {}", place(line, mv.from), deadline - now);
-        return match other_first(line, state, to_come, mv, deadline, now) {
-            Some((other, over)) => format!("{closes}; {other} first would overrun it by {over}"),
-            None => closes,
-        };
+) -> Reason {
+    if let Some(closes) = own_deadline(line, state, mv) {
+        return Reason::Window { closes, other: other_first(line, state, to_come, mv, closes, now) };
     }
-    match (latest_start, limit) {
-        (Some(_), Some(l)) if l.carrier != mv.carrier => match own_deadline(line, state, l) {
-            Some(deadline) => {
-                format!(
-                    "must be done before {} leaves {}, which closes in {}",
-                    name(state, l),
-                    place(line, l.from),
-                    deadline - now
-                )
-            }
-            None => format!("{} goes after it", name(state, l)),
-        },
-        _ if mv.leaves == Visit::Load => {
-            format!("{} may start: its whole way to the end is free", name(state, mv))
-        }
-        _ => "nothing limits this move yet".to_owned(),
+    let other = limit.filter(|l| l.carrier != mv.carrier);
+    match other.and_then(|l| Some((l, own_deadline(line, state, l)?))) {
+        Some((l, closes)) => Reason::Before { carrier: l.carrier, tank: l.from, closes },
+        None if mv.leaves == Visit::Load => Reason::Release,
+        None => Reason::Unlimited,
     }
 }
 
@@ -194,13 +226,13 @@ fn other_first(
     mv: &Move,
     deadline: Time,
     now: Time,
-) -> Option<(String, Dur)> {
+) -> Option<(CarrierId, Dur)> {
     let other = to_come.iter().find(|m| m.hoist == mv.hoist && m.carrier != mv.carrier)?;
     let begins = earliest_start(line, state, other, now)?;
     let ends = begins + other.phases(line, &state.book)?.total();
     let lift =
         ends + line.empty_travel(mv.hoist, other.to, mv.from)? + mv.phases(line, &state.book)?.to_lift();
-    (lift > deadline).then(|| (name(state, other).to_owned(), lift - deadline))
+    (lift > deadline).then(|| (other.carrier, lift - deadline))
 }
 
 fn earliest_start(line: &Line, state: &State, mv: &Move, now: Time) -> Option<Time> {

@@ -215,8 +215,13 @@ impl Search<'_, '_> {
             .until
             .min(seg.clear_by - (first.phases.to_clear() - first.phases.to_lift()));
         let lift = Span { lo: seg.lo + min, hi: (seg.hi + max).min(out) };
+        // A carrier is not touched before it is racked.
+        let racked = match &self.task.start {
+            Start::Queued { ready, .. } if seg.from.is_none() => *ready,
+            _ => Time::PAST,
+        };
         let within = Span {
-            lo: (lift.lo - first.phases.to_lift()).max(self.problem.now),
+            lo: (lift.lo - first.phases.to_lift()).max(self.problem.now).max(racked),
             hi: lift.hi - first.phases.to_lift(),
         };
         if within.lo > within.hi {

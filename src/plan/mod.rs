@@ -9,7 +9,7 @@ mod insert;
 mod problem;
 mod timing;
 
-pub use explain::{Call, calls};
+pub use explain::{Call, Reason, calls, remaining};
 
 use crate::line::Line;
 use crate::schedule::Schedule;

@@ -79,7 +79,7 @@ impl Network {
         for task in &problem.tasks {
             let Some(i) = moves.iter().position(|m| m.carrier == task.carrier) else { continue };
             match task.start {
-                Start::Queued { ready, .. } => self.lower[i] = self.lower[i].max(ready - phases[i].to_lift()),
+                Start::Queued { ready, .. } => self.lower[i] = self.lower[i].max(ready),
                 Start::Tank { visit, since, tank, .. } => {
                     let (min, max) = rules.window(problem.line, task.recipe, visit);
                     self.lower[i] = self.lower[i].max(since + min - phases[i].to_lift());

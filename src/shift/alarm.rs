@@ -138,7 +138,7 @@ fn dwell_level(
             AlarmLevel::Over
         });
     }
-    let planned = planned_lift(line, state, carrier);
+    let planned = planned_lift(line, state, carrier, visit);
     let margin = if state.alarms.contains_key(&AlarmKey { carrier, visit, kind: AlarmKind::Dwell }) {
         CLEAR_MARGIN
     } else {
@@ -157,9 +157,10 @@ fn grace(line: &Line, state: &State, carrier: CarrierId, visit: Visit) -> Dur {
     Dur(max.0 / 4).clamp(Dur::from_secs(30), Dur::from_mins(5))
 }
 
-/// The start of the raise in the plan, if the plan moves the carrier.
-fn planned_lift(line: &Line, state: &State, carrier: CarrierId) -> Option<Time> {
-    let mv = state.plan.as_ref()?.of(carrier).next()?;
+/// The start of the raise in the plan, if the plan takes the carrier out of this visit. Moves made already may still be
+/// in it.
+fn planned_lift(line: &Line, state: &State, carrier: CarrierId, visit: Visit) -> Option<Time> {
+    let mv = state.plan.as_ref()?.of(carrier).find(|m| m.leaves == visit)?;
     Some(mv.start + mv.phases(line, &state.book)?.to_lift())
 }
 
@@ -194,8 +195,9 @@ pub fn changes(line: &Line, state: &State, now: Time) -> Vec<Event> {
         if alarm.active && !stands {
             events.push(Event::AlarmCleared { key: *key });
         }
+        // The shelf ends with its time, and with the step it was granted for.
         if let Some((until, _)) = &alarm.shelved
-            && *until <= now
+            && (*until <= now || deadline(line, state, *key).is_none())
         {
             events.push(Event::AlarmUnshelved { key: *key });
         }

@@ -33,7 +33,7 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
             let h = &mut state.hoists[*hoist];
             h.at = *to;
             h.carrier = (!release).then_some(*carrier);
-            h.free_from = at + line.hoists[*hoist].unhook;
+            h.free_from = if *release { at + line.hoists[*hoist].unhook } else { at };
         }
         Event::CarrierCorrected { carrier, claim } => corrected(state, *carrier, *claim, at),
         Event::HoistCorrected { hoist, at: tank } => {

@@ -214,6 +214,9 @@ pub enum Refusal {
     /// An alarm whose harm is scrap cannot be shelved.
     #[error("an alarm that means scrap cannot be shelved")]
     ScrapIsNotShelved,
+    /// A shelved alarm must say why, so that whoever comes next knows.
+    #[error("say why this alarm is set aside")]
+    NoReason,
     /// A claim contradicts itself or another carrier.
     #[error("{why}")]
     ImpossibleClaim {

@@ -159,17 +159,48 @@ fn correct(
                 let why = "a carrier at a station is waiting to start or finished; say which".to_owned();
                 return Err(Refusal::ImpossibleClaim { why });
             }
+            let recipe = state.book.carriers[carrier].recipe;
+            let fits = matches!(visit, Visit::Stray { .. })
+                || known(line, recipe, visit) && line.places_for(recipe, visit).contains(&tank);
+            if !known(line, recipe, visit) || !fits {
+                let tank = &line.tanks[tank].name;
+                let why = format!("{} has no such step in {tank}", name(state, carrier));
+                return Err(Refusal::ImpossibleClaim { why });
+            }
         }
-        Claim::OnHook { hoist, lifted, .. } => {
+        Claim::OnHook { hoist, from, leaves, lifted } => {
+            if !known(line, state.book.carriers[carrier].recipe, leaves) || leaves == Visit::Unload {
+                let why = format!("{} cannot have left that step", name(state, carrier));
+                return Err(Refusal::ImpossibleClaim { why });
+            }
+            if !line.reaches(hoist, from) {
+                return Err(out_of_reach(line, hoist, from));
+            }
             if let Some(other) = state.hoists[hoist].carrier.filter(|c| *c != carrier) {
                 let hoist = line.hoists[hoist].name.clone();
                 return Err(Refusal::HoistLoaded { hoist, carrier: name(state, other) });
             }
             possible_time(lifted, Time::PAST, now, "it lies in the future")?;
         }
-        Claim::Queued | Claim::OffLine | Claim::Finished { .. } => {}
+        Claim::Finished { tank } => {
+            if !line.unload_stations().any(|station| station == tank) {
+                let why = format!("{} is not an unload station", line.tanks[tank].name);
+                return Err(Refusal::ImpossibleClaim { why });
+            }
+        }
+        Claim::Queued | Claim::OffLine => {}
     }
     Ok(vec![(now, Event::CarrierCorrected { carrier, claim })])
+}
+
+/// True if the visit names a step the recipe has.
+fn known(line: &Line, recipe: RecipeId, visit: Visit) -> bool {
+    let steps = line.recipes[recipe].steps.len();
+    match visit {
+        Visit::Load | Visit::Unload => true,
+        Visit::Step(n) | Visit::Hold(n) => crate::ids::Id::ix(n) < steps,
+        Visit::Stray { resume } => crate::ids::Id::ix(resume) <= steps,
+    }
 }
 
 fn correct_hoist(
@@ -197,8 +228,12 @@ fn adopt(line: &Line, state: &State, schedule: &Schedule, now: Time) -> Result<V
         let Some(first) = schedule.of(carrier).next() else { continue };
         let fits = match c.place {
             Place::Queued => first.leaves == Visit::Load,
-            Place::InTank { tank, visit, .. } => first.from == tank && first.leaves == visit,
-            Place::OnHook { from, leaves, .. } => first.from == from && first.leaves == leaves,
+            Place::InTank { tank, visit, hooked, .. } => {
+                first.from == tank && first.leaves == visit && hooked.is_none_or(|h| h == first.hoist)
+            }
+            Place::OnHook { hoist, from, leaves, .. } => {
+                first.from == from && first.leaves == leaves && first.hoist == hoist
+            }
             Place::Finished { .. } | Place::OffLine => false,
         };
         if !fits {
@@ -247,6 +282,9 @@ fn on_alarm(
         AlarmAction::Shelve { lasting, reason } => {
             if alarm::harm(line, state, key) == Harm::Scrap {
                 return Err(Refusal::ScrapIsNotShelved);
+            }
+            if reason.trim().is_empty() {
+                return Err(Refusal::NoReason);
             }
             let lasting = (*lasting).clamp(Dur::from_mins(1), Dur::from_mins(30));
             Event::AlarmShelved { key, until: now + lasting, reason: reason.clone() }

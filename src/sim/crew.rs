@@ -57,10 +57,12 @@ struct Occasion {
     lifted: Option<Time>,
 }
 
-/// What was drawn for an occasion: delays, not times, because the plan may shift under it.
+/// What was drawn for an occasion.
 #[derive(Debug, Clone, Copy)]
 struct Draw {
     occasion: Occasion,
+    /// When the plan wants the move to begin; settled once that moment has come.
+    begins: Time,
     delay: Dur,
     stretch: f64,
     key_delay: Dur,
@@ -92,12 +94,12 @@ impl Crew {
             _ => None,
         };
         let occasion = Occasion { carrier: mv.carrier, leaves: mv.leaves, from: mv.from, lifted };
-        let draw = self.draw_for(line, state, occasion, call);
+        let draw = self.draw_for(line, state, occasion, call, now);
         let (done, command) = if let Some(lifted) = lifted {
             let done = lifted + stretched(&phases, draw.stretch);
             (done, Command::Lower { hoist: mv.hoist, to: draw.to.unwrap_or(mv.to), at: done })
         } else {
-            let done = mv.start + draw.delay + phases.to_lift();
+            let done = draw.begins + draw.delay + phases.to_lift();
             (done, Command::Lift { carrier: mv.carrier, hoist: mv.hoist, from: mv.from, at: done })
         };
         let press = done + draw.key_delay;
@@ -109,11 +111,14 @@ impl Crew {
         }
     }
 
-    fn draw_for(&mut self, line: &Line, state: &State, occasion: Occasion, call: &Call) -> Draw {
-        if let Some(draw) = self.draw
+    fn draw_for(&mut self, line: &Line, state: &State, occasion: Occasion, call: &Call, now: Time) -> Draw {
+        if let Some(draw) = &mut self.draw
             && draw.occasion == occasion
         {
-            return draw;
+            if now < draw.begins {
+                draw.begins = call.mv.start;
+            }
+            return *draw;
         }
         let pace = self.pace;
         let mut delay = self.spread(pace.reaction, pace.reaction_spread);
@@ -131,7 +136,7 @@ impl Crew {
         };
         let wrong = occasion.lifted.is_some() && self.rng.chance(pace.wrong_tank);
         let to = if wrong { some_free_tank(line, state, call) } else { None };
-        let draw = Draw { occasion, delay, stretch, key_delay, to };
+        let draw = Draw { occasion, begins: call.mv.start, delay, stretch, key_delay, to };
         self.draw = Some(draw);
         draw
     }

@@ -20,6 +20,7 @@ use super::terminal::Screen;
 use super::theme::Depth;
 use crate::live::{LiveShift, Problem};
 use crate::shift::Who;
+use crate::units::Time;
 use crate::view::Board;
 
 /// How the screens look and what they allow.
@@ -188,8 +189,12 @@ fn run_loop(
     let mut drawn: Option<(Board, App)> = None;
     loop {
         // A disk that fails must be seen, but it must not take the call off the screen.
-        if let Err(Problem::Fault(fault)) = shift.tick() {
-            let now = shift.now();
+        let ticked = shift.tick();
+        let now = shift.now();
+        for notice in shift.take_notices() {
+            app.tell(notice.to_string(), true, now);
+        }
+        if let Err(Problem::Fault(fault)) = ticked {
             app.tell(format!("FAULT: {fault}"), true, now);
         }
         let board = board_of(shift);
@@ -201,7 +206,7 @@ fn run_loop(
             screen.draw(|buf, area| paint(buf, area, &board, &app, &look)).map_err(TuiError::Lost)?;
             drawn = Some((board.clone(), app.clone()));
         }
-        let Some(wake) = next(&wakes, wait(&board, options.refresh)) else { continue };
+        let Some(wake) = next(&wakes, wait(shift, &board, options.refresh)) else { continue };
         let actions = match wake {
             Wake::InputLost(error) => return Err(TuiError::Lost(error)),
             Wake::Signal(SIGTSTP) => vec![Action::Suspend],
@@ -247,10 +252,17 @@ fn looks_same(a: &Board, b: &Board) -> bool {
     a.now.0.div_euclid(1000) == b.now.0.div_euclid(1000) && a.seq == b.seq
 }
 
-/// Until the next whole second of the shift, but not longer than asked for.
-fn wait(board: &Board, refresh: Duration) -> Duration {
-    let left = 1000 - board.now.0.rem_euclid(1000);
-    Duration::from_millis(left.unsigned_abs()).min(refresh).max(Duration::from_millis(5))
+/// Painting more often than this tells nobody more, however fast a practice runs.
+const LEAST_WAIT: Duration = Duration::from_millis(100);
+
+/// Until the next whole second of the shift, or until the shift itself has something to do, but not longer than asked for.
+fn wait(shift: &mut LiveShift, board: &Board, refresh: Duration) -> Duration {
+    let second = Time((board.now.0.div_euclid(1000) + 1) * 1000);
+    let wake = shift.next_wake();
+    let real = |t: Option<Duration>| t.unwrap_or(refresh);
+    let until_second = real(shift.wait_until(second)).max(LEAST_WAIT);
+    let until_wake = real(shift.wait_until(wake)).max(Duration::from_millis(5));
+    until_second.min(until_wake).min(refresh)
 }
 
 fn next(wakes: &Receiver<Wake>, wait: Duration) -> Option<Wake> {

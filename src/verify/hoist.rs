@@ -60,7 +60,9 @@ fn first(story: &Story, found: &mut Vec<Breach>, hoist: HoistId, legs: &[&Leg]) 
             return;
         }
     }
-    in_time(story, found, leg, now.at, now.free_from.max(story.made_at), "where it stands");
+    // A start before the plan was made is `start`'s business.
+    let sets_out = now.free_from.max(story.made_at.min(leg.mv.start));
+    in_time(story, found, leg, now.at, sets_out, "its last move");
 }
 
 fn in_time(story: &Story, found: &mut Vec<Breach>, leg: &Leg, at: TankId, free: Time, after: &str) {

@@ -16,7 +16,7 @@ pub fn judge(story: &Story, found: &mut Vec<Breach>) {
             .enumerate()
             .filter(|(j, other)| {
                 let earlier = other.claimed < soak.claimed || (other.claimed == soak.claimed && *j < k);
-                other.tank == soak.tank && *j != k && earlier && takes_room(other, soak)
+                other.tank == soak.tank && other.carrier != soak.carrier && earlier && takes_room(other, soak)
             })
             .map(|(_, other)| other)
             .collect();

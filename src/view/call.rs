@@ -244,7 +244,7 @@ pub(super) fn main_call(at: At<'_>, call: &Call) -> MainCall {
         urgency,
         by: by.map(|t| at.clock(t)),
         slack: call.slack,
-        reason: clean(&call.reason),
+        reason: reason(at, call),
         critical: call.critical,
         air_max: call.air_max.filter(|d| !d.is_unlimited()),
         air,
@@ -319,7 +319,14 @@ pub(super) fn next_calls(at: At<'_>, calls: &[Call], main: Option<usize>) -> Vec
             starts_in: (call.mv.start - at.now).or_zero(),
             slack: call.slack,
             critical: call.critical,
-            reason: clean(&call.reason),
+            reason: reason(at, call),
         })
         .collect()
+}
+
+/// The reason as a sentence.
+fn reason(at: At<'_>, call: &Call) -> String {
+    let text = clean(&call.reason_at(at.line, &at.state.book, at.now));
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }

@@ -1,13 +1,19 @@
 //! The one integration binary; one module per promise.
 #![allow(clippy::unwrap_used, reason = "a test that meets nothing where something should be has failed")]
 
+mod alarms;
 mod crew;
 mod files;
+mod helpers;
 mod journal;
 mod lines;
 mod live;
 mod planner;
 mod scene;
 mod screens;
+mod shift;
 mod small;
+mod tidy;
+mod timing;
+mod verifier;
 mod view;

@@ -6,7 +6,7 @@ use dwellhand::line::{
     CarrierSpec, EntrySide, Harm, Hoist, Hold, Lift, Line, Order, OrderBook, Priority, Rack, Rail, Recipe,
     Role, Stage, StageKind, Step, Tank, Travel, Visit,
 };
-use dwellhand::plan::Call;
+use dwellhand::plan::{Call, Reason};
 use dwellhand::schedule::{Move, Schedule};
 use dwellhand::shift::{AlarmKey, AlarmKind, AlarmLevel, Claim, Event, History, Stamped, Who};
 use dwellhand::units::{Dur, Mm, Time};
@@ -222,7 +222,7 @@ fn mv(line: &Line, carrier: u16, from: &str, to: &str, leaves: Visit, visit: Vis
     }
 }
 
-fn call(mv: Move, set_out: i64, latest: Option<i64>, reason: &str) -> Call {
+fn call(mv: Move, set_out: i64, latest: Option<i64>, reason: Reason) -> Call {
     let latest = latest.map(|s| NOW + Dur::from_secs(s));
     Call {
         mv,
@@ -232,7 +232,7 @@ fn call(mv: Move, set_out: i64, latest: Option<i64>, reason: &str) -> Call {
         critical: true,
         air_max: Some(Dur::from_secs(30)),
         air: Dur::from_secs(19),
-        reason: reason.to_owned(),
+        reason,
     }
 }
 
@@ -293,12 +293,15 @@ pub(crate) fn calm() -> Scene {
         mv(&line, 11, "T28", "U1", step(10), Visit::Unload, 8100),
     ];
     push(4266, 0, Who::Program, Event::PlanAdopted { schedule: Schedule::new(moves.clone(), NOW) });
+    let at = |secs: i64| NOW + Dur::from_secs(secs);
+    let other = Some((b8, Dur::from_secs(11)));
+    let before = Reason::Before { carrier: CarrierId(5), tank: n("T12"), closes: at(100) };
     let calls = vec![
-        call(moves[0], 0, Some(38), "Etch closes in 0:44; taking B08 first would overrun it by 0:11."),
-        call(moves[3], 55, Some(95), "Anodise of B06 ends in 1:40."),
-        call(moves[1], 66, Some(140), "T15 is free and B08 may stay 3:50 more."),
-        call(moves[2], 145, None, "After etch rinse."),
-        call(moves[4], 160, Some(400), "Keeps the lot of 4711 alike."),
+        call(moves[0], 0, Some(38), Reason::Window { closes: at(75), other }),
+        call(moves[3], 55, Some(95), Reason::Window { closes: at(100), other: None }),
+        call(moves[1], 66, Some(140), before),
+        call(moves[2], 145, None, Reason::Unlimited),
+        call(moves[4], 160, Some(400), Reason::Window { closes: at(480), other: None }),
     ];
     Scene {
         line: line.clone(),
@@ -329,6 +332,7 @@ pub(crate) fn hanging() -> Scene {
     let from = named(&scene.line, "T05");
     push_now(&mut scene, Who::Operator, Event::Lifted { carrier: CarrierId(6), hoist: HoistId(0), from });
     scene.now += Dur::from_secs(30);
+    scene.calls[0].reason = Reason::UnderWay;
     scene
 }
 
@@ -344,6 +348,7 @@ pub(crate) fn trouble() -> Scene {
     let until = scene.now + Dur::from_mins(10);
     let reason = "waiting for a tank".to_owned();
     push_now(&mut scene, Who::Operator, Event::AlarmShelved { key: key(2, 7), until, reason });
+    scene.calls[0].reason = Reason::Broken { closes: NOW + Dur::from_secs(75) };
     scene.breaches = vec![
         Breach {
             rule: Rule::Over,

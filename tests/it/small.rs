@@ -147,7 +147,7 @@ pub fn book() -> OrderBook {
 /// One carrier after the other with the first hoist, each step for its shortest time: no good plan, but a plan.
 pub fn one_by_one(line: &Line, state: &State, now: Time, _settings: &Settings) -> Schedule {
     let hoist = HoistId(0);
-    let mut free = now;
+    let mut free = now.max(state.hoists[hoist].free_from);
     let mut at = state.hoists[hoist].at;
     let mut moves = Vec::new();
     let mut carriers: Vec<_> = state.carriers.ids().collect();

@@ -1,0 +1,227 @@
+//! What the user typed, as typed words; nothing is opened or resolved here.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Calls the next crane move on an anodising line, live.
+///
+/// dwellhand advises. It does not drive the crane and is no interlock or safety system. Without a command it opens the
+/// live screens on the embedded demo line.
+#[derive(Debug, Parser)]
+#[command(version, about, long_about)]
+pub struct Cli {
+    #[command(subcommand)]
+    pub task: Option<Task>,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Task {
+    /// Open the live screens of a shift (the default)
+    Run(Run),
+    /// Check line, recipe and order files and report everything that is wrong with them
+    Check(Check),
+    /// Plan the orders of a line from an empty line on
+    Plan(Plan),
+    /// Judge a plan: recompute it and list every breach
+    Verify(Verify),
+    /// Run a shift without a screen, with a simulated crew
+    Simulate(Simulate),
+    /// Print shell completions
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page
+    Man,
+}
+
+impl Default for Task {
+    fn default() -> Self {
+        Self::Run(Run::default())
+    }
+}
+
+/// Which line, recipes and orders; the embedded demo where nothing is named.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Files {
+    /// Line file; the embedded demo line if none is named
+    #[arg(long, value_name = "FILE", requires = "recipes")]
+    pub line: Option<PathBuf>,
+    /// Recipe file that goes with the line
+    #[arg(long, value_name = "FILE", requires = "line")]
+    pub recipes: Option<PathBuf>,
+    /// Orders file
+    #[arg(long, value_name = "FILE")]
+    pub orders: Option<PathBuf>,
+}
+
+/// How the planner is set.
+#[derive(Debug, Clone, Copy, Args)]
+pub struct Planner {
+    /// Seconds kept free after each loaded move and before the end of each window
+    #[arg(long, value_name = "SECONDS", default_value_t = 4.0, value_parser = reserve)]
+    pub reserve: f64,
+    /// Seed of everything random
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+}
+
+impl Default for Planner {
+    fn default() -> Self {
+        Self { reserve: 4.0, seed: 1 }
+    }
+}
+
+fn reserve(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(s) if (0.0..=600.0).contains(&s) => Ok(s),
+        _ => Err("expected seconds between 0 and 600".to_owned()),
+    }
+}
+
+/// Arguments of `run`.
+#[derive(Debug, Default, Args)]
+pub struct Run {
+    #[command(flatten)]
+    pub files: Files,
+    #[command(flatten)]
+    pub planner: Planner,
+    /// Journal of the shift: opened if it exists, begun if not
+    #[arg(long, value_name = "FILE")]
+    pub shift: Option<PathBuf>,
+    /// Who sits at this terminal
+    #[arg(long, value_enum, default_value_t)]
+    pub role: Role,
+    /// Let a simulated crew do the moves (practice only)
+    #[arg(long, value_enum)]
+    pub crew: Option<CrewKind>,
+    /// How many times faster than the wall clock (practice only)
+    #[arg(long, value_name = "N", value_parser = speed)]
+    pub speed: Option<f64>,
+    /// Which marks the terminal can show
+    #[arg(long, value_enum, default_value_t)]
+    pub glyphs: Glyphs,
+    /// When to use colour
+    #[arg(long, value_enum, default_value_t)]
+    pub color: Color,
+}
+
+fn speed(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(s) if (0.1..=600.0).contains(&s) => Ok(s),
+        _ => Err("expected a number between 0.1 and 600".to_owned()),
+    }
+}
+
+/// Who sits at a terminal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum Role {
+    /// Confirms picks and places
+    #[default]
+    Operator,
+    /// Confirms, and rearranges the line
+    Supervisor,
+    /// Only looks
+    Watch,
+}
+
+/// Simulated crews.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum CrewKind {
+    /// Human pace and rare slips
+    Simulated,
+    /// Exactly as called
+    Punctual,
+}
+
+/// Glyph sets.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum Glyphs {
+    /// Judge by terminal and locale
+    #[default]
+    Auto,
+    /// Everything a good terminal font has
+    Full,
+    /// What a plain console font has
+    Console,
+    /// Nothing but ASCII
+    Ascii,
+}
+
+/// When to use colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum Color {
+    /// Unless NO_COLOR is set
+    #[default]
+    Auto,
+    /// Always
+    Always,
+    /// Never; bold and reverse stay
+    Never,
+}
+
+/// Arguments of `check`.
+#[derive(Debug, Args)]
+pub struct Check {
+    /// Line, recipe and order files; which is which is read from their "format"
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Print findings as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `plan`.
+#[derive(Debug, Args)]
+pub struct Plan {
+    #[command(flatten)]
+    pub files: Files,
+    #[command(flatten)]
+    pub planner: Planner,
+    /// Print the plan as JSON, the form that `verify` reads
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `verify`.
+#[derive(Debug, Args)]
+pub struct Verify {
+    #[command(flatten)]
+    pub files: Files,
+    /// The plan; standard input if none is named
+    #[arg(value_name = "PLAN")]
+    pub plan: Option<PathBuf>,
+    /// Print breaches as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `simulate`.
+#[derive(Debug, Args)]
+pub struct Simulate {
+    #[command(flatten)]
+    pub files: Files,
+    #[command(flatten)]
+    pub planner: Planner,
+    /// Length of the shift
+    #[arg(long, default_value_t = 8.0, value_parser = hours)]
+    pub hours: f64,
+    /// The crew
+    #[arg(long, value_enum, default_value_t = CrewKind::Simulated)]
+    pub crew: CrewKind,
+    /// Write the shift's journal to this file
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Print the outcome as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+fn hours(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(h) if (0.0..=72.0).contains(&h) => Ok(h),
+        _ => Err("expected hours between 0 and 72".to_owned()),
+    }
+}

@@ -1,0 +1,70 @@
+//! `check`: everything that is wrong with line, recipe and order files, at once.
+
+use super::args::Check;
+use super::inputs::{self, Text};
+use super::{Bad, Outcome, say, say_json};
+use crate::files;
+use crate::finding::{Finding, Severity};
+
+pub fn check(args: &Check) -> Result<Outcome, Bad> {
+    let texts: Vec<Text> = args.files.iter().map(|p| inputs::read(p)).collect::<Result<_, _>>()?;
+    let mut findings: Vec<Finding> = Vec::new();
+    let of = |kind: files::Kind| texts.iter().filter(move |t| files::kind(&t.text) == Some(kind));
+    let lines: Vec<&Text> = of(files::Kind::Line).collect();
+    let recipes: Vec<&Text> = of(files::Kind::Recipes).collect();
+    if let Some(stranger) = texts.iter().find(|t| files::kind(&t.text).is_none()) {
+        // Not recognisable as any of ours: read it as a line so that the error says where and what was expected.
+        let none = files::Source { name: "", text: "" };
+        match files::read_line(stranger.source(), none) {
+            Err(found) => findings.extend(found.into_iter().filter(|f| !f.file.is_empty())),
+            Ok(_) => return Err(Bad(format!("{}: not a line, recipe or orders file", stranger.name))),
+        }
+    }
+    match (lines.as_slice(), recipes.as_slice()) {
+        ([line], [recipe]) => match files::read_line(line.source(), recipe.source()) {
+            Ok(read) => {
+                findings.extend(read.warnings);
+                for orders in of(files::Kind::Orders) {
+                    match files::read_orders(orders.source(), &read.value, None) {
+                        Ok(orders) => findings.extend(orders.warnings),
+                        Err(found) => findings.extend(found),
+                    }
+                }
+            }
+            Err(found) => findings.extend(found),
+        },
+        _ if findings.is_empty() => {
+            let text =
+                "give one line file and one recipe file: recipes and orders are checked against the line";
+            return Err(Bad(text.to_owned()));
+        }
+        _ => {}
+    }
+    let errors = findings.iter().any(|f| f.severity == Severity::Error);
+    if args.json {
+        say_json(&serde_json::Value::Array(findings.iter().map(json).collect()))?;
+    } else if !findings.is_empty() {
+        let all: Vec<&Text> = texts.iter().collect();
+        say(&format!("{}\n", inputs::listed(&findings, &all)))?;
+    } else {
+        say(&format!(
+            "{} file{} checked: nothing wrong\n",
+            texts.len(),
+            if texts.len() == 1 { "" } else { "s" }
+        ))?;
+    }
+    if errors { Err(Bad(String::new())) } else { Ok(Outcome::Fine) }
+}
+
+fn json(f: &Finding) -> serde_json::Value {
+    serde_json::json!({
+        "severity": if f.severity == Severity::Error { "error" } else { "warning" },
+        "code": f.code,
+        "file": f.file,
+        "line": f.line,
+        "column": f.column,
+        "path": f.path,
+        "found": f.found,
+        "expected": f.expected,
+    })
+}

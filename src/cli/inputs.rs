@@ -1,0 +1,127 @@
+//! Reads the files a command names; the only place that turns paths into text.
+
+use std::io::Read as _;
+use std::path::Path;
+
+use super::Bad;
+use super::args::Files;
+use crate::civil::Opening;
+use crate::files::{self, Orders, Source};
+use crate::finding::{Finding, Severity};
+use crate::journal::{StoredText, StoredTexts};
+use crate::line::Line;
+
+/// No file we read is anywhere near this long.
+pub const MOST_BYTES: u64 = 8 << 20;
+
+/// A file's text with the name the user gave it.
+#[derive(Debug, Clone)]
+pub struct Text {
+    pub name: String,
+    pub text: String,
+}
+
+impl Text {
+    pub fn source(&self) -> Source<'_> {
+        Source { name: &self.name, text: &self.text }
+    }
+}
+
+/// The texts behind a line and its orders.
+#[derive(Debug, Clone)]
+pub struct Texts {
+    pub line: Text,
+    pub recipes: Text,
+    pub orders: Text,
+    /// True if they are the embedded demo.
+    pub demo: bool,
+}
+
+impl Texts {
+    /// The same, as a journal keeps them.
+    pub fn stored(&self) -> StoredTexts {
+        let stored = |t: &Text| StoredText { name: t.name.clone(), text: t.text.clone() };
+        StoredTexts { line: stored(&self.line), recipes: stored(&self.recipes), orders: stored(&self.orders) }
+    }
+
+    /// What a journal kept.
+    pub fn of(stored: &StoredTexts) -> Self {
+        let own = |t: &StoredText| Text { name: t.name.clone(), text: t.text.clone() };
+        Self {
+            line: own(&stored.line),
+            recipes: own(&stored.recipes),
+            orders: own(&stored.orders),
+            demo: false,
+        }
+    }
+}
+
+/// Reads a file, or standard input for `-`.
+pub fn read(path: &Path) -> Result<Text, Bad> {
+    let name = path.display().to_string();
+    let mut text = Vec::new();
+    let done = if name == "-" {
+        std::io::stdin().lock().take(MOST_BYTES + 1).read_to_end(&mut text)
+    } else {
+        std::fs::File::open(path).and_then(|f| f.take(MOST_BYTES + 1).read_to_end(&mut text))
+    };
+    done.map_err(|e| Bad(format!("{name}: cannot read: {e}")))?;
+    if text.len() as u64 > MOST_BYTES {
+        return Err(Bad(format!("{name}: longer than {} MiB", MOST_BYTES >> 20)));
+    }
+    let text = String::from_utf8(text)
+        .map_err(|e| Bad(format!("{name}: byte {} is not UTF-8 text", e.utf8_error().valid_up_to() + 1)))?;
+    Ok(Text { name, text })
+}
+
+/// The texts a command works on: the named files, the embedded demo for the rest.
+pub fn texts(files: &Files) -> Result<Texts, Bad> {
+    let own = |s: Source| Text { name: s.name.to_owned(), text: s.text.to_owned() };
+    let (line, recipes, orders) = files::demo();
+    let demo = files.line.is_none() && files.orders.is_none();
+    if files.line.is_some() && files.orders.is_none() {
+        return Err(Bad("--line needs --orders: the demo's orders name the demo's recipes".to_owned()));
+    }
+    let named =
+        |path: &Option<std::path::PathBuf>, source: Source| path.as_deref().map_or(Ok(own(source)), read);
+    Ok(Texts {
+        line: named(&files.line, line)?,
+        recipes: named(&files.recipes, recipes)?,
+        orders: named(&files.orders, orders)?,
+        demo,
+    })
+}
+
+/// Builds line and orders, or says everything that is wrong. Warnings go to `warn`.
+pub fn build(
+    texts: &Texts,
+    opening: Option<Opening>,
+    warn: &mut dyn FnMut(&str),
+) -> Result<(Line, Orders), Bad> {
+    let all = [&texts.line, &texts.recipes, &texts.orders];
+    let line =
+        files::read_line(texts.line.source(), texts.recipes.source()).map_err(|f| Bad(listed(&f, &all)))?;
+    let orders =
+        files::read_orders(texts.orders.source(), &line.value, opening).map_err(|f| Bad(listed(&f, &all)))?;
+    let warnings: Vec<Finding> = line.warnings.into_iter().chain(orders.warnings).collect();
+    if !warnings.is_empty() {
+        warn(&listed(&warnings, &all));
+    }
+    Ok((line.value, orders.value))
+}
+
+/// Findings with the excerpts they point at.
+pub fn listed(findings: &[Finding], texts: &[&Text]) -> String {
+    let excerpt = |f: &Finding| {
+        texts.iter().find(|t| t.name == f.file).map_or_else(|| f.to_string(), |t| files::excerpt(f, &t.text))
+    };
+    let errors = findings.iter().filter(|f| f.severity == Severity::Error).count();
+    let warnings = findings.len() - errors;
+    let mut text: Vec<String> = findings.iter().map(excerpt).collect();
+    text.push(format!("{errors} error{}, {warnings} warning{}", plural(errors), plural(warnings)));
+    text.join("\n\n")
+}
+
+fn plural(n: usize) -> &'static str {
+    if n == 1 { "" } else { "s" }
+}

@@ -1,0 +1,82 @@
+//! The command line: thin files, one per command. Exit codes: 0 fine, 1 the answer is no, 2 bad input or usage.
+
+mod args;
+mod check;
+mod inputs;
+mod plan;
+
+mod simulate;
+mod verify;
+
+use std::io::Write as _;
+use std::process::ExitCode;
+
+use clap::{CommandFactory as _, Parser as _};
+
+use args::{Cli, Task};
+
+/// What a command came to.
+enum Outcome {
+    /// All is well.
+    Fine,
+    /// The answer is no: breaches, or no plan.
+    No,
+    /// The process was told to end by a signal.
+    Signal(u8),
+}
+
+/// Why a command could not be done: bad input or usage. Already worded for the user.
+struct Bad(String);
+
+impl<E: std::error::Error> From<E> for Bad {
+    fn from(e: E) -> Self {
+        Self(e.to_string())
+    }
+}
+
+/// Runs the program with the process's arguments.
+pub fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let done = match cli.task.unwrap_or_default() {
+        Task::Run(_) => Ok(Outcome::Fine),
+        Task::Check(check) => check::check(&check),
+        Task::Plan(plan) => plan::plan(&plan),
+        Task::Verify(verify) => verify::verify(&verify),
+        Task::Simulate(simulate) => simulate::simulate(&simulate),
+        Task::Completions { shell } => {
+            let mut text = Vec::new();
+            clap_complete::generate(shell, &mut Cli::command(), "dwellhand", &mut text);
+            say(&String::from_utf8_lossy(&text))
+        }
+        Task::Man => {
+            let mut text = Vec::new();
+            clap_mangen::Man::new(Cli::command())
+                .render(&mut text)
+                .map_err(Bad::from)
+                .and_then(|()| say(&String::from_utf8_lossy(&text)))
+        }
+    };
+    match done {
+        Ok(Outcome::Fine) => ExitCode::SUCCESS,
+        Ok(Outcome::No) => ExitCode::from(1),
+        Ok(Outcome::Signal(number)) => ExitCode::from(128 + number),
+        Err(Bad(text)) => {
+            // If even that cannot be written there is nobody to tell.
+            let _ = writeln!(std::io::stderr(), "{}", text.trim_end());
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// Writes to standard output. A reader that has gone away is no error.
+fn say(text: &str) -> Result<Outcome, Bad> {
+    match std::io::stdout().write_all(text.as_bytes()) {
+        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => Err(Bad(format!("standard output: {e}"))),
+        _ => Ok(Outcome::Fine),
+    }
+}
+
+/// Writes a JSON document.
+fn say_json(value: &serde_json::Value) -> Result<Outcome, Bad> {
+    say(&format!("{value:#}\n"))
+}

@@ -1,0 +1,95 @@
+//! `plan`: the whole morning from an empty line.
+
+use std::fmt::Write as _;
+
+use super::args::{Plan, Planner};
+use super::{Bad, Outcome, inputs, say, say_json};
+use crate::civil::Opening;
+use crate::files;
+use crate::line::{Line, OrderBook};
+use crate::plan::Settings;
+use crate::schedule::Schedule;
+use crate::shift::State;
+use crate::units::{Dur, Time};
+
+/// The state of a shift that has been opened with these orders and nothing else.
+pub fn opened(line: &Line, book: OrderBook) -> State {
+    use crate::ids::Seq;
+    use crate::shift::{Event, Stamped, Who, apply};
+    let mut state = State::before(line);
+    let event = Event::Opened { book };
+    apply(
+        &mut state,
+        line,
+        &Stamped { seq: Seq(1), at: Time::ZERO, entered: Time::ZERO, by: Who::Program, event },
+    );
+    state
+}
+
+impl Planner {
+    /// The planner's settings.
+    pub fn settings(self) -> Settings {
+        Settings { reserve: Dur::from_secs_f64(self.reserve), seed: self.seed, ..Settings::default() }
+    }
+}
+
+pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
+    let texts = inputs::texts(&args.files)?;
+    let (line, orders) = inputs::build(&texts, None, &mut |w| warn(w))?;
+    let state = opened(&line, orders.book);
+    let schedule = crate::plan::plan(&line, &state, Time::ZERO, &args.planner.settings());
+    let breaches = crate::verify::verify(&line, &state, &schedule);
+    let left = state.carriers.ids().filter(|c| schedule.of(*c).next().is_none()).count();
+    if args.json {
+        say_json(&files::write_plan(&line, &state.book, &schedule))?;
+    } else {
+        say(&table(&line, &state, &schedule, &orders.opening))?;
+    }
+    for breach in &breaches {
+        warn(&breach.to_string());
+    }
+    if left > 0 {
+        warn(&format!("{left} carriers stay in the queue"));
+    }
+    Ok(if breaches.is_empty() && left == 0 { Outcome::Fine } else { Outcome::No })
+}
+
+/// Says something beside the answer.
+pub fn warn(text: &str) {
+    use std::io::Write as _;
+    let _ = writeln!(std::io::stderr(), "{text}");
+}
+
+fn table(line: &Line, state: &State, schedule: &Schedule, opening: &Opening) -> String {
+    let book = &state.book;
+    let mut text = String::from("start     carrier  from   to     for\n");
+    for m in &schedule.moves {
+        let spec = &book.carriers[m.carrier];
+        let purpose = purpose(line, spec.recipe, m.visit);
+        let (from, to) = (&line.tanks[m.from].name, &line.tanks[m.to].name);
+        let _ = writeln!(text, "{}  {:<7}  {from:<5}  {to:<5}  {purpose}", opening.clock(m.start), spec.name);
+    }
+    let end = schedule
+        .moves
+        .iter()
+        .filter_map(|m| Some(m.start + m.phases(line, book)?.total()))
+        .max()
+        .unwrap_or(Time::ZERO);
+    let _ = writeln!(text, "{} moves, finished at {}", schedule.moves.len(), opening.clock(end));
+    text
+}
+
+fn purpose(line: &Line, recipe: crate::ids::RecipeId, visit: crate::line::Visit) -> String {
+    use crate::line::Visit;
+    match visit {
+        Visit::Step(n) => line.stages[line.step(recipe, n).stage].label.clone(),
+        Visit::Hold(n) => line
+            .step(recipe, n)
+            .hold
+            .as_ref()
+            .map_or_else(String::new, |h| line.stages[h.stage].label.clone()),
+        Visit::Load => "put back".to_owned(),
+        Visit::Unload => "unload".to_owned(),
+        Visit::Stray { .. } => "stray".to_owned(),
+    }
+}

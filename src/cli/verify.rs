@@ -1,0 +1,44 @@
+//! `verify`: recomputes a plan and lists every breach.
+
+use std::path::Path;
+
+use super::args::Verify;
+use super::plan::{opened, warn};
+use super::{Bad, Outcome, inputs, say, say_json};
+use crate::files;
+use crate::verify::Breach;
+
+pub fn verify(args: &Verify) -> Result<Outcome, Bad> {
+    let texts = inputs::texts(&args.files)?;
+    let (line, orders) = inputs::build(&texts, None, &mut |w| warn(w))?;
+    let text = inputs::read(args.plan.as_deref().unwrap_or(Path::new("-")))?;
+    let schedule = files::read_plan(text.source(), &line, &orders.book)
+        .map_err(|found| Bad(inputs::listed(&found, &[&text])))?;
+    let state = opened(&line, orders.book);
+    let breaches = crate::verify::verify(&line, &state, &schedule);
+    if args.json {
+        say_json(&serde_json::json!({
+            "moves": schedule.moves.len(),
+            "breaches": breaches.iter().map(json).collect::<Vec<_>>(),
+        }))?;
+    } else if breaches.is_empty() {
+        say(&format!("{} moves: every rule is kept\n", schedule.moves.len()))?;
+    } else {
+        let lines: String = breaches.iter().map(|b| format!("{b}\n")).collect();
+        say(&format!("{lines}{} breaches\n", breaches.len()))?;
+    }
+    Ok(if breaches.is_empty() { Outcome::Fine } else { Outcome::No })
+}
+
+/// A breach as JSON.
+pub fn json(b: &Breach) -> serde_json::Value {
+    serde_json::json!({
+        "rule": b.rule.word(),
+        "harm": b.harm.map(crate::line::Harm::word),
+        "carrier": b.carrier,
+        "place": b.place,
+        "at_s": b.at.0 as f64 / 1000.0,
+        "by_s": b.by.as_secs_f64(),
+        "text": b.text,
+    })
+}
