@@ -153,7 +153,7 @@ pub enum Glyphs {
 /// When to use colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
 pub enum Color {
-    /// Unless NO_COLOR is set
+    /// Unless `NO_COLOR` is set
     #[default]
     Auto,
     /// Always

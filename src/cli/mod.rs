@@ -23,6 +23,8 @@ enum Outcome {
     No,
     /// The process was told to end by a signal.
     Signal(u8),
+    /// The terminal failed; the code says how.
+    Code(u8),
 }
 
 /// Why a command could not be done: bad input or usage. Already worded for the user.
@@ -60,6 +62,7 @@ pub fn main() -> ExitCode {
         Ok(Outcome::Fine) => ExitCode::SUCCESS,
         Ok(Outcome::No) => ExitCode::from(1),
         Ok(Outcome::Signal(number)) => ExitCode::from(128 + number),
+        Ok(Outcome::Code(code)) => ExitCode::from(code),
         Err(Bad(text)) => {
             // If even that cannot be written there is nobody to tell.
             let _ = writeln!(std::io::stderr(), "{}", text.trim_end());

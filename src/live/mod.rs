@@ -226,6 +226,10 @@ impl LiveShift {
     pub fn take_notices(&mut self) -> Vec<Notice> {
         std::mem::take(&mut self.notices)
     }
+    /// Goes on by another clock. It must not show an earlier instant.
+    pub fn set_clock(&mut self, clock: Box<dyn Clock>) {
+        self.clock = clock;
+    }
     /// Puts another rule in the planner's place, for comparisons. What it says is verified like any other plan.
     pub fn set_planner(&mut self, planner: Planner) {
         self.planner = planner;

@@ -11,7 +11,7 @@ use dwellhand::ids::{CarrierId, HoistId, Seq};
 use dwellhand::journal::{Header, Reader, StoredTexts, read};
 use dwellhand::line::{Line, OrderBook};
 use dwellhand::live::*;
-use dwellhand::plan::{Call, Settings};
+use dwellhand::plan::{Call, Settings, remaining};
 use dwellhand::rng::Rng;
 use dwellhand::schedule::{Move, Schedule};
 use dwellhand::shift::*;

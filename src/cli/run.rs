@@ -1,0 +1,137 @@
+//! `run`: the live screens of one shift.
+
+use std::io::IsTerminal as _;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use super::args::{Color, CrewKind, Glyphs, Role, Run};
+use super::plan::warn;
+use super::{Bad, Outcome, inputs};
+use crate::civil::Opening;
+use crate::clock::{Clock, RunningClock, wall_now};
+use crate::journal::{self, Header, StoredTexts};
+use crate::line::{Line, OrderBook};
+use crate::live::{LiveShift, NewShift};
+use crate::sim::Crew;
+use crate::tui::{self, Exit, GlyphSet, Options, Post};
+use crate::units::Time;
+
+/// How fast a crew is watched if nobody says.
+const WATCH_SPEED: f64 = 20.0;
+
+pub fn run(args: &Run) -> Result<Outcome, Bad> {
+    if !std::io::stdout().is_terminal() || !std::io::stdin().is_terminal() {
+        let text = "the live screens need a terminal; `dwellhand plan` and `dwellhand simulate` work without one";
+        return Err(Bad(text.to_owned()));
+    }
+    let mut shift = open(args)?;
+    if let Some(crew) = args.crew {
+        shift.set_hands(Box::new(Crew::new(crew.pace(), args.planner.seed)));
+    }
+    let practice = shift.header().is_some_and(|h| h.practice);
+    let watch_speed = args.speed.unwrap_or(WATCH_SPEED);
+    let seed = args.planner.seed;
+    let mut start_crew = |shift: &mut LiveShift| {
+        let now = shift.now();
+        shift.set_clock(Box::new(RunningClock::new(now, watch_speed)));
+        shift.set_hands(Box::new(Crew::new(CrewKind::Simulated.pace(), seed)));
+    };
+    let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
+    let exit = tui::run(&mut shift, &options(args, practice), &mut start_crew);
+    match exit {
+        Ok(Exit::Quit) => {
+            warn(&format!("The shift is kept in {path}\nGo on with: dwellhand run --shift {path}"));
+            Ok(Outcome::Fine)
+        }
+        Ok(Exit::Signal(number)) => Ok(Outcome::Signal(number as u8)),
+        Err(error) => {
+            warn(&format!("{error}\nThe shift is kept in {path}"));
+            Ok(Outcome::Code(error.code() as u8))
+        }
+    }
+}
+
+/// Opens the journal that is named, or begins one.
+fn open(args: &Run) -> Result<LiveShift, Bad> {
+    let settings = args.planner.settings();
+    if let Some(path) = args.shift.as_ref().filter(|p| p.exists()) {
+        if args.files.line.is_some() || args.files.orders.is_some() {
+            let text = format!("{} has its own line and orders: leave --line, --recipes and --orders out", path.display());
+            return Err(Bad(text));
+        }
+        let speed = args.speed;
+        let clock = move |header: &Header, base: Time| -> Box<dyn Clock> {
+            let speed = if header.practice { speed.unwrap_or(header.speed) } else { 1.0 };
+            Box::new(RunningClock::new(base, speed))
+        };
+        let (shift, notices) = LiveShift::reopen(path, settings, rebuild, clock)?;
+        if (args.crew.is_some() || args.speed.is_some()) && shift.header().is_some_and(|h| !h.practice) {
+            return Err(Bad(format!("{} is a real shift: no simulated crew, no other speed", path.display())));
+        }
+        for notice in notices {
+            warn(&notice.to_string());
+        }
+        return Ok(shift);
+    }
+    let texts = inputs::texts(&args.files)?;
+    // The demo and everything a simulated crew does is practice: nothing real is moved, so it opens when the file says.
+    let practice = texts.demo || args.crew.is_some() || args.speed.is_some();
+    let real = Opening::at(wall_now());
+    let (line, orders) = inputs::build(&texts, (!practice).then_some(real), &mut |w| warn(w))?;
+    let speed = args.speed.unwrap_or(1.0);
+    let path = args.shift.clone().unwrap_or_else(|| new_journal(texts.demo));
+    journal::ensure_folder(&path)?;
+    let new = NewShift {
+        texts: texts.stored(),
+        zone: orders.opening.zone(),
+        opening: orders.opening,
+        book: orders.book,
+        settings,
+        practice,
+        speed,
+    };
+    Ok(LiveShift::create(&path, Arc::new(line), new, Box::new(RunningClock::new(Time::ZERO, speed)))?)
+}
+
+/// A journal of its own for every shift that is not named.
+fn new_journal(demo: bool) -> PathBuf {
+    let kind = if demo { "demo" } else { "shift" };
+    let stamp = wall_now().format("%Y%m%d-%H%M%S");
+    journal::default_path(&format!("{kind}-{stamp}-{}.jsonl", std::process::id()))
+}
+
+/// Line and orders from the texts a journal keeps.
+fn rebuild(stored: &StoredTexts) -> Result<(Line, OrderBook), String> {
+    let texts = inputs::Texts::of(stored);
+    let (line, orders) = inputs::build(&texts, None, &mut |_| ()).map_err(|Bad(text)| text)?;
+    Ok((line, orders.book))
+}
+
+fn options(args: &Run, practice: bool) -> Options {
+    let var = |name: &str| std::env::var(name).ok();
+    let term = var("TERM").unwrap_or_default();
+    let locale = ["LC_ALL", "LC_CTYPE", "LANG"].iter().find_map(|n| var(n).filter(|v| !v.is_empty()));
+    let asked = match args.glyphs {
+        Glyphs::Auto => None,
+        Glyphs::Full => Some(GlyphSet::Full),
+        Glyphs::Console => Some(GlyphSet::Console),
+        Glyphs::Ascii => Some(GlyphSet::Ascii),
+    };
+    let color = match args.color {
+        Color::Auto => None,
+        Color::Always => Some(true),
+        Color::Never => Some(false),
+    };
+    Options {
+        color: tui::theme::depth(color, var("NO_COLOR").as_deref(), &term, var("COLORTERM").as_deref()),
+        glyphs: tui::glyphs::choose(asked, &term, locale.as_deref().unwrap_or_default()),
+        post: match args.role {
+            Role::Operator => Post::Operator,
+            Role::Supervisor => Post::Supervisor,
+            Role::Watch => Post::Watch,
+        },
+        practice: practice && args.crew.is_none(),
+        caution: true,
+        ..Options::default()
+    }
+}
