@@ -14,5 +14,7 @@ pub mod rng;
 pub mod schedule;
 pub mod shift;
 pub mod sim;
+pub mod tui;
 pub mod units;
 pub mod verify;
+pub mod view;

@@ -1,0 +1,63 @@
+//! What a key asks the screens for. Domain commands are something else: see `shift::Command`.
+
+/// One wish of the person at the keys.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Action {
+    /// Yes: the call was done as shown, or the dialog is answered.
+    Confirm,
+    /// No: close the dialog; does nothing where none is open.
+    Back,
+    /// Take back the last thing said.
+    Undo,
+    /// It happened earlier than now.
+    Late,
+    /// Something else was done than called.
+    Otherwise,
+    /// What the screen says about a carrier or a hoist is wrong.
+    Wrong,
+    /// An alarm was seen.
+    Acknowledge,
+    /// Set an alarm aside for a while.
+    Shelve,
+    /// Look into one tank.
+    Detail,
+    /// Show the keys.
+    Help,
+    /// Leave; asks first.
+    Quit,
+    /// Leave a practice to a simulated crew.
+    Crew,
+    /// Show a pane.
+    Pane(u8),
+    /// Show the next pane, or the dialog's other subject.
+    Next,
+    /// Show the pane before.
+    Previous,
+    /// One row up, or more.
+    Up,
+    /// One row down, or less.
+    Down,
+    /// A page up.
+    PageUp,
+    /// A page down.
+    PageDown,
+    /// To the first row.
+    First,
+    /// To the last row.
+    Last,
+    /// A character for a field.
+    Type(char),
+    /// Take back a character of a field.
+    Erase,
+    /// Paint everything anew.
+    Repaint,
+    /// Stop the program for the shell's sake.
+    Suspend,
+}
+
+impl Action {
+    /// True for what a bouncing or held key must not do twice.
+    pub fn is_confirming(self) -> bool {
+        matches!(self, Self::Confirm | Self::Undo | Self::Acknowledge)
+    }
+}

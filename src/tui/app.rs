@@ -1,0 +1,615 @@
+//! Where the person is on the screens, and what a key makes of it. Pure: effects go out as data, `run` performs them.
+
+use std::sync::Arc;
+
+use super::action::Action;
+use super::dialog::{
+    Amount, Ask, Consequence, Dialog, Item, List, Means, Subject, Timed, is_timed, moved, since,
+};
+use super::keymap::Context;
+use crate::ids::CarrierId;
+use crate::line::Line;
+use crate::shift::{AlarmAction, Command, Place};
+use crate::units::{Dur, Time};
+use crate::view::{AlarmRow, Board, Said, claims, lifts, lowers};
+
+/// Nobody can read a call and answer it faster than this; a press that comes sooner was meant for the call before.
+const JUST_CHANGED: Dur = Dur(700);
+
+/// After a refusal the person reads first: an Enter meant for a dialog that did not open must not confirm a move.
+const READ_FIRST: Dur = Dur(2000);
+
+/// How long an answer stays in the key line.
+const ANSWER_STAYS: Dur = Dur::from_secs(8);
+
+/// How long an alarm is set aside.
+const SET_ASIDE: Dur = Dur::from_mins(10);
+
+/// The reasons offered for setting an alarm aside.
+const REASONS: [&str; 5] = [
+    "known, being dealt with",
+    "parts checked, still good",
+    "waiting for a tank",
+    "crane is stopped",
+    "the entry is wrong, to be corrected",
+];
+
+/// What the shell must do.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Effect {
+    /// Ask the shift for this; the words are for the answer if it goes through.
+    Submit {
+        /// The request.
+        command: Command,
+        /// What to tell the person then.
+        done: String,
+    },
+    /// Leave.
+    Quit,
+    /// Let a simulated crew work.
+    StartCrew,
+    /// Paint everything anew.
+    Repaint,
+    /// Stop for the shell's sake.
+    Suspend,
+}
+
+/// Which screen is underneath.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Screen {
+    /// What this program is not, and what is dangerous.
+    Caution,
+    /// The running line.
+    Live,
+}
+
+/// The parts of the live screen that scroll.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Pane {
+    /// Tanks and what is in them.
+    Line,
+    /// Alarms and broken promises.
+    Alarms,
+    /// Next calls and the queue.
+    Queue,
+    /// What happened.
+    Log,
+}
+
+impl Pane {
+    /// All panes in the order of their numbers.
+    pub const ALL: [Self; 4] = [Self::Line, Self::Alarms, Self::Queue, Self::Log];
+
+    /// Its heading.
+    pub fn title(self) -> &'static str {
+        match self {
+            Self::Line => "Line",
+            Self::Alarms => "Alarms",
+            Self::Queue => "Next and queue",
+            Self::Log => "What happened",
+        }
+    }
+
+    /// How many rows it has.
+    pub fn rows(self, board: &Board) -> usize {
+        match self {
+            Self::Line => board.tanks.len(),
+            Self::Alarms => board.alarms.len() + board.breaches.len(),
+            Self::Queue => board.next.len() + board.queue.len(),
+            Self::Log => board.log.len(),
+        }
+    }
+}
+
+/// Who sits at this terminal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Post {
+    /// The crane operator.
+    #[default]
+    Operator,
+    /// The supervisor.
+    Supervisor,
+    /// Somebody who only looks.
+    Watch,
+}
+
+/// A sentence from the program in the key line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Message {
+    /// The sentence.
+    pub text: String,
+    /// It is a refusal or a fault.
+    pub refused: bool,
+    /// When it goes away.
+    pub until: Time,
+}
+
+/// Where the person is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct App {
+    /// The line, for the possible answers.
+    pub line: Arc<Line>,
+    /// The screen underneath.
+    pub screen: Screen,
+    /// The dialog on top.
+    pub dialog: Option<Dialog>,
+    /// The pane that has the keys.
+    pub pane: Pane,
+    /// The chosen row of each pane.
+    pub chosen: [Option<usize>; 4],
+    /// A sentence from the program.
+    pub message: Option<Message>,
+    /// Whose screen it is.
+    pub post: Post,
+    /// A practice: a simulated crew may be watched.
+    pub practice: bool,
+    shown: Option<(Said, Time)>,
+    settled: Time,
+}
+
+impl App {
+    /// Begins with the cautions, or at once on the live screen.
+    pub fn new(line: Arc<Line>, post: Post, practice: bool, caution: bool) -> Self {
+        Self {
+            line,
+            screen: if caution { Screen::Caution } else { Screen::Live },
+            dialog: None,
+            pane: Pane::Line,
+            chosen: [None; 4],
+            message: None,
+            post,
+            practice,
+            shown: None,
+            settled: Time::PAST,
+        }
+    }
+
+    /// What keys mean now.
+    pub fn context(&self) -> Context {
+        match (&self.dialog, self.screen) {
+            (Some(Dialog::Ask(_)), _) => Context::Ask,
+            (Some(Dialog::Amount(_)), _) => Context::Amount,
+            (Some(Dialog::List(_)), _) => Context::List,
+            (Some(Dialog::Tank(_) | Dialog::Help(_)), _) => Context::Page,
+            (None, Screen::Caution) => Context::Caution,
+            (None, Screen::Live) => Context::Live,
+        }
+    }
+
+    /// Tells the app what the person is about to see: a call that has just changed is not confirmed by an old press.
+    pub fn see(&mut self, board: &Board) {
+        let said = board.call.as_ref().map(|c| c.said);
+        self.shown = match (self.shown, said) {
+            (Some((before, t)), Some(now)) if before == now => Some((now, t)),
+            (None, Some(now)) => Some((now, Time::PAST)),
+            (Some(_), Some(now)) => Some((now, board.now)),
+            (before, None) => before,
+        };
+        if self.message.as_ref().is_some_and(|m| m.until <= board.now) {
+            self.message = None;
+        }
+    }
+
+    /// Shows a sentence for a while.
+    pub fn tell(&mut self, text: impl Into<String>, refused: bool, now: Time) {
+        self.message = Some(Message { text: text.into(), refused, until: now + ANSWER_STAYS });
+    }
+
+    /// The chosen row of a pane.
+    pub fn row(&self, pane: Pane) -> Option<usize> {
+        self.chosen[pane as usize]
+    }
+
+    fn alarm<'b>(&self, board: &'b Board) -> Option<&'b AlarmRow> {
+        let chosen = self.row(Pane::Alarms).filter(|_| self.pane == Pane::Alarms);
+        chosen.and_then(|ix| board.alarms.get(ix)).or_else(|| board.first_alarm())
+    }
+}
+
+/// What an action makes of the app, given what was on the screen when the key was pressed, and the instant of the press.
+pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
+    match action {
+        Action::Repaint => return vec![Effect::Repaint],
+        Action::Suspend => return vec![Effect::Suspend],
+        _ => {}
+    }
+    let Some(dialog) = app.dialog.take() else {
+        if app.screen == Screen::Caution {
+            let effects = on_caution(app, action, now);
+            app.settled = now + JUST_CHANGED;
+            return effects;
+        }
+        return on_live(app, action, board, now);
+    };
+    let effects = in_dialog(app, dialog, action, board, now);
+    if app.dialog.is_none() {
+        app.settled = now + JUST_CHANGED;
+    }
+    effects
+}
+
+fn on_caution(app: &mut App, action: Action, now: Time) -> Vec<Effect> {
+    match action {
+        Action::Confirm => app.screen = Screen::Live,
+        Action::Crew if app.practice => {
+            app.screen = Screen::Live;
+            return vec![Effect::StartCrew];
+        }
+        Action::Crew => app.tell("A simulated crew works in practice only.", true, now),
+        Action::Help => app.dialog = Some(Dialog::Help(0)),
+        Action::Quit => app.dialog = Some(quit_question()),
+        _ => {}
+    }
+    Vec::new()
+}
+
+fn on_live(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
+    if action == Action::Confirm && app.post != Post::Watch {
+        return confirm(app, board, now);
+    }
+    let before = app.message.take();
+    let effects = speak(app, action, board, now);
+    match &app.message {
+        Some(message) if message.refused => app.settled = now + READ_FIRST,
+        Some(_) => {}
+        None => app.message = before,
+    }
+    effects
+}
+
+fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
+    let speaks = matches!(
+        action,
+        Action::Confirm
+            | Action::Undo
+            | Action::Late
+            | Action::Otherwise
+            | Action::Wrong
+            | Action::Acknowledge
+            | Action::Shelve
+    );
+    if speaks && app.post == Post::Watch {
+        app.tell("This screen only watches.", true, now);
+        return Vec::new();
+    }
+    match action {
+        Action::Undo => match &board.last_said {
+            Some(last) => {
+                app.dialog = Some(Dialog::Ask(Ask {
+                    title: "Take back the last thing said?".to_owned(),
+                    lines: vec![format!("{}  {}", last.clock, last.text), last.then.clone()],
+                    yes: Consequence::Undo(last.seq),
+                }));
+            }
+            None => app.tell("There is nothing to take back.", true, now),
+        },
+        Action::Late => late(app, board, now),
+        Action::Otherwise => {
+            // A load on a hook can only have been put down; the picks of other hoists come after.
+            let mut answers = lowers(&app.line, board);
+            answers.extend(lifts(&app.line, board));
+            let items = answers
+                .into_iter()
+                .map(|a| Item { text: a.text, means: Means::Said(a.means) })
+                .collect::<Vec<_>>();
+            if items.is_empty() {
+                app.tell("Nothing else can have been done. s: say where things are.", true, now);
+            } else {
+                app.dialog = Some(Dialog::List(List::of("What did you do?", items)));
+            }
+        }
+        Action::Wrong => app.dialog = Some(wrong(board)),
+        Action::Acknowledge => return acknowledge(app, board, now),
+        Action::Shelve => return shelve(app, board, now),
+        Action::Detail => {
+            let chosen = app.row(Pane::Line).filter(|_| app.pane == Pane::Line);
+            app.dialog = Some(match chosen.and_then(|ix| board.tanks.get(ix)) {
+                Some(row) => Dialog::Tank(row.tank),
+                None => tank_list(board),
+            });
+        }
+        Action::Help => app.dialog = Some(Dialog::Help(0)),
+        Action::Quit => app.dialog = Some(quit_question()),
+        Action::Pane(n) => app.pane = Pane::ALL[usize::from(n) % Pane::ALL.len()],
+        Action::Next => app.pane = Pane::ALL[(app.pane as usize + 1) % Pane::ALL.len()],
+        Action::Previous => app.pane = Pane::ALL[(app.pane as usize + 3) % Pane::ALL.len()],
+        Action::Back => app.chosen[app.pane as usize] = None,
+        Action::Up | Action::Down | Action::PageUp | Action::PageDown | Action::First | Action::Last => {
+            let count = app.pane.rows(board);
+            let slot = &mut app.chosen[app.pane as usize];
+            // The first press shows where the cursor is.
+            *slot = match *slot {
+                _ if count == 0 => None,
+                Some(ix) => Some(moved(ix, action, count)),
+                None if action == Action::Last => Some(count - 1),
+                None => Some(0),
+            };
+        }
+        _ => {}
+    }
+    Vec::new()
+}
+
+/// Takes the call as done now.
+///
+/// 1. There must be a call.
+/// 2. It must have stood long enough to be the one that was read.
+/// 3. The press must not be the tail of an answer to a dialog, or meant for one that did not open.
+/// 4. What can hardly be true, or does harm, is asked about.
+fn confirm(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
+    let Some(call) = &board.call else {
+        app.tell("There is no call. x: say what you did.", true, now);
+        return Vec::new();
+    };
+    if app.shown.is_some_and(|(said, since)| said == call.said && now - since < JUST_CHANGED) {
+        app.tell("The call has just changed. Read it, then press again.", true, now);
+        return Vec::new();
+    }
+    if now < app.settled {
+        app.tell("Nothing was said: that press came too soon. Press again if the call is done.", true, now);
+        return Vec::new();
+    }
+    if let Some(question) = &call.early {
+        app.dialog = Some(Dialog::Ask(Ask {
+            title: format!("Done already: {} {}?", call.verb.word(), call.carrier),
+            lines: vec![question.clone(), "Was it really done just now?".to_owned()],
+            yes: Consequence::Say(call.said),
+        }));
+        return Vec::new();
+    }
+    vec![say(board, call.said, now)]
+}
+
+fn say(board: &Board, said: Said, at: Time) -> Effect {
+    Effect::Submit {
+        command: said.command(at),
+        done: format!("{}.   u takes it back", said_words(board, said, at)),
+    }
+}
+
+fn said_words(board: &Board, said: Said, at: Time) -> String {
+    let clock = board.clock_at(at);
+    let tank = |id| board.tanks.iter().find(|t| t.tank == id).map_or("?", |t| t.name.as_str());
+    match said {
+        Said::Lift { carrier, from, .. } => {
+            let name = board.carrier(carrier).map_or("?", |c| c.name.as_str());
+            format!("Said: picked {name} from {} at {clock}", tank(from))
+        }
+        Said::Lower { hoist, to } => {
+            let hook = board.hooks.iter().find(|h| h.hoist == hoist);
+            let name = hook.and_then(|h| h.carrier.as_ref()).map_or("?", |(_, n)| n.as_str());
+            format!("Said: placed {name} in {} at {clock}", tank(to))
+        }
+    }
+}
+
+fn late(app: &mut App, board: &Board, now: Time) {
+    let call = board.call.as_ref().map(|c| {
+        let text = match c.said {
+            Said::Lift { .. } => format!("picked {} from {}", c.carrier, c.from.words()),
+            Said::Lower { .. } => format!("placed {} in {}", c.carrier, c.to.words()),
+        };
+        Subject { text, means: Timed::Say(c.said), ago: Dur::ZERO }
+    });
+    let last = board.last_said.as_ref().map(|l| Subject {
+        text: format!("the last thing said: {} (said for {})", l.text, l.clock),
+        means: Timed::Retime(l.seq),
+        ago: Dur::from_secs((now - l.at).or_zero().whole_secs()),
+    });
+    match (call, last) {
+        (Some(call), last) => app.dialog = Some(Dialog::Amount(Amount::of(call, last))),
+        (None, Some(last)) => app.dialog = Some(Dialog::Amount(Amount::of(last, None))),
+        (None, None) => app.tell("There is nothing that could have been late.", true, now),
+    }
+}
+
+fn wrong(board: &Board) -> Dialog {
+    let rank = |p: &Place| match p {
+        Place::OnHook { .. } => 0,
+        Place::InTank { .. } => 1,
+        Place::Queued => 2,
+        _ => 3,
+    };
+    let mut facts: Vec<_> = board.carriers.iter().collect();
+    facts.sort_by_key(|f| (rank(&f.place), f.id));
+    let mut items: Vec<Item> = facts
+        .into_iter()
+        .map(|f| Item { text: format!("{} is not {}", f.name, f.whereabouts), means: Means::Carrier(f.id) })
+        .collect();
+    items.extend(board.hooks.iter().filter(|h| h.carrier.is_none()).map(|h| Item {
+        text: format!("crane {} does not stand over {}", h.name, h.at),
+        means: Means::Hoist(h.hoist),
+    }));
+    Dialog::List(List::of("What is wrong on this screen?", items))
+}
+
+fn tank_list(board: &Board) -> Dialog {
+    let items = board
+        .tanks
+        .iter()
+        .map(|t| {
+            let who: Vec<&str> = t.held.iter().map(|h| h.name.as_str()).collect();
+            Item { text: format!("{} {}   {}", t.name, t.label, who.join(" ")), means: Means::Tank(t.tank) }
+        })
+        .collect();
+    Dialog::List(List::of("Which tank?", items))
+}
+
+fn quit_question() -> Dialog {
+    Dialog::Ask(Ask {
+        title: "Leave dwellhand?".to_owned(),
+        lines: vec!["The line goes on, the calls stop.".to_owned(), "What was said stays said.".to_owned()],
+        yes: Consequence::Quit,
+    })
+}
+
+fn acknowledge(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
+    match app.alarm(board) {
+        Some(alarm) if alarm.unseen => {
+            let command = Command::Alarm { key: alarm.key, action: AlarmAction::Acknowledge };
+            vec![Effect::Submit { command, done: format!("Seen: {}", alarm.text) }]
+        }
+        Some(_) => {
+            app.tell("That alarm was seen already.", false, now);
+            Vec::new()
+        }
+        None => {
+            app.tell("There is no alarm.", false, now);
+            Vec::new()
+        }
+    }
+}
+
+fn shelve(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
+    let Some(alarm) = app.alarm(board).or(board.alarms.first()) else {
+        app.tell("There is no alarm.", false, now);
+        return Vec::new();
+    };
+    if alarm.is_shelved() {
+        let command = Command::Alarm { key: alarm.key, action: AlarmAction::Unshelve };
+        return vec![Effect::Submit { command, done: "The alarm is back.".to_owned() }];
+    }
+    if !alarm.may_shelve {
+        app.tell("An alarm that means scrap is not set aside.", true, now);
+        return Vec::new();
+    }
+    let items = REASONS
+        .iter()
+        .map(|reason| Item { text: (*reason).to_owned(), means: Means::Shelve(alarm.key, reason) })
+        .collect();
+    app.dialog = Some(Dialog::List(List::of(
+        format!("Set aside for {SET_ASIDE}, because ... ({})", alarm.text),
+        items,
+    )));
+    Vec::new()
+}
+
+fn in_dialog(app: &mut App, dialog: Dialog, action: Action, board: &Board, now: Time) -> Vec<Effect> {
+    if action == Action::Back {
+        return Vec::new();
+    }
+    match dialog {
+        Dialog::Ask(ask) => match action {
+            Action::Confirm => return consequence(app, ask.yes, board, now),
+            // Ctrl-C twice leaves from anywhere.
+            Action::Quit if ask.yes == Consequence::Quit => return vec![Effect::Quit],
+            Action::Quit => app.dialog = Some(quit_question()),
+            _ => app.dialog = Some(Dialog::Ask(ask)),
+        },
+        Dialog::Amount(mut amount) => {
+            if action == Action::Confirm {
+                return timed(app, &amount.subject, now - amount.ago, board, now);
+            }
+            amount.edit(action);
+            app.dialog = Some(Dialog::Amount(amount));
+        }
+        Dialog::List(mut list) => {
+            if action == Action::Confirm {
+                let taken = list.passing().get(list.cursor).map(|i| (i.text.clone(), i.means));
+                if let Some((text, means)) = taken {
+                    return take(app, &text, means, board, now);
+                }
+            }
+            list.edit(action);
+            app.dialog = Some(Dialog::List(list));
+        }
+        Dialog::Help(scroll) => {
+            app.dialog = Some(Dialog::Help(moved(scroll, action, super::screens::help::lines().len())));
+        }
+        Dialog::Tank(tank) => {
+            let ix = board.tanks.iter().position(|t| t.tank == tank).unwrap_or(0);
+            let next = board.tanks.get(moved(ix, action, board.tanks.len())).map_or(tank, |t| t.tank);
+            app.dialog = Some(Dialog::Tank(next));
+        }
+    }
+    Vec::new()
+}
+
+fn consequence(app: &mut App, yes: Consequence, board: &Board, now: Time) -> Vec<Effect> {
+    match yes {
+        Consequence::Quit => vec![Effect::Quit],
+        Consequence::Say(said) => vec![say(board, said, now)],
+        Consequence::Undo(seq) => match &board.last_said {
+            Some(last) if last.seq == seq => {
+                vec![Effect::Submit { command: Command::Undo, done: format!("Taken back: {}", last.text) }]
+            }
+            _ => {
+                app.tell("Something else was said meanwhile; nothing was taken back.", true, now);
+                Vec::new()
+            }
+        },
+    }
+}
+
+fn timed(app: &mut App, subject: &Subject, at: Time, board: &Board, now: Time) -> Vec<Effect> {
+    match subject.means {
+        Timed::Say(said) => vec![say(board, said, at)],
+        Timed::Retime(seq) => {
+            if board.last_said.as_ref().is_some_and(|l| l.seq == seq) {
+                let done = format!("Changed to {}", board.clock_at(at));
+                return vec![Effect::Submit { command: Command::Retime { at }, done }];
+            }
+            app.tell("Something else was said meanwhile; nothing was changed.", true, now);
+            Vec::new()
+        }
+        Timed::Claim(carrier, claim) => {
+            vec![correct(&subject.text, carrier, since(claim, at))]
+        }
+    }
+}
+
+fn correct(text: &str, carrier: CarrierId, claim: crate::shift::Claim) -> Effect {
+    Effect::Submit {
+        command: Command::Correct { carrier, claim },
+        done: format!("Said: {text}.   u takes it back"),
+    }
+}
+
+fn take(app: &mut App, text: &str, means: Means, board: &Board, now: Time) -> Vec<Effect> {
+    match means {
+        Means::Said(said) => {
+            let subject = Subject { text: text.to_owned(), means: Timed::Say(said), ago: Dur::ZERO };
+            app.dialog = Some(Dialog::Amount(Amount::of(subject, None)));
+        }
+        Means::Carrier(carrier) => {
+            let Some(fact) = board.carrier(carrier) else { return Vec::new() };
+            let items = claims(&app.line, board, fact, now)
+                .into_iter()
+                .map(|a| Item { text: a.text, means: Means::Claim(carrier, a.means) })
+                .collect();
+            app.dialog = Some(Dialog::List(List::of(format!("Where is {} now?", fact.name), items)));
+        }
+        Means::Claim(carrier, claim) => {
+            let name = board.carrier(carrier).map_or("?", |c| c.name.as_str());
+            let text = format!("{name} is {text}");
+            if !is_timed(claim) {
+                return vec![correct(&text, carrier, claim)];
+            }
+            let subject = Subject { text, means: Timed::Claim(carrier, claim), ago: Dur::ZERO };
+            app.dialog = Some(Dialog::Amount(Amount::of(subject, None)));
+        }
+        Means::Hoist(hoist) => {
+            let items = board
+                .tanks
+                .iter()
+                .filter(|t| app.line.reaches(hoist, t.tank))
+                .map(|t| Item {
+                    text: format!("{} {}", t.name, t.label),
+                    means: Means::HoistAt(hoist, t.tank),
+                })
+                .collect();
+            app.dialog = Some(Dialog::List(List::of("Where does it stand?", items)));
+        }
+        Means::HoistAt(hoist, at) => {
+            let done = format!("Said: the crane stands over {text}.   u takes it back");
+            return vec![Effect::Submit { command: Command::CorrectHoist { hoist, at }, done }];
+        }
+        Means::Shelve(key, reason) => {
+            let action = AlarmAction::Shelve { lasting: SET_ASIDE, reason: reason.to_owned() };
+            let done = format!("Set aside for {SET_ASIDE}.");
+            return vec![Effect::Submit { command: Command::Alarm { key, action }, done }];
+        }
+        Means::Tank(tank) => app.dialog = Some(Dialog::Tank(tank)),
+    }
+    Vec::new()
+}

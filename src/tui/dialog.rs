@@ -1,0 +1,265 @@
+//! Dialogs: at most one is open. What each holds, and what its keys make of it.
+
+use super::action::Action;
+use crate::ids::{CarrierId, HoistId, Seq, TankId};
+use crate::shift::{AlarmKey, Claim};
+use crate::units::{Dur, Time};
+use crate::view::Said;
+
+/// One step of the amount keys.
+const STEP: Dur = Dur::from_secs(10);
+
+/// The longest "ago" that can be said.
+const LONGEST: Dur = Dur::from_secs(99 * 60 + 59);
+
+/// Something that wants an answer, or is read and closed.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Dialog {
+    /// Yes or no.
+    Ask(Ask),
+    /// How long ago.
+    Amount(Amount),
+    /// One of many.
+    List(List),
+    /// One tank in detail.
+    Tank(TankId),
+    /// All keys, scrolled.
+    Help(usize),
+}
+
+/// A question.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ask {
+    /// What it is about.
+    pub title: String,
+    /// What yes would mean.
+    pub lines: Vec<String>,
+    /// What yes does.
+    pub yes: Consequence,
+}
+
+/// What a yes does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Consequence {
+    /// Leave.
+    Quit,
+    /// Take back this entry, if it still is the last.
+    Undo(Seq),
+    /// Say it happened now.
+    Say(Said),
+}
+
+/// "That was ... ago."
+#[derive(Debug, Clone, PartialEq)]
+pub struct Amount {
+    /// What happened then.
+    pub subject: Subject,
+    /// What the person may mean instead.
+    pub other: Option<Subject>,
+    /// The digits typed, as minutes and seconds from the right.
+    pub digits: String,
+    /// How long ago.
+    pub ago: Dur,
+}
+
+/// What the amount is about.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Subject {
+    /// In words.
+    pub text: String,
+    /// What is said.
+    pub means: Timed,
+    /// How long ago to begin with.
+    pub ago: Dur,
+}
+
+/// Something said with its time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Timed {
+    /// It happened then.
+    Say(Said),
+    /// The last thing said happened then, if it still is the last.
+    Retime(Seq),
+    /// The carrier has been there since then.
+    Claim(CarrierId, Claim),
+}
+
+/// A list with a filter.
+#[derive(Debug, Clone, PartialEq)]
+pub struct List {
+    /// What is asked.
+    pub title: String,
+    /// All rows.
+    pub items: Vec<Item>,
+    /// What was typed.
+    pub filter: String,
+    /// The chosen row among those that pass the filter.
+    pub cursor: usize,
+}
+
+/// One row of a list.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Item {
+    /// As read.
+    pub text: String,
+    /// What taking it means.
+    pub means: Means,
+}
+
+/// What taking a row means.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Means {
+    /// This is what was done.
+    Said(Said),
+    /// This carrier is somewhere else.
+    Carrier(CarrierId),
+    /// This hoist stands somewhere else.
+    Hoist(HoistId),
+    /// The carrier is there.
+    Claim(CarrierId, Claim),
+    /// The hoist stands there.
+    HoistAt(HoistId, TankId),
+    /// Set the alarm aside for this reason.
+    Shelve(AlarmKey, &'static str),
+    /// Look into this tank.
+    Tank(TankId),
+}
+
+impl Amount {
+    /// Asks about a subject.
+    pub fn of(subject: Subject, other: Option<Subject>) -> Self {
+        Self { ago: subject.ago, subject, other, digits: String::new() }
+    }
+
+    /// What a key makes of it.
+    pub fn edit(&mut self, action: Action) {
+        match action {
+            Action::Up => self.set(self.ago + STEP),
+            Action::Down => self.set(self.ago - STEP),
+            Action::Type(c) if c.is_ascii_digit() && self.digits.len() < 4 => {
+                self.digits.push(c);
+                self.read();
+            }
+            Action::Erase => {
+                self.digits.pop();
+                self.read();
+            }
+            Action::Next => {
+                if let Some(other) = self.other.take() {
+                    let subject = std::mem::replace(&mut self.subject, other);
+                    self.ago = self.subject.ago;
+                    self.other = Some(subject);
+                    self.digits.clear();
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn set(&mut self, ago: Dur) {
+        self.ago = ago.clamp(Dur::ZERO, LONGEST);
+        self.digits.clear();
+    }
+
+    /// Digits fill from the right: `130` is 1:30, `45` is 0:45.
+    fn read(&mut self) {
+        let n: i64 = self.digits.parse().unwrap_or(0);
+        self.ago = Dur::from_secs(n / 100 * 60 + n % 100).clamp(Dur::ZERO, LONGEST);
+    }
+}
+
+impl List {
+    /// A list with nothing typed.
+    pub fn of(title: impl Into<String>, items: Vec<Item>) -> Self {
+        Self { title: title.into(), items, filter: String::new(), cursor: 0 }
+    }
+
+    /// The rows that pass the filter: every typed word occurs somewhere in the row.
+    pub fn passing(&self) -> Vec<&Item> {
+        let filter = self.filter.to_lowercase();
+        let words: Vec<&str> = filter.split_whitespace().collect();
+        let passes = |item: &&Item| {
+            let text = item.text.to_lowercase();
+            words.iter().all(|w| text.contains(w))
+        };
+        self.items.iter().filter(passes).collect()
+    }
+
+    /// What a key makes of it.
+    pub fn edit(&mut self, action: Action) {
+        match action {
+            Action::Type(c) if self.filter.chars().count() < 40 && !c.is_control() => {
+                self.filter.push(c);
+                self.cursor = 0;
+            }
+            Action::Erase => {
+                self.filter.pop();
+                self.cursor = 0;
+            }
+            _ => {}
+        }
+        let count = self.passing().len();
+        self.cursor = moved(self.cursor, action, count);
+    }
+}
+
+/// Where a cursor goes on a moving key, inside `count` rows.
+pub fn moved(cursor: usize, action: Action, count: usize) -> usize {
+    const PAGE: usize = 8;
+    let last = count.saturating_sub(1);
+    match action {
+        Action::Up => cursor.saturating_sub(1),
+        Action::Down => cursor + 1,
+        Action::PageUp => cursor.saturating_sub(PAGE),
+        Action::PageDown => cursor + PAGE,
+        Action::First => 0,
+        Action::Last => last,
+        _ => cursor,
+    }
+    .min(last)
+}
+
+/// The claim with another "since".
+pub fn since(claim: Claim, at: Time) -> Claim {
+    match claim {
+        Claim::InTank { tank, visit, .. } => Claim::InTank { tank, since: at, visit },
+        Claim::OnHook { hoist, from, leaves, .. } => Claim::OnHook { hoist, from, leaves, lifted: at },
+        other => other,
+    }
+}
+
+/// True if the claim needs an instant.
+pub fn is_timed(claim: Claim) -> bool {
+    matches!(claim, Claim::InTank { .. } | Claim::OnHook { .. })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn amount() -> Amount {
+        let means = Timed::Retime(Seq(1));
+        Amount::of(Subject { text: String::new(), means, ago: Dur::ZERO }, None)
+    }
+
+    #[test]
+    fn digits_fill_from_the_right() {
+        let mut a = amount();
+        for (c, secs) in [('1', 1), ('3', 13), ('0', 90)] {
+            a.edit(Action::Type(c));
+            assert_eq!(a.ago, Dur::from_secs(secs));
+        }
+        a.edit(Action::Erase);
+        assert_eq!(a.ago, Dur::from_secs(13));
+    }
+
+    #[test]
+    fn arrows_step_by_ten_seconds_and_never_into_the_future() {
+        let mut a = amount();
+        a.edit(Action::Down);
+        assert_eq!(a.ago, Dur::ZERO);
+        a.edit(Action::Up);
+        a.edit(Action::Up);
+        assert_eq!(a.ago, Dur::from_secs(20));
+    }
+}

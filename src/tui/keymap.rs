@@ -1,0 +1,316 @@
+//! Which key does what, as data. The help and the key line are printed from the same table.
+//!
+//! Letters and digits always work. Esc, `[`, `O` and capital A to D confirm nothing anywhere: a split escape sequence
+//! arrives as exactly those.
+
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+
+use super::action::Action;
+
+/// A key, as far as this program cares.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Key {
+    /// A character.
+    Char(char),
+    /// Ctrl and a letter.
+    Ctrl(char),
+    /// Enter, also from the number pad and as a bare line feed.
+    Enter,
+    /// Escape.
+    Esc,
+    /// Tab.
+    Tab,
+    /// Shift-Tab.
+    BackTab,
+    /// Backspace, in both its forms.
+    Backspace,
+    /// Arrow up.
+    Up,
+    /// Arrow down.
+    Down,
+    /// Arrow left.
+    Left,
+    /// Arrow right.
+    Right,
+    /// Page up.
+    PageUp,
+    /// Page down.
+    PageDown,
+    /// Home.
+    Home,
+    /// End.
+    End,
+    /// F1.
+    F1,
+}
+
+/// Where keys mean what.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Context {
+    /// The cautions at the start.
+    Caution,
+    /// The live screen.
+    Live,
+    /// A question.
+    Ask,
+    /// How long ago.
+    Amount,
+    /// A list with a filter.
+    List,
+    /// Something to read.
+    Page,
+}
+
+impl Context {
+    /// All of them, for the help and for tests.
+    pub const ALL: [Self; 6] = [Self::Live, Self::Ask, Self::Amount, Self::List, Self::Page, Self::Caution];
+
+    /// The heading in the help.
+    pub fn title(self) -> &'static str {
+        match self {
+            Self::Caution => "At the start",
+            Self::Live => "On the live screen",
+            Self::Ask => "In a question",
+            Self::Amount => "When asked how long ago",
+            Self::List => "In a list",
+            Self::Page => "In a page",
+        }
+    }
+}
+
+/// One line of the table.
+#[derive(Debug, Clone, Copy)]
+pub struct Binding {
+    /// Where it holds.
+    pub context: Context,
+    /// The keys.
+    pub keys: &'static [Key],
+    /// The keys as printed.
+    pub shown: &'static str,
+    /// What they do.
+    pub action: Action,
+    /// One or two words for the key line; empty if it is not listed there.
+    pub brief: &'static str,
+    /// A sentence for the help.
+    pub help: &'static str,
+}
+
+const fn on(
+    context: Context,
+    keys: &'static [Key],
+    shown: &'static str,
+    action: Action,
+    brief: &'static str,
+    help: &'static str,
+) -> Binding {
+    Binding { context, keys, shown, action, brief, help }
+}
+
+use Context as C;
+use Key as K;
+
+/// All bindings.
+pub const BINDINGS: &[Binding] = &[
+    on(
+        C::Live,
+        &[K::Char(' '), K::Enter],
+        "Space, Enter",
+        Action::Confirm,
+        "done",
+        "I have just done what the call says",
+    ),
+    on(C::Live, &[K::Char('l')], "l", Action::Late, "late", "I did it a while ago: say how long"),
+    on(C::Live, &[K::Char('x')], "x", Action::Otherwise, "other", "I did something else than the call says"),
+    on(C::Live, &[K::Char('u')], "u", Action::Undo, "undo", "take back the last thing said; asks first"),
+    on(
+        C::Live,
+        &[K::Char('s')],
+        "s",
+        Action::Wrong,
+        "state",
+        "the state is wrong: say where a carrier or hoist really is",
+    ),
+    on(
+        C::Live,
+        &[K::Char('a')],
+        "a",
+        Action::Acknowledge,
+        "seen",
+        "I have seen the alarm (the chosen one, else the first unseen)",
+    ),
+    on(
+        C::Live,
+        &[K::Char('h')],
+        "h",
+        Action::Shelve,
+        "",
+        "set an alarm aside for ten minutes, with a reason",
+    ),
+    on(C::Live, &[K::Char('t')], "t", Action::Detail, "tank", "look into one tank"),
+    on(C::Live, &[K::Char('1')], "1", Action::Pane(0), "", "the line"),
+    on(C::Live, &[K::Char('2')], "2", Action::Pane(1), "", "alarms, and what the plan cannot keep"),
+    on(C::Live, &[K::Char('3')], "3", Action::Pane(2), "", "next calls and the queue"),
+    on(C::Live, &[K::Char('4')], "4", Action::Pane(3), "", "what happened"),
+    on(C::Live, &[K::Tab, K::Right], "Tab", Action::Next, "", "the next pane"),
+    on(C::Live, &[K::BackTab, K::Left], "Shift-Tab", Action::Previous, "", "the pane before"),
+    on(C::Live, &[K::Up, K::Char('k')], "Up, k", Action::Up, "", "one row up in the pane"),
+    on(C::Live, &[K::Down, K::Char('j')], "Down, j", Action::Down, "", "one row down in the pane"),
+    on(C::Live, &[K::PageUp, K::Char('b')], "PgUp, b", Action::PageUp, "", "a page up"),
+    on(C::Live, &[K::PageDown, K::Char('f')], "PgDn, f", Action::PageDown, "", "a page down"),
+    on(C::Live, &[K::Home, K::Char('g')], "Home, g", Action::First, "", "to the first row"),
+    on(C::Live, &[K::End, K::Char('e')], "End, e", Action::Last, "", "to the last row"),
+    on(C::Live, &[K::Esc], "Esc", Action::Back, "", "forget the chosen row"),
+    on(C::Live, &[K::Ctrl('l'), K::Char('r')], "r, Ctrl-L", Action::Repaint, "", "paint the screen anew"),
+    on(C::Live, &[K::Char('?'), K::F1], "?", Action::Help, "keys", "this page"),
+    on(C::Live, &[K::Char('q'), K::Ctrl('c')], "q, Ctrl-C", Action::Quit, "quit", "leave; asks first"),
+    on(C::Ask, &[K::Char('y'), K::Enter], "y, Enter", Action::Confirm, "yes", "yes"),
+    on(C::Ask, &[K::Char('n'), K::Esc, K::Char('q')], "n, Esc", Action::Back, "no", "no, back"),
+    on(
+        C::Amount,
+        &[K::Up, K::Char('+'), K::Char('k')],
+        "Up, +",
+        Action::Up,
+        "longer ago",
+        "ten seconds longer ago",
+    ),
+    on(
+        C::Amount,
+        &[K::Down, K::Char('-'), K::Char('j')],
+        "Down, -",
+        Action::Down,
+        "shorter",
+        "ten seconds less",
+    ),
+    on(C::Amount, &[K::Backspace], "Backspace", Action::Erase, "", "take back a digit"),
+    on(
+        C::Amount,
+        &[K::Tab, K::Char('t')],
+        "Tab, t",
+        Action::Next,
+        "other subject",
+        "mean the last thing said instead",
+    ),
+    on(C::Amount, &[K::Enter, K::Char('y')], "Enter, y", Action::Confirm, "say it", "say it"),
+    on(C::Amount, &[K::Esc, K::Char('n'), K::Char('q')], "n, Esc", Action::Back, "back", "say nothing, back"),
+    on(C::List, &[K::Up, K::BackTab], "Up", Action::Up, "", "one row up"),
+    on(C::List, &[K::Down, K::Tab], "Down, Tab", Action::Down, "choose", "one row down"),
+    on(C::List, &[K::PageUp], "PgUp", Action::PageUp, "", "a page up"),
+    on(C::List, &[K::PageDown], "PgDn", Action::PageDown, "", "a page down"),
+    on(C::List, &[K::Home], "Home", Action::First, "", "to the first row"),
+    on(C::List, &[K::End], "End", Action::Last, "", "to the last row"),
+    on(C::List, &[K::Backspace], "Backspace", Action::Erase, "", "take back a letter of the filter"),
+    on(C::List, &[K::Enter], "Enter", Action::Confirm, "take it", "take the chosen row"),
+    on(C::List, &[K::Esc, K::Ctrl('c')], "Esc", Action::Back, "back", "take nothing, back"),
+    on(C::Page, &[K::Up, K::Char('k')], "Up, k", Action::Up, "", "one line up"),
+    on(C::Page, &[K::Down, K::Char('j')], "Down, j", Action::Down, "scroll", "one line down"),
+    on(C::Page, &[K::PageUp, K::Char('b')], "PgUp, b", Action::PageUp, "", "a page up"),
+    on(C::Page, &[K::PageDown, K::Char('f'), K::Char(' ')], "PgDn, f", Action::PageDown, "", "a page down"),
+    on(
+        C::Page,
+        &[K::Esc, K::Char('q'), K::Char('?'), K::Enter, K::Ctrl('c')],
+        "Esc, q",
+        Action::Back,
+        "back",
+        "back",
+    ),
+    on(
+        C::Caution,
+        &[K::Enter],
+        "Enter",
+        Action::Confirm,
+        "run the line by your own keys",
+        "run the line by your own keys",
+    ),
+    on(
+        C::Caution,
+        &[K::Char('w')],
+        "w",
+        Action::Crew,
+        "watch a simulated crew",
+        "watch a simulated crew (practice only)",
+    ),
+    on(C::Caution, &[K::Char('?'), K::F1], "?", Action::Help, "keys", "all keys"),
+    on(C::Caution, &[K::Char('q'), K::Ctrl('c')], "q, Ctrl-C", Action::Quit, "quit", "leave; asks first"),
+];
+
+/// What a key asks for where it is pressed.
+pub fn action(context: Context, key: Key) -> Option<Action> {
+    let bound = BINDINGS.iter().find(|b| b.context == context && b.keys.contains(&key)).map(|b| b.action);
+    bound.or(match (context, key) {
+        // In a question Ctrl-C twice leaves, as it does everywhere else.
+        (Context::Ask, Key::Ctrl('c')) => Some(Action::Quit),
+        (Context::Amount, Key::Ctrl('c')) => Some(Action::Back),
+        (_, Key::Ctrl('z')) => Some(Action::Suspend),
+        (_, Key::Ctrl('l')) => Some(Action::Repaint),
+        (Context::Amount, Key::Char(c)) if c.is_ascii_digit() => Some(Action::Type(c)),
+        // A split escape sequence begins with this one; no name does.
+        (Context::List, Key::Char('[')) => None,
+        (Context::List, Key::Char(c)) => Some(Action::Type(c)),
+        _ => None,
+    })
+}
+
+/// The key of a terminal event, if it is one this program knows.
+pub fn key(event: &KeyEvent) -> Option<Key> {
+    if event.modifiers.contains(KeyModifiers::ALT) {
+        return None;
+    }
+    let ctrl = event.modifiers.contains(KeyModifiers::CONTROL);
+    Some(match event.code {
+        // Old terminals send these for Backspace and Enter.
+        KeyCode::Char('h') if ctrl => Key::Backspace,
+        KeyCode::Char('j' | 'm') if ctrl => Key::Enter,
+        KeyCode::Char(c) if ctrl => Key::Ctrl(c.to_ascii_lowercase()),
+        KeyCode::Char(c) => Key::Char(c),
+        KeyCode::Enter => Key::Enter,
+        KeyCode::Esc => Key::Esc,
+        KeyCode::Tab => Key::Tab,
+        KeyCode::BackTab => Key::BackTab,
+        KeyCode::Backspace | KeyCode::Delete => Key::Backspace,
+        KeyCode::Up => Key::Up,
+        KeyCode::Down => Key::Down,
+        KeyCode::Left => Key::Left,
+        KeyCode::Right => Key::Right,
+        KeyCode::PageUp => Key::PageUp,
+        KeyCode::PageDown => Key::PageDown,
+        KeyCode::Home => Key::Home,
+        KeyCode::End => Key::End,
+        KeyCode::F(1) => Key::F1,
+        _ => return None,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_key_is_bound_twice_in_a_context() {
+        for context in Context::ALL {
+            let mut seen = Vec::new();
+            for key in BINDINGS.iter().filter(|b| b.context == context).flat_map(|b| b.keys) {
+                assert!(!seen.contains(key), "{key:?} twice in {context:?}");
+                seen.push(*key);
+            }
+        }
+    }
+
+    #[test]
+    fn pieces_of_a_split_escape_sequence_do_nothing_that_matters() {
+        let pieces = [
+            Key::Esc,
+            Key::Char('['),
+            Key::Char('O'),
+            Key::Char('A'),
+            Key::Char('B'),
+            Key::Char('C'),
+            Key::Char('D'),
+        ];
+        for context in Context::ALL {
+            for key in pieces {
+                let harmless = matches!(action(context, key), None | Some(Action::Back | Action::Type(_)));
+                assert!(harmless, "{key:?} in {context:?}");
+            }
+        }
+    }
+}

@@ -1,0 +1,22 @@
+//! The screens in a terminal. Paints a [`crate::view::Board`], turns keys into commands for a
+//! [`crate::live::LiveShift`]; decides nothing about the line.
+//!
+//! One key press goes: terminal, `keymap` (key to action), `app` (action to effects, pure), `run` (performs the effects
+//! on the shift, builds the next board), `screens` (paint it).
+
+pub mod action;
+pub mod app;
+mod debounce;
+pub mod dialog;
+pub mod glyphs;
+pub mod keymap;
+mod run;
+pub mod screens;
+mod terminal;
+pub mod theme;
+pub mod widgets;
+
+pub use app::Post;
+pub use glyphs::GlyphSet;
+pub use run::{Exit, Options, Outcome, TuiError, board_of, perform, run, run_with};
+pub use theme::Depth;

@@ -1,0 +1,321 @@
+//! The loop: wait for a key, a signal or the next second; update; perform; paint if anything changed.
+
+use std::io;
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::time::{Duration, Instant};
+
+use crossterm::event::{Event as Input, KeyEventKind};
+use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
+use signal_hook::iterator::Signals;
+use signal_hook::low_level::emulate_default_handler;
+
+use super::action::Action;
+use super::app::{App, Effect, Post, update};
+use super::debounce::Debounce;
+use super::glyphs::GlyphSet;
+use super::keymap::{self, Context};
+use super::screens::{Look, paint};
+use super::terminal::Screen;
+use super::theme::Depth;
+use crate::live::{LiveShift, Problem};
+use crate::shift::Who;
+use crate::units::Time;
+use crate::view::Board;
+
+/// How the screens look and what they allow.
+#[derive(Debug, Clone, Copy)]
+pub struct Options {
+    /// How many colours.
+    pub color: Depth,
+    /// Which drawing characters.
+    pub glyphs: GlyphSet,
+    /// The longest time between two looks at the clock.
+    pub refresh: Duration,
+    /// Whose screen it is.
+    pub post: Post,
+    /// A practice: a simulated crew may be watched.
+    pub practice: bool,
+    /// Begin with the cautions.
+    pub caution: bool,
+    /// Bracket frames so that the terminal shows them whole.
+    pub synchronised: bool,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self {
+            color: Depth::Many,
+            glyphs: GlyphSet::Full,
+            refresh: Duration::from_secs(1),
+            post: Post::Operator,
+            practice: false,
+            caution: true,
+            synchronised: true,
+        }
+    }
+}
+
+/// Why the screens ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Exit {
+    /// The person left.
+    Quit,
+    /// A signal of this number asked for it; the exit code is 128 more.
+    Signal(i32),
+    /// The person wants to watch a simulated crew; start it and run again without the cautions.
+    StartCrew,
+}
+
+impl Exit {
+    /// The process's exit code.
+    pub fn code(self) -> i32 {
+        match self {
+            Self::Quit | Self::StartCrew => 0,
+            Self::Signal(n) => 128 + n,
+        }
+    }
+}
+
+/// What broke.
+#[derive(Debug, thiserror::Error)]
+pub enum TuiError {
+    /// The terminal could not be taken over.
+    #[error("the terminal cannot be used: {0}")]
+    Terminal(#[source] io::Error),
+    /// The terminal went away.
+    #[error("the terminal is gone: {0}")]
+    Lost(#[source] io::Error),
+    /// Another part of the program panicked, and said so on the terminal it gave back.
+    #[error("a part of the program failed; what was said before is kept")]
+    Failed,
+}
+
+impl TuiError {
+    /// The process's exit code: a lost terminal counts as a hang-up.
+    pub fn code(&self) -> i32 {
+        match self {
+            Self::Terminal(_) => 1,
+            Self::Lost(_) => 128 + SIGHUP,
+            Self::Failed => 101,
+        }
+    }
+}
+
+/// Everything that can wake the loop.
+enum Wake {
+    Input(Input),
+    Signal(i32),
+    InputLost(io::Error),
+}
+
+/// What performing effects comes to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outcome {
+    /// Go on.
+    Go,
+    /// Leave.
+    Quit,
+    /// Start the simulated crew.
+    StartCrew,
+    /// Paint everything anew.
+    Repaint,
+    /// Stop for the shell.
+    Suspend,
+}
+
+/// What is to be seen of a shift now.
+pub fn board_of(shift: &mut LiveShift) -> Board {
+    let now = shift.now();
+    Board::build(
+        shift.line(),
+        shift.state(),
+        shift.history(),
+        shift.calls(),
+        shift.breaches(),
+        &shift.opening(),
+        now,
+    )
+}
+
+/// Performs effects on the shift; answers go to the app.
+pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Outcome {
+    let mut outcome = Outcome::Go;
+    for effect in effects {
+        match effect {
+            Effect::Submit { command, done } => {
+                let by = if app.post == Post::Supervisor { Who::Supervisor } else { Who::Operator };
+                let result = shift.submit(&command, by);
+                let now = shift.now();
+                match result {
+                    Ok(()) => app.tell(done, false, now),
+                    Err(Problem::Refused(refusal)) => app.tell(refusal.to_string(), true, now),
+                    Err(problem) => app.tell(format!("FAULT: {problem}"), true, now),
+                }
+            }
+            Effect::Quit => outcome = Outcome::Quit,
+            Effect::StartCrew => outcome = Outcome::StartCrew,
+            Effect::Repaint => outcome = Outcome::Repaint,
+            Effect::Suspend => outcome = Outcome::Suspend,
+        }
+    }
+    outcome
+}
+
+/// Runs the screens until the person leaves, asks for the simulated crew, or the terminal goes away.
+pub fn run(shift: &mut LiveShift, options: &Options) -> Result<Exit, TuiError> {
+    run_loop(shift, options, None)
+}
+
+/// Like [`run`], but a wish for the simulated crew is given to `start_crew` and the screens go on.
+pub fn run_with(
+    shift: &mut LiveShift,
+    options: &Options,
+    start_crew: &mut dyn FnMut(&mut LiveShift),
+) -> Result<Exit, TuiError> {
+    run_loop(shift, options, Some(start_crew))
+}
+
+fn run_loop(
+    shift: &mut LiveShift,
+    options: &Options,
+    mut start_crew: Option<&mut dyn FnMut(&mut LiveShift)>,
+) -> Result<Exit, TuiError> {
+    let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
+    let look = Look::new(options.color, options.glyphs);
+    let wakes = listen().map_err(TuiError::Terminal)?;
+    let mut screen = Screen::enter(options.synchronised).map_err(TuiError::Terminal)?;
+    let mut debounce = Debounce::default();
+    let mut drawn: Option<(Board, App)> = None;
+    loop {
+        // A disk that fails must be seen, but it must not take the call off the screen.
+        let ticked = shift.tick();
+        let now = shift.now();
+        for notice in shift.take_notices() {
+            app.tell(notice.to_string(), true, now);
+        }
+        if let Err(Problem::Fault(fault)) = ticked {
+            app.tell(format!("FAULT: {fault}"), true, now);
+        }
+        let board = board_of(shift);
+        app.see(&board);
+        if !screen.is_ours() {
+            return Err(TuiError::Failed);
+        }
+        if !drawn.as_ref().is_some_and(|(b, a)| looks_same(b, &board) && *a == app) {
+            screen.draw(|buf, area| paint(buf, area, &board, &app, &look)).map_err(TuiError::Lost)?;
+            drawn = Some((board.clone(), app.clone()));
+        }
+        let Some(wake) = next(&wakes, wait(shift, &board, options.refresh)) else { continue };
+        let actions = match wake {
+            Wake::InputLost(error) => return Err(TuiError::Lost(error)),
+            Wake::Signal(SIGTSTP) => vec![Action::Suspend],
+            Wake::Signal(SIGCONT) => {
+                screen.enter_again().map_err(TuiError::Lost)?;
+                drawn = None;
+                Vec::new()
+            }
+            Wake::Signal(signal) => return Ok(Exit::Signal(signal)),
+            Wake::Input(Input::Resize(..)) => {
+                drawn = None;
+                Vec::new()
+            }
+            Wake::Input(input) => actions(&input, &app, &mut debounce),
+        };
+        for action in actions {
+            let now = shift.now();
+            let effects = update(&mut app, action, &board, now);
+            match perform(&mut app, shift, effects) {
+                Outcome::Go => {}
+                Outcome::Quit => return Ok(Exit::Quit),
+                Outcome::StartCrew => match &mut start_crew {
+                    Some(start) => start(shift),
+                    None => return Ok(Exit::StartCrew),
+                },
+                Outcome::Repaint => {
+                    screen.repaint().map_err(TuiError::Lost)?;
+                    drawn = None;
+                }
+                Outcome::Suspend => {
+                    screen.leave().map_err(TuiError::Lost)?;
+                    emulate_default_handler(SIGTSTP).map_err(TuiError::Terminal)?;
+                    screen.enter_again().map_err(TuiError::Lost)?;
+                    drawn = None;
+                }
+            }
+        }
+    }
+}
+
+/// True if painting the second board would change no cell: times are shown in whole seconds.
+fn looks_same(a: &Board, b: &Board) -> bool {
+    a.now.0.div_euclid(1000) == b.now.0.div_euclid(1000) && a.seq == b.seq
+}
+
+/// Painting more often than this tells nobody more, however fast a practice runs.
+const LEAST_WAIT: Duration = Duration::from_millis(100);
+
+/// Until the next whole second of the shift, or until the shift itself has something to do, but not longer than asked for.
+fn wait(shift: &mut LiveShift, board: &Board, refresh: Duration) -> Duration {
+    let second = Time((board.now.0.div_euclid(1000) + 1) * 1000);
+    let wake = shift.next_wake();
+    let real = |t: Option<Duration>| t.unwrap_or(refresh);
+    let until_second = real(shift.wait_until(second)).max(LEAST_WAIT);
+    let until_wake = real(shift.wait_until(wake)).max(Duration::from_millis(5));
+    until_second.min(until_wake).min(refresh)
+}
+
+fn next(wakes: &Receiver<Wake>, wait: Duration) -> Option<Wake> {
+    match wakes.recv_timeout(wait) {
+        Ok(wake) => Some(wake),
+        Err(RecvTimeoutError::Timeout) => None,
+        Err(RecvTimeoutError::Disconnected) => {
+            Some(Wake::InputLost(io::Error::new(io::ErrorKind::UnexpectedEof, "nobody listens to the keys")))
+        }
+    }
+}
+
+/// What an input event asks for. Pasted text is only ever letters for a field.
+fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<Action> {
+    match input {
+        Input::Key(event) if event.kind != KeyEventKind::Release => keymap::key(event)
+            .and_then(|key| keymap::action(app.context(), key))
+            .filter(|action| debounce.passes(*action, Instant::now()))
+            .into_iter()
+            .collect(),
+        Input::Paste(text) if app.context() == Context::List => {
+            text.chars().filter(|c| !c.is_control()).take(40).map(Action::Type).collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
+/// Keys and signals, each on its own thread: the key thread may hang on a dead terminal without stopping the loop, and
+/// the loop notices by itself when it draws.
+fn listen() -> io::Result<Receiver<Wake>> {
+    let (send, receive) = channel();
+    let mut signals = Signals::new([SIGTERM, SIGHUP, SIGINT, SIGTSTP, SIGCONT])?;
+    let to_loop = send.clone();
+    std::thread::Builder::new().name("signals".to_owned()).spawn(move || {
+        for signal in &mut signals {
+            if to_loop.send(Wake::Signal(signal)).is_err() {
+                break;
+            }
+        }
+    })?;
+    std::thread::Builder::new().name("keys".to_owned()).spawn(move || keys(&send))?;
+    Ok(receive)
+}
+
+fn keys(to_loop: &Sender<Wake>) {
+    loop {
+        let wake = match crossterm::event::read() {
+            Ok(input) => Wake::Input(input),
+            Err(error) => Wake::InputLost(error),
+        };
+        let over = matches!(wake, Wake::InputLost(_));
+        if to_loop.send(wake).is_err() || over {
+            break;
+        }
+    }
+}

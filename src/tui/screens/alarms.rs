@@ -1,0 +1,120 @@
+//! Alarms and what the plan cannot keep; and the strip that shows the first of them on every screen.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::Look;
+use crate::shift::alarm::Priority;
+use crate::tui::theme::Role;
+use crate::tui::widgets::table::{self, Cell, Column, Kind};
+use crate::tui::widgets::text;
+use crate::view::{AlarmRow, Board};
+
+const COLUMNS: &[Column] = &[
+    Column { head: "state", kind: Kind::Whole, keep: 5 },
+    Column { head: "", kind: Kind::Whole, keep: 9 },
+    Column { head: "harm", kind: Kind::Whole, keep: 6 },
+    Column { head: "what, where, do what, by when", kind: Kind::Words(24), keep: 8 },
+    Column { head: "ends", kind: Kind::Whole, keep: 3 },
+];
+
+fn role(alarm: &AlarmRow) -> Role {
+    if alarm.is_shelved() || !alarm.active {
+        return Role::Text;
+    }
+    match alarm.priority {
+        Some(Priority::High) => Role::Over,
+        Some(Priority::Medium) => Role::Soon,
+        Some(Priority::Low) => Role::Strong,
+        None => Role::Text,
+    }
+}
+
+/// Paints the first alarm, then the first broken promise; says how many rows it took, at least one.
+pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) -> u16 {
+    let e = look.glyphs.ellipsis;
+    let mut y = 0;
+    if let Some(alarm) = board.first_alarm() {
+        let standing = board.alarms.iter().filter(|a| !a.is_shelved()).count();
+        let more = if standing > 1 { format!("  (+{} more)", standing - 1) } else { String::new() };
+        let line = format!(
+            "{} {} {}  {}",
+            alarm.level_word,
+            alarm.harm.letter(),
+            if alarm.unseen { "UNSEEN" } else { "seen" },
+            alarm.text
+        );
+        y += bar(buf, area, y, &line, &more, role(alarm), look);
+    }
+    if let Some(breach) = board.breaches.first() {
+        let n = board.breaches.len();
+        let more = if n > 1 { format!("  (+{} more)", n - 1) } else { String::new() };
+        let line = format!("THIS PLAN CANNOT KEEP: {} {}", breach.letter, breach.text);
+        y += bar(buf, area, y, &line, &more, Role::Strong, look);
+    }
+    if y == 0 {
+        text::put(buf, text::row(area, 0), &format!(" {}", board.all_well()), look.style(Role::Quiet), e);
+        y = 1;
+    }
+    y
+}
+
+/// One sentence over the whole width, on two rows if it needs them; `more` only where it costs no row of its own.
+fn bar(buf: &mut Buffer, area: Rect, y: u16, line: &str, more: &str, role: Role, look: &Look) -> u16 {
+    let e = look.glyphs.ellipsis;
+    let width = area.width.saturating_sub(2);
+    let alone = text::wrap(line, width);
+    let with_more = text::wrap(&format!("{line}{more}"), width);
+    let parts = if with_more.len() > alone.len() { alone } else { with_more };
+    let last = parts.len().min(2);
+    for (ix, part) in parts.iter().take(last).enumerate() {
+        let row = text::row(area, y + ix as u16);
+        if role != Role::Strong {
+            buf.set_style(row.intersection(buf.area), look.style(role));
+        }
+        let cut_off = ix + 1 == last && parts.len() > last;
+        let part = if cut_off { format!(" {part} {e}") } else { format!(" {part}") };
+        text::put(buf, row, &part, look.style(role), e);
+    }
+    last as u16
+}
+
+/// Paints all alarms, then everything the plan cannot keep.
+pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<usize>, look: &Look) {
+    let mut rows: Vec<Vec<Cell>> = board
+        .alarms
+        .iter()
+        .map(|a| {
+            let role = role(a);
+            let state = if a.is_shelved() { "set aside" } else { a.state_word.as_str() };
+            let mut text = a.text.clone();
+            if a.is_shelved() {
+                text = format!("{} {text}", a.state_word);
+            }
+            vec![
+                Cell::plain(state),
+                Cell::of(a.level_word, role),
+                Cell::of(format!("{} {}", a.harm.letter(), a.harm.word()), role),
+                Cell::plain(text),
+                Cell::plain(a.by.clone().unwrap_or_default()),
+            ]
+        })
+        .collect();
+    rows.extend(board.breaches.iter().map(|b| {
+        vec![
+            Cell::plain("plan"),
+            Cell::of("CANNOT", Role::Soon),
+            Cell::plain(
+                b.harm.map_or_else(|| "! no way".to_owned(), |h| format!("{} {}", h.letter(), h.word())),
+            ),
+            Cell::plain(b.text.as_str()),
+            Cell::plain(b.at.as_str()),
+        ]
+    }));
+    if rows.is_empty() {
+        let line = format!("  {}", board.all_well());
+        text::put(buf, text::row(area, 0), &line, look.style(Role::Text), look.glyphs.ellipsis);
+        return;
+    }
+    table::draw(buf, area, COLUMNS, &rows, chosen, area.height > 6, look);
+}

@@ -1,0 +1,64 @@
+//! The first screen: what this program is not, and what is dangerous on the line.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::{Look, live};
+use crate::tui::app::App;
+use crate::tui::theme::Role;
+use crate::tui::widgets::text;
+use crate::view::Board;
+
+const CAUTIONS: &[(&str, &str)] = &[
+    ("It advises.", "It never drives the crane and is no interlock, guard or safety system."),
+    ("People first.", "An emergency stop, a spill or an injury outranks every dwell: let the parts go."),
+    (
+        "The line burns.",
+        "Hot caustic, nitric and sulphuric acid, their mist and fumes; hydrogen over etch and anodise: \
+         no flame, ventilation on.",
+    ),
+    ("It carries current.", "Rectifier current is off before a lift. Work on it is for licensed trades."),
+    ("Loads hang.", "Clear the line before every move; nothing is carried over people."),
+    (
+        "It can be wrong.",
+        "It knows only what it is told. If the screen and the line differ, believe the line and press s.",
+    ),
+    (
+        "Others decide.",
+        "Local code, the safety data sheets, licensed trades and your site safety officer govern, not this screen.",
+    ),
+];
+
+pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
+    let e = look.glyphs.ellipsis;
+    let width = area.width.min(96);
+    let inner = Rect { x: area.x + (area.width - width) / 2 + 2, width: width - 4, ..area };
+    let mut y = (area.height.saturating_sub(24)) / 3 + 1;
+    text::put(buf, text::row(inner, y), "DWELLHAND", look.style(Role::Strong), e);
+    text::put_right(buf, text::row(inner, y), &board.line_name, look.style(Role::Text), e);
+    y += 1;
+    text::put(buf, text::row(inner, y), "Before the first move, read this.", look.style(Role::Text), e);
+    y += 2;
+    let lead = 21;
+    for (head, body) in CAUTIONS {
+        text::put(buf, text::row(inner, y), head, look.style(Role::Strong), e);
+        for part in text::wrap(body, inner.width - lead) {
+            let line = text::row(inner, y);
+            let at = Rect { x: line.x + lead, width: line.width - lead, ..line };
+            text::put(buf, at, &part, look.style(Role::Text), e);
+            y += 1;
+        }
+    }
+    y += 1;
+    let mut key = |key: &str, what: &str, y: u16| {
+        let pieces =
+            [(format!(" {key} "), look.style(Role::Answer)), (format!("  {what}"), look.style(Role::Text))];
+        let pieces: Vec<_> = pieces.iter().map(|(t, s)| (t.as_str(), *s)).collect();
+        text::put_all(buf, text::row(inner, y), &pieces, e);
+    };
+    key("Enter", "I have read it; run the line by my own keys", y);
+    if app.practice {
+        key("  w  ", "watch a simulated crew run it (practice)", y + 1);
+    }
+    live::key_line(buf, text::row(area, area.height - 1), app, look);
+}

@@ -1,0 +1,162 @@
+//! The dialog on top of a screen: a box below the call, so that call and figures stay in sight.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use super::{Look, help, live, tank};
+use crate::tui::app::App;
+use crate::tui::dialog::{Amount, Dialog, List};
+use crate::tui::theme::Role;
+use crate::tui::widgets::{countdown, table, text};
+use crate::view::Board;
+
+/// Rows a dialog needs at least; with fewer below the call it covers some of the alarm strip.
+const LEAST: u16 = 9;
+
+/// Paints the open dialog into the lower part of the area, from row `top` on.
+pub(super) fn draw(buf: &mut Buffer, area: Rect, top: u16, board: &Board, app: &App, look: &Look) {
+    let Some(dialog) = &app.dialog else { return };
+    let height = area.height.saturating_sub(top + 1).max(LEAST).min(area.height);
+    let y = area.y + area.height.saturating_sub(height + 1);
+    let area = Rect { y, height, ..area };
+    match dialog {
+        Dialog::Ask(ask) => {
+            let mut lines = Vec::new();
+            for line in &ask.lines {
+                lines.extend(text::wrap(line, 70).into_iter().map(|l| (l, Role::Text)));
+            }
+            page(buf, area, &ask.title, &lines, app, look);
+        }
+        Dialog::Amount(amount) => page(buf, area, "How long ago?", &amount_lines(board, amount), app, look),
+        Dialog::List(list) => list_box(buf, area, list, app, look),
+        Dialog::Tank(id) => {
+            let lines = board.tanks.iter().find(|t| t.tank == *id).map(|t| tank::lines(board, t));
+            let lines: Vec<_> = lines.unwrap_or_default().into_iter().map(|l| (l, Role::Text)).collect();
+            page(buf, area, "Tank (up and down: the others)", &lines, app, look);
+        }
+        Dialog::Help(scroll) => help_box(buf, area, *scroll, app, look),
+    }
+}
+
+fn amount_lines(board: &Board, amount: &Amount) -> Vec<(String, Role)> {
+    let mut lines: Vec<(String, Role)> =
+        text::wrap(&amount.subject.text, 70).into_iter().map(|l| (l, Role::Strong)).collect();
+    let then = board.clock_at(board.now - amount.ago);
+    let ago = countdown::figures(amount.ago);
+    lines.push((String::new(), Role::Text));
+    lines.push((format!(" {ago} ago, at {then} "), Role::Answer));
+    lines.push((String::new(), Role::Text));
+    lines.push(("Digits fill from the right: 130 is 1:30. Up and down: ten seconds.".to_owned(), Role::Text));
+    if let Some(other) = &amount.other {
+        for line in text::wrap(&format!("Tab: rather {}", other.text), 70) {
+            lines.push((line, Role::Text));
+        }
+    }
+    lines
+}
+
+fn page(buf: &mut Buffer, area: Rect, title: &str, lines: &[(String, Role)], app: &App, look: &Look) {
+    let widest = lines.iter().map(|(l, _)| text::width(l)).max().unwrap_or(0).max(text::width(title));
+    let keys = keys(app);
+    let width = (widest.max(text::width(&keys)) + 6).min(area.width);
+    let height = u16::try_from(lines.len()).unwrap_or(u16::MAX).saturating_add(2).min(area.height);
+    let inner = frame(buf, area, width, height, title, &keys, look);
+    for (y, (line, role)) in lines.iter().enumerate() {
+        let row = text::row(inner, u16::try_from(y).unwrap_or(u16::MAX));
+        text::put(buf, row, line, look.style(*role), look.glyphs.ellipsis);
+    }
+}
+
+fn list_box(buf: &mut Buffer, area: Rect, list: &List, app: &App, look: &Look) {
+    let e = look.glyphs.ellipsis;
+    let keys = keys(app);
+    let width = area.width.min(78);
+    let height =
+        u16::try_from(list.items.len()).unwrap_or(u16::MAX).saturating_add(3).min(area.height).max(5);
+    let inner = frame(buf, area, width, height, &list.title, &keys, look);
+    let typed = format!("type to narrow: {}_", list.filter);
+    text::put(buf, text::row(inner, 0), &typed, look.style(Role::Text), e);
+    let passing = list.passing();
+    if passing.is_empty() {
+        text::put(buf, text::row(inner, 2), "nothing fits; Backspace", look.style(Role::Strong), e);
+        return;
+    }
+    let rows: Vec<Vec<table::Cell>> =
+        passing.iter().map(|i| vec![table::Cell::plain(i.text.as_str())]).collect();
+    let columns = [table::Column { head: "", kind: table::Kind::Words(10), keep: 9 }];
+    let body = Rect { y: inner.y + 1, height: inner.height.saturating_sub(1), ..inner };
+    table::draw(buf, body, &columns, &rows, Some(list.cursor), false, look);
+}
+
+fn help_box(buf: &mut Buffer, area: Rect, scroll: usize, app: &App, look: &Look) {
+    let lines = help::lines();
+    let width = area.width.min(80);
+    let height = area.height.min(u16::try_from(lines.len()).unwrap_or(u16::MAX).saturating_add(2));
+    let inner = frame(buf, area, width, height, "Keys", &keys(app), look);
+    let room = usize::from(inner.height);
+    let room = if lines.len() > room { room.saturating_sub(1) } else { room };
+    let first = scroll.min(lines.len().saturating_sub(room));
+    let below = lines.len().saturating_sub(first + room);
+    for (y, (line, heading)) in lines.iter().skip(first).take(room).enumerate() {
+        let role = if *heading { Role::Heading } else { Role::Text };
+        let row = text::row(inner, u16::try_from(y).unwrap_or(u16::MAX));
+        text::put(buf, row, line, look.style(role), look.glyphs.ellipsis);
+    }
+    let row = text::row(inner, inner.height.saturating_sub(1));
+    if below > 0 {
+        let more = format!("{below} more {}", look.glyphs.down);
+        text::put(buf, row, &more, look.style(Role::Strong), look.glyphs.ellipsis);
+    } else if first > 0 {
+        let more = format!("{first} more {}", look.glyphs.up);
+        text::put(buf, row, &more, look.style(Role::Strong), look.glyphs.ellipsis);
+    }
+}
+
+/// The keys of the open dialog, from the table.
+fn keys(app: &App) -> String {
+    let keys: Vec<String> = live::keys(app).map(|(key, brief)| format!("{key} {brief}")).collect();
+    keys.join("   ")
+}
+
+/// Paints an empty box with a title and the keys at the foot of the area, and gives back its inside.
+fn frame(
+    buf: &mut Buffer,
+    area: Rect,
+    width: u16,
+    height: u16,
+    title: &str,
+    keys: &str,
+    look: &Look,
+) -> Rect {
+    let g = &look.glyphs;
+    let width = width.clamp(1, area.width);
+    let height = height.clamp(1, area.height);
+    let x = area.x + (area.width - width) / 2;
+    let y = area.bottom() - height;
+    let outer = Rect { x, y, width, height };
+    text::blank(buf, outer, Style::new());
+    let style = look.style(Role::Strong);
+    let (right, bottom) = (outer.right() - 1, outer.bottom() - 1);
+    for x in outer.left()..outer.right() {
+        buf[(x, outer.y)].set_char(g.rule).set_style(style);
+        buf[(x, bottom)].set_char(g.rule).set_style(style);
+    }
+    for y in outer.top()..outer.bottom() {
+        buf[(outer.x, y)].set_char(g.wall).set_style(style);
+        buf[(right, y)].set_char(g.wall).set_style(style);
+    }
+    for (at, c) in
+        [(outer.x, outer.y), (right, outer.y), (outer.x, bottom), (right, bottom)].iter().zip(g.corners)
+    {
+        buf[*at].set_char(c);
+    }
+    let pad = 3.min(outer.width / 2);
+    let line = Rect { x: outer.x + pad, y: outer.y, width: outer.width.saturating_sub(2 * pad), height: 1 };
+    text::put(buf, line, &format!(" {title} "), look.style(Role::Chosen), g.ellipsis);
+    if outer.height > 1 {
+        let below = Rect { y: bottom, ..line };
+        text::put(buf, below, &format!(" {keys} "), look.style(Role::Strong), g.ellipsis);
+    }
+    Rect { y: outer.y + 1, height: outer.height.saturating_sub(2), ..line }
+}

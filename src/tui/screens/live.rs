@@ -1,0 +1,203 @@
+//! The live screen: call, alarm strip, panes, key line. Chooses what stands where for the size at hand.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use super::line::Extent;
+use super::{Look, alarms, call, line, log, queue};
+use crate::tui::action::Action;
+use crate::tui::app::{App, Pane, Post};
+use crate::tui::dialog::Dialog;
+use crate::tui::keymap::{BINDINGS, Context};
+use crate::tui::theme::Role;
+use crate::tui::widgets::text;
+use crate::view::Board;
+
+/// From this size on, all panes are seen together.
+const WIDE: (u16, u16) = (118, 38);
+
+/// From this size on, the line has one column and the rest stands beside it.
+const VERY_WIDE: (u16, u16) = (176, 50);
+
+/// Paints the screen and says how many rows at the top a dialog must leave in sight.
+pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) -> u16 {
+    header(buf, text::row(area, 0), board, app, look);
+    let last = area.height - 1;
+    key_line(buf, text::row(area, last), app, look);
+    let body = Rect { y: area.y + 1, height: area.height - 2, ..area };
+    let used = call::draw(buf, body, board, look);
+    let below = Rect { y: body.y + used, height: body.height - used, ..body };
+    let strip = alarms::strip(buf, below, board, look);
+    let panes = Rect { y: below.y + strip, height: below.height - strip, ..below };
+    if area.width >= VERY_WIDE.0 && area.height >= VERY_WIDE.1 {
+        very_wide(buf, panes, board, app, look);
+    } else if area.width >= WIDE.0 && area.height >= WIDE.1 {
+        wide(buf, panes, board, app, look);
+    } else {
+        tabs(buf, text::row(panes, 0), board, app, look);
+        let inner = Rect { y: panes.y + 1, height: panes.height.saturating_sub(1), ..panes };
+        pane(buf, inner, app.pane, Extent::Busy, board, app, look);
+    }
+    1 + used + strip
+}
+
+fn header(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
+    let c = board.counts;
+    let e = look.glyphs.ellipsis;
+    let mut left = format!(" {}", board.line_name);
+    if app.practice {
+        left.push_str("   PRACTICE");
+    }
+    match app.post {
+        Post::Operator => {}
+        Post::Supervisor => left.push_str("   supervisor"),
+        Post::Watch => left.push_str("   WATCHING ONLY"),
+    }
+    let off = if c.off_line > 0 { format!("  {} off", c.off_line) } else { String::new() };
+    let right = format!(
+        "{} on line  {} waiting  {} finished{off}    {} ",
+        c.on_line, c.queued, c.finished, board.clock
+    );
+    let w = text::put_right(buf, area, &right, look.style(Role::Strong), e);
+    let room = Rect { width: area.width.saturating_sub(w + 1), ..area };
+    text::put(buf, room, &left, look.style(Role::Strong), e);
+}
+
+/// Keys that matter here, or the program's answer.
+pub(super) fn key_line(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
+    let e = look.glyphs.ellipsis;
+    if let Some(message) = &app.message {
+        let role = if message.refused { Role::Soon } else { Role::Answer };
+        let mark = if message.refused { "NO" } else { "OK" };
+        buf.set_style(area.intersection(buf.area), look.style(role));
+        text::put(buf, area, &format!(" {mark}  {}", message.text), look.style(role), e);
+        return;
+    }
+    let mut x = area.x + 1;
+    for (key, brief) in keys(app) {
+        if x + text::width(key) + text::width(brief) + 3 > area.right() {
+            break;
+        }
+        let at = Rect { x, width: area.right() - x, ..area };
+        let brief = format!(" {brief}");
+        x += text::put_all(buf, at, &[(key, look.style(Role::Strong)), (&brief, look.style(Role::Text))], e)
+            + 2;
+    }
+}
+
+/// The keys that matter now and what they do, in a word or two.
+pub(super) fn keys(app: &App) -> impl Iterator<Item = (&'static str, &'static str)> {
+    let context = app.context();
+    let other = matches!(&app.dialog, Some(Dialog::Amount(amount)) if amount.other.is_some());
+    let practice = app.practice;
+    BINDINGS
+        .iter()
+        .filter(move |b| b.context == context && !b.brief.is_empty())
+        .filter(move |b| match (b.context, b.action) {
+            (Context::Amount, Action::Next) => other,
+            (Context::Caution, Action::Crew) => practice,
+            _ => true,
+        })
+        .map(|b| (b.shown.split(", ").next().unwrap_or(b.shown), b.brief))
+}
+
+fn tabs(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
+    let e = look.glyphs.ellipsis;
+    rule(buf, area, look);
+    let mut x = area.x + 1;
+    for (ix, p) in Pane::ALL.into_iter().enumerate() {
+        let role = if p == app.pane { Role::Chosen } else { Role::Text };
+        let title = format!(" {} {} ", ix + 1, title(p, board));
+        let at = Rect { x, width: area.right().saturating_sub(x), ..area };
+        text::blank(buf, Rect { width: text::width(&title).min(at.width), ..at }, Style::new());
+        x += text::put(buf, at, &title, look.style(role), e) + 1;
+    }
+}
+
+fn title(pane: Pane, board: &Board) -> String {
+    match pane {
+        Pane::Alarms if board.breaches.is_empty() => format!("Alarms {}", board.alarms.len()),
+        Pane::Alarms => format!("Alarms {} Broken {}", board.alarms.len(), board.breaches.len()),
+        Pane::Queue => format!("Next, queue {}", board.queue.len()),
+        other => other.title().to_owned(),
+    }
+}
+
+fn pane(buf: &mut Buffer, area: Rect, pane: Pane, extent: Extent, board: &Board, app: &App, look: &Look) {
+    let chosen = app.row(pane);
+    match pane {
+        Pane::Line => line::draw(buf, area, board, extent, chosen, look),
+        Pane::Alarms => alarms::draw(buf, area, board, chosen, look),
+        Pane::Queue => queue::draw(buf, area, board, chosen, look),
+        Pane::Log => log::draw(buf, area, board, chosen, look),
+    }
+}
+
+/// The line in two columns, alarms over the whole width, the rest side by side below.
+fn wide(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
+    /// Least rows for the two panes at the bottom, their heading included.
+    const BOTTOM: u16 = 5;
+    let rows = u16::try_from(board.tanks.len().div_ceil(2)).unwrap_or(u16::MAX).saturating_add(1);
+    let (top, rest) = split_down(area, rows.min(area.height.saturating_sub(BOTTOM)));
+    let inner = headed(buf, top, Pane::Line, board, app, look);
+    pane(buf, inner, Pane::Line, Extent::Two, board, app, look);
+    // The strip above says that there is nothing; the heading alone would only take a row.
+    let count = u16::try_from(Pane::Alarms.rows(board)).unwrap_or(u16::MAX);
+    let want = if count == 0 && app.pane != Pane::Alarms { 0 } else { count.max(1).saturating_add(1) };
+    let (alarms, bottom) = split_down(rest, want.min(rest.height.saturating_sub(BOTTOM)).min(6));
+    let (left, right) = split_across(bottom, bottom.width / 2);
+    for (area, p) in [(alarms, Pane::Alarms), (left, Pane::Queue), (right, Pane::Log)] {
+        if area.height > 0 {
+            let inner = headed(buf, area, p, board, app, look);
+            pane(buf, inner, p, Extent::One, board, app, look);
+        }
+    }
+}
+
+/// The line in one column on the left, the rest stacked on the right.
+fn very_wide(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
+    let (left, right) = split_across(area, area.width / 2);
+    let inner = headed(buf, left, Pane::Line, board, app, look);
+    pane(buf, inner, Pane::Line, Extent::One, board, app, look);
+    let want = u16::try_from(Pane::Alarms.rows(board)).unwrap_or(u16::MAX).saturating_add(2).max(3);
+    let (up, rest) = split_down(right, want.min(right.height / 3));
+    let (middle, down) = split_down(rest, rest.height / 2);
+    for (area, p) in [(up, Pane::Alarms), (middle, Pane::Queue), (down, Pane::Log)] {
+        let inner = headed(buf, area, p, board, app, look);
+        pane(buf, inner, p, Extent::One, board, app, look);
+    }
+}
+
+/// Paints a pane's heading and gives back what is left for the pane.
+fn headed(buf: &mut Buffer, area: Rect, pane: Pane, board: &Board, app: &App, look: &Look) -> Rect {
+    let line = text::row(area, 0);
+    rule(buf, line, look);
+    let role = if pane == app.pane { Role::Chosen } else { Role::Strong };
+    let title = format!(" {} {} ", pane as usize + 1, title(pane, board));
+    let at = Rect { x: line.x + 1, width: line.width.saturating_sub(1), ..line };
+    text::blank(buf, Rect { width: text::width(&title).min(at.width), ..at }, Style::new());
+    text::put(buf, at, &title, look.style(role), look.glyphs.ellipsis);
+    Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area }
+}
+
+fn rule(buf: &mut Buffer, area: Rect, look: &Look) {
+    let area = area.intersection(buf.area);
+    for x in area.left()..area.right() {
+        if area.height > 0 {
+            buf[(x, area.y)].set_char(look.glyphs.rule).set_style(look.style(Role::Quiet));
+        }
+    }
+}
+
+fn split_down(area: Rect, first: u16) -> (Rect, Rect) {
+    let first = first.min(area.height);
+    (Rect { height: first, ..area }, Rect { y: area.y + first, height: area.height - first, ..area })
+}
+
+/// Two areas side by side with a free column between.
+fn split_across(area: Rect, first: u16) -> (Rect, Rect) {
+    let first = first.min(area.width);
+    let skip = (first + 1).min(area.width);
+    (Rect { width: first, ..area }, Rect { x: area.x + skip, width: area.width - skip, ..area })
+}

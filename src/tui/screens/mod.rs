@@ -1,0 +1,75 @@
+//! The screens. Each paints one part from the board and the app and changes neither.
+//!
+//! ```text
+//! header        line, clock, counts
+//! call          big letters, figures, the plain sentence, the reason
+//! alarm strip   the alarm that comes first; what the plan cannot keep
+//! panes         line, alarms, next and queue, what happened: one at a time, or all where there is room
+//! key line      keys, or an answer of the program
+//! ```
+
+mod alarms;
+mod call;
+mod caution;
+mod dialogs;
+pub mod help;
+mod line;
+mod live;
+mod log;
+mod queue;
+mod small;
+mod tank;
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use super::app::{App, Screen};
+use super::glyphs::{GlyphSet, Glyphs};
+use super::theme::{Depth, Role, Theme};
+use crate::view::Board;
+
+/// The least size at which everything that matters is on the screen.
+pub const NEEDED: (u16, u16) = (80, 24);
+
+/// Colours and characters.
+#[derive(Debug, Clone, Copy)]
+pub struct Look {
+    /// Looks of roles.
+    pub theme: Theme,
+    /// Drawing characters.
+    pub glyphs: Glyphs,
+}
+
+impl Look {
+    /// The look for a colour depth and a glyph set.
+    pub fn new(depth: Depth, glyphs: GlyphSet) -> Self {
+        Self { theme: Theme { depth }, glyphs: Glyphs::of(glyphs) }
+    }
+
+    /// The style of a role.
+    pub fn style(&self, role: Role) -> Style {
+        self.theme.style(role)
+    }
+}
+
+/// Paints the whole screen.
+pub fn paint(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
+    let area = area.intersection(buf.area);
+    if !area.is_empty() {
+        if area.width < NEEDED.0 || area.height < NEEDED.1 {
+            small::draw(buf, area, board, app, look);
+        } else {
+            let top = match app.screen {
+                Screen::Caution => {
+                    caution::draw(buf, area, board, app, look);
+                    0
+                }
+                Screen::Live => live::draw(buf, area, board, app, look),
+            };
+            dialogs::draw(buf, area, top, board, app, look);
+        }
+    }
+    look.glyphs.finish(buf);
+    look.theme.finish(buf);
+}

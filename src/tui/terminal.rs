@@ -1,0 +1,148 @@
+//! The terminal: taken over on entry, given back on every way out.
+//!
+//! Own set-up instead of the library's, because its default writer sends a full frame in many pieces and its clear asks
+//! the terminal a question that may never be answered.
+
+use std::cell::RefCell;
+use std::io::{self, Write};
+use std::mem::ManuallyDrop;
+use std::rc::Rc;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use crossterm::cursor::{Hide, Show};
+use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste};
+use crossterm::style::force_color_output;
+use crossterm::terminal::{
+    BeginSynchronizedUpdate, EndSynchronizedUpdate, EnterAlternateScreen, LeaveAlternateScreen,
+    disable_raw_mode, enable_raw_mode,
+};
+use crossterm::{execute, queue};
+use ratatui::Terminal;
+use ratatui::backend::CrosstermBackend;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+/// Room for one full frame of a large screen.
+const FRAME_BYTES: usize = 64 * 1024;
+
+/// Gathers a frame; flushing does nothing, so that the whole frame leaves in one write.
+#[derive(Debug, Clone)]
+struct Sink(Rc<RefCell<Vec<u8>>>);
+
+impl Write for Sink {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.borrow_mut().extend_from_slice(bytes);
+        Ok(bytes.len())
+    }
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+/// A terminal that shows our screen.
+pub(super) struct Screen {
+    // Not dropped: the library's own drop writes to a terminal that may be gone, and panics when it is.
+    terminal: ManuallyDrop<Terminal<CrosstermBackend<Sink>>>,
+    sink: Sink,
+    entered: Arc<AtomicBool>,
+    synchronised: bool,
+}
+
+impl Screen {
+    /// Takes the terminal over. A panic from here on gives it back before it speaks.
+    pub(super) fn enter(synchronised: bool) -> io::Result<Self> {
+        // The library drops bold and reverse with the colours when NO_COLOR is set; we leave colours out ourselves.
+        force_color_output(true);
+        let entered = Arc::new(AtomicBool::new(false));
+        let flag = Arc::clone(&entered);
+        let before = std::panic::take_hook();
+        std::panic::set_hook(Box::new(move |info| {
+            let _ = leave(&flag);
+            before(info);
+        }));
+        let sink = Sink(Rc::new(RefCell::new(Vec::with_capacity(FRAME_BYTES))));
+        take_over(&entered)?;
+        let terminal = match Terminal::new(CrosstermBackend::new(sink.clone())) {
+            Ok(terminal) => ManuallyDrop::new(terminal),
+            Err(error) => {
+                let _ = leave(&entered);
+                return Err(error);
+            }
+        };
+        Ok(Self { terminal, sink, entered, synchronised })
+    }
+
+    /// Draws one frame. Any error means the terminal is gone.
+    pub(super) fn draw(&mut self, paint: impl FnOnce(&mut Buffer, Rect)) -> io::Result<()> {
+        // The erase after a change of size must stay outside the synchronised block.
+        self.terminal.autoresize()?;
+        if self.synchronised {
+            queue!(self.sink, BeginSynchronizedUpdate)?;
+        }
+        self.terminal.draw(|frame| {
+            let area = frame.area();
+            paint(frame.buffer_mut(), area);
+        })?;
+        if self.synchronised {
+            queue!(self.sink, EndSynchronizedUpdate)?;
+        }
+        self.send()
+    }
+
+    /// False once the terminal was given back behind the loop's back: another thread has panicked.
+    pub(super) fn is_ours(&self) -> bool {
+        self.entered.load(Ordering::SeqCst)
+    }
+
+    /// Makes the next frame a full one.
+    pub(super) fn repaint(&mut self) -> io::Result<()> {
+        let size = self.terminal.size()?;
+        self.terminal.resize(Rect::new(0, 0, size.width, size.height))
+    }
+
+    /// Gives the terminal back; harmless if that was done already.
+    pub(super) fn leave(&mut self) -> io::Result<()> {
+        leave(&self.entered)
+    }
+
+    /// Takes it over again, after a stop.
+    pub(super) fn enter_again(&mut self) -> io::Result<()> {
+        take_over(&self.entered)?;
+        self.repaint()
+    }
+
+    fn send(&mut self) -> io::Result<()> {
+        let mut bytes = self.sink.0.borrow_mut();
+        let mut out = io::stdout().lock();
+        // The standard writer splits at line ends only what lacks one; a frame has none.
+        let sent = out.write_all(&bytes).and_then(|()| out.flush());
+        bytes.clear();
+        sent
+    }
+}
+
+impl Drop for Screen {
+    fn drop(&mut self) {
+        let _ = leave(&self.entered);
+    }
+}
+
+fn take_over(entered: &AtomicBool) -> io::Result<()> {
+    enable_raw_mode()?;
+    entered.store(true, Ordering::SeqCst);
+    let taken = execute!(io::stdout(), EnterAlternateScreen, EnableBracketedPaste, Hide);
+    if taken.is_err() {
+        let _ = leave(entered);
+    }
+    taken
+}
+
+fn leave(entered: &AtomicBool) -> io::Result<()> {
+    if !entered.swap(false, Ordering::SeqCst) {
+        return Ok(());
+    }
+    let screen =
+        execute!(io::stdout(), EndSynchronizedUpdate, DisableBracketedPaste, Show, LeaveAlternateScreen);
+    disable_raw_mode().and(screen)
+}

@@ -1,0 +1,178 @@
+//! Alarms and broken promises as sentences: what, where, do what, by when, what is at risk.
+
+use super::At;
+use super::words::{Spot, clean};
+use crate::ids::CarrierId;
+use crate::line::{Harm, Visit};
+use crate::shift::alarm::{self, Priority};
+use crate::shift::{Alarm, AlarmKey, AlarmKind, AlarmLevel, AlarmState, Place};
+use crate::units::{Dur, Time};
+use crate::verify::Breach;
+
+/// One alarm that is not normal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AlarmRow {
+    /// Which alarm.
+    pub key: AlarmKey,
+    /// The standard's state.
+    pub state: AlarmState,
+    /// Nobody has said "seen".
+    pub unseen: bool,
+    /// The state as a word.
+    pub state_word: String,
+    /// How far it has gone.
+    pub level: AlarmLevel,
+    /// How far, as a word.
+    pub level_word: &'static str,
+    /// The condition is true now.
+    pub active: bool,
+    /// What is at risk.
+    pub harm: Harm,
+    /// `None` where the grid makes it a status only.
+    pub priority: Option<Priority>,
+    /// What, where, do what, by when. Risk.
+    pub text: String,
+    /// When the window ends, time of day.
+    pub by: Option<String>,
+    /// When it was raised, time of day.
+    pub raised: String,
+    /// It may be set aside.
+    pub may_shelve: bool,
+    deadline: Time,
+}
+
+impl AlarmRow {
+    /// True while it is set aside.
+    pub fn is_shelved(&self) -> bool {
+        self.state == AlarmState::Shelved
+    }
+}
+
+/// One thing the plan in force cannot keep.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BreachRow {
+    /// What it does to the parts; `None` if it cannot be done at all.
+    pub harm: Option<Harm>,
+    /// The harm's letter, `!` where it cannot be done at all.
+    pub letter: char,
+    /// When, time of day.
+    pub at: String,
+    /// By how much.
+    pub by: Dur,
+    /// The sentence.
+    pub text: String,
+}
+
+pub(super) fn rows(at: At<'_>) -> Vec<AlarmRow> {
+    let mut rows: Vec<AlarmRow> = at.state.alarms.iter().map(|(key, alarm)| row(at, *key, alarm)).collect();
+    rows.sort_by_key(|r| {
+        let rank = r.priority.map_or(3, |p| p as u8);
+        (r.is_shelved(), !r.active, rank, !r.unseen, r.deadline, r.key)
+    });
+    rows
+}
+
+fn row(at: At<'_>, key: AlarmKey, alarm: &Alarm) -> AlarmRow {
+    let harm = alarm::harm(at.line, at.state, key);
+    let deadline = alarm::deadline(at.line, at.state, key);
+    let state_word = match alarm.state {
+        AlarmState::Unacknowledged => "UNSEEN".to_owned(),
+        AlarmState::Acknowledged => "seen".to_owned(),
+        AlarmState::ReturnedUnacknowledged => "over, unseen".to_owned(),
+        AlarmState::Shelved => match &alarm.shelved {
+            Some((until, reason)) => {
+                format!("set aside until {} ({})", at.opening.clock_minutes(*until), clean(reason))
+            }
+            None => "set aside".to_owned(),
+        },
+        AlarmState::Normal => "normal".to_owned(),
+    };
+    AlarmRow {
+        key,
+        state: alarm.state,
+        unseen: matches!(alarm.state, AlarmState::Unacknowledged | AlarmState::ReturnedUnacknowledged),
+        state_word,
+        level: alarm.level,
+        level_word: match alarm.level {
+            AlarmLevel::Due => "DUE",
+            AlarmLevel::Over => "OVER",
+            AlarmLevel::Reached => "TOO LATE",
+        },
+        active: alarm.active,
+        harm,
+        priority: deadline.and_then(|d| alarm::priority(harm, d - at.now)),
+        text: text(at, key, alarm, harm, deadline),
+        by: deadline.map(|d| at.clock(d)),
+        raised: at.clock(alarm.raised),
+        may_shelve: harm != Harm::Scrap,
+        deadline: deadline.unwrap_or(Time::FAR),
+    }
+}
+
+fn text(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm, deadline: Option<Time>) -> String {
+    let name = at.carrier_name(key.carrier);
+    let risk = match (alarm.active, alarm.level) {
+        (true, AlarmLevel::Reached) => format!("Assume {}: check the parts.", harm.word()),
+        _ => format!("Risk: {}.", harm.word()),
+    };
+    let Some(deadline) = deadline.filter(|_| alarm.active) else {
+        return format!("{name}: no longer so. {risk}");
+    };
+    let to = destination(at, key.carrier);
+    let over = at.now - deadline;
+    match (key.kind, at.state.carriers[key.carrier].place) {
+        (AlarmKind::Dwell, Place::InTank { tank, .. }) => {
+            let place = Spot::of(at.line, tank).words();
+            if over > Dur::ZERO {
+                format!("{name} in {place}, {over} past max. Lift to {to} now. {risk}")
+            } else {
+                format!(
+                    "{name} in {place}, closes in {}. Lift to {to} by {}. {risk}",
+                    -over,
+                    at.clock(deadline)
+                )
+            }
+        }
+        (AlarmKind::Air, Place::OnHook { hoist, from, .. }) => {
+            let hoist = clean(&at.line.hoists[hoist].name);
+            let from = Spot::of(at.line, from).words();
+            format!(
+                "{name} on {hoist} from {from}, {} too long in air. Lower into {to} now. {risk}",
+                over.or_zero()
+            )
+        }
+        _ => format!("{name}: no longer so. {risk}"),
+    }
+}
+
+/// Where the carrier goes: by plan, else the first place with room for its next visit.
+fn destination(at: At<'_>, carrier: CarrierId) -> String {
+    let planned = at.state.plan.as_ref().and_then(|p| p.of(carrier).next()).map(|m| m.to);
+    let visit = match at.state.carriers[carrier].place {
+        Place::InTank { visit, .. } => visit,
+        Place::OnHook { leaves, .. } => leaves,
+        _ => Visit::Load,
+    };
+    let recipe = at.recipe(carrier);
+    let tank = planned.or_else(|| {
+        let next = at.line.next_visit(recipe, visit)?;
+        let places = at.line.places_for(recipe, next);
+        places.iter().copied().find(|t| at.state.carriers_in(*t).next().is_none()).or(places.first().copied())
+    });
+    tank.map_or_else(|| "a free tank".to_owned(), |t| clean(&at.line.tanks[t].name))
+}
+
+pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
+    let mut sorted: Vec<&Breach> = breaches.iter().collect();
+    sorted.sort_by_key(|b| (b.harm, b.at));
+    sorted
+        .into_iter()
+        .map(|b| BreachRow {
+            harm: b.harm,
+            letter: b.harm.map_or('!', Harm::letter),
+            at: at.clock(b.at),
+            by: b.by,
+            text: clean(&b.text),
+        })
+        .collect()
+}

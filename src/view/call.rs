@@ -1,0 +1,332 @@
+//! The call: one verb, one carrier, from, to, how long it may still wait, and why.
+
+use super::answers::Said;
+use super::words::{Spot, clean, step_of, visit_words};
+use super::{At, counts};
+use crate::line::{Harm, Visit};
+use crate::plan::Call;
+use crate::shift::alarm::{self, REACTION};
+use crate::shift::{AlarmKey, AlarmKind, Place, State};
+use crate::units::{Dur, Time};
+
+/// Picks said this long before their set-out are asked about; less is a good operator being ready.
+const EARLY: Dur = Dur::from_secs(10);
+
+/// What the operator does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verb {
+    /// Take hold and raise.
+    Pick,
+    /// Lower and let go.
+    Place,
+    /// Raise a carrier that stayed on the hook for its dip.
+    LiftOut,
+}
+
+impl Verb {
+    /// The word on the screen.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Pick => "PICK",
+            Self::Place => "PLACE",
+            Self::LiftOut => "LIFT OUT",
+        }
+    }
+    /// A shorter word for where big letters leave no room.
+    pub fn short(self) -> &'static str {
+        match self {
+            Self::LiftOut => "LIFT",
+            other => other.word(),
+        }
+    }
+}
+
+/// What the big figures count.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Count {
+    /// Nothing limits the move.
+    NoLimit,
+    /// Time left until the latest safe start (for a place: until lowering must begin).
+    Left(Dur),
+    /// Time past the latest safe start.
+    Over(Dur),
+    /// Time until the hoist should set out.
+    In(Dur),
+}
+
+/// How much a call presses.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Urgency {
+    /// There is time.
+    Calm,
+    /// The latest safe start is near.
+    Soon,
+    /// The latest safe start is past.
+    Over,
+}
+
+/// Time in the air while a carrier hangs on a hook.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Air {
+    /// So far, by the model of the raise.
+    pub so_far: Dur,
+    /// The longest allowed, if there is a limit.
+    pub max: Option<Dur>,
+    /// What too much of it does.
+    pub harm: Harm,
+}
+
+/// The call as it is shown big.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MainCall {
+    /// What to do, or what comes when the waiting is over.
+    pub verb: Verb,
+    /// The set-out lies in the future: the hoist waits.
+    pub wait: bool,
+    /// The carrier's name.
+    pub carrier: String,
+    /// The hoist's name, where there are several.
+    pub hoist: Option<String>,
+    /// Where it is picked up.
+    pub from: Spot,
+    /// Where it is put down.
+    pub to: Spot,
+    /// What the move leads to: `step 4 of 14, rinse`.
+    pub step: String,
+    /// What the big figures count.
+    pub count: Count,
+    /// How much it presses.
+    pub urgency: Urgency,
+    /// The time of day the figures count to.
+    pub by: Option<String>,
+    /// How long the move may wait, as planned.
+    pub slack: Option<Dur>,
+    /// Why this move and no other.
+    pub reason: String,
+    /// It must not stop on the way.
+    pub critical: bool,
+    /// The air limit of the move to come or under way.
+    pub air_max: Option<Dur>,
+    /// Air time so far, while on the hook.
+    pub air: Option<Air>,
+    /// What a confirmation says.
+    pub said: Said,
+    /// A question to ask before a confirmation that can hardly be true or would do harm.
+    pub early: Option<String>,
+}
+
+impl MainCall {
+    /// The whole call as one plain sentence.
+    pub fn plain(&self) -> String {
+        let wait = if self.wait { "WAIT, then " } else { "" };
+        let hoist = self.hoist.as_ref().map_or_else(String::new, |h| format!("{h}: "));
+        match self.verb {
+            Verb::Place => format!("{hoist}PLACE {} in {}", self.carrier, self.to.words()),
+            verb => format!(
+                "{hoist}{wait}{} {} from {} to {}",
+                verb.word(),
+                self.carrier,
+                self.from.words(),
+                self.to.words()
+            ),
+        }
+    }
+
+    /// What the figures count, in words.
+    pub fn caption(&self) -> &'static str {
+        match (self.count, self.verb) {
+            (Count::NoLimit, _) => "no limit",
+            (Count::In(_), Verb::LiftOut) => "lift out in",
+            (Count::In(_), _) => "set out in",
+            (Count::Left(_), Verb::Place) => "lower within",
+            (Count::Left(_), _) => "start within",
+            (Count::Over(_), Verb::Place) => "TOO LONG IN AIR",
+            (Count::Over(_), _) => "PAST LATEST START",
+        }
+    }
+}
+
+/// One of the calls that come after.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NextCall {
+    /// Its verb.
+    pub verb: Verb,
+    /// The carrier's name.
+    pub carrier: String,
+    /// Where from.
+    pub from: Spot,
+    /// Where to.
+    pub to: Spot,
+    /// When it starts, time of day.
+    pub at: String,
+    /// How long until it starts; zero if now or past.
+    pub starts_in: Dur,
+    /// How long it may wait.
+    pub slack: Option<Dur>,
+    /// It must not stop on the way.
+    pub critical: bool,
+    /// Why.
+    pub reason: String,
+}
+
+/// A load on a hook comes before everything else; otherwise the first call.
+pub(super) fn main_of(state: &State, calls: &[Call]) -> Option<usize> {
+    let hangs = |c: &Call| matches!(state.carriers[c.mv.carrier].place, Place::OnHook { .. });
+    calls.iter().position(hangs).or(if calls.is_empty() { None } else { Some(0) })
+}
+
+pub(super) fn rest_words(at: At<'_>) -> String {
+    let counts = counts(at.state);
+    if !at.state.is_open() {
+        return "The shift is not open yet.".to_owned();
+    }
+    if let Some((id, _)) = at.state.carriers.iter().find(|(_, c)| matches!(c.place, Place::OnHook { .. })) {
+        return format!(
+            "{} hangs on a hook and no plan says where it goes. x: say where you put it.",
+            at.carrier_name(id)
+        );
+    }
+    match (counts.on_line, counts.queued) {
+        (0, 0) if counts.finished + counts.off_line > 0 => "Every carrier is finished.".to_owned(),
+        (0, 0) => "There are no carriers in this shift.".to_owned(),
+        (0, _) => "Nothing is on the line; the queue may not start yet.".to_owned(),
+        _ => "No move is planned.".to_owned(),
+    }
+}
+
+fn verb(state: &State, call: &Call) -> Verb {
+    match state.carriers[call.mv.carrier].place {
+        Place::OnHook { .. } => Verb::Place,
+        Place::InTank { hooked: Some(_), .. } => Verb::LiftOut,
+        _ if !call.mv.attach => Verb::LiftOut,
+        _ => Verb::Pick,
+    }
+}
+
+pub(super) fn main_call(at: At<'_>, call: &Call) -> MainCall {
+    let mv = &call.mv;
+    let verb = verb(at.state, call);
+    let recipe = at.recipe(mv.carrier);
+    let place = at.state.carriers[mv.carrier].place;
+    let air = air_now(at, call);
+    let wait = verb != Verb::Place && call.set_out > at.now;
+    let limit = match place {
+        Place::OnHook { hoist, leaves, .. } => {
+            let key = AlarmKey { carrier: mv.carrier, visit: leaves, kind: AlarmKind::Air };
+            let lower = at.line.hoists[hoist].raise_lower().1;
+            alarm::deadline(at.line, at.state, key).map(|t| t - lower)
+        }
+        _ => call.latest_start,
+    };
+    let count = match limit {
+        _ if wait => Count::In(call.set_out - at.now),
+        None => Count::NoLimit,
+        Some(t) if t >= at.now => Count::Left(t - at.now),
+        Some(t) => Count::Over(at.now - t),
+    };
+    let urgency = match count {
+        Count::Over(_) => Urgency::Over,
+        Count::Left(d) if d <= REACTION => Urgency::Soon,
+        _ => Urgency::Calm,
+    };
+    let by = if wait { Some(call.set_out) } else { limit };
+    let (k, n) = step_of(at.line, recipe, mv.visit);
+    let what = visit_words(at.line, recipe, mv.visit);
+    MainCall {
+        verb,
+        wait,
+        carrier: at.carrier_name(mv.carrier),
+        hoist: (at.line.hoists.len() > 1).then(|| clean(&at.line.hoists[mv.hoist].name)),
+        from: Spot::of(at.line, mv.from),
+        to: Spot::of(at.line, mv.to),
+        step: if matches!(mv.visit, Visit::Step(_)) { format!("step {k} of {n}, {what}") } else { what },
+        count,
+        urgency,
+        by: by.map(|t| at.clock(t)),
+        slack: call.slack,
+        reason: reason(at, call),
+        critical: call.critical,
+        air_max: call.air_max.filter(|d| !d.is_unlimited()),
+        air,
+        said: match verb {
+            Verb::Place => Said::Lower { hoist: mv.hoist, to: mv.to },
+            _ => Said::Lift { carrier: mv.carrier, hoist: mv.hoist, from: mv.from },
+        },
+        early: early(at, call, verb),
+    }
+}
+
+fn air_now(at: At<'_>, call: &Call) -> Option<Air> {
+    let Place::OnHook { hoist, leaves, lifted, .. } = at.state.carriers[call.mv.carrier].place else {
+        return None;
+    };
+    let recipe = at.recipe(call.mv.carrier);
+    let raised = lifted + at.line.hoists[hoist].raise_lower().0;
+    let max = at.line.air_max(recipe, leaves);
+    let harm = at.line.wet_step(recipe, leaves).map_or(Harm::Nuisance, |s| s.air);
+    Some(Air { so_far: (at.now - raised).or_zero(), max: (!max.is_unlimited()).then_some(max), harm })
+}
+
+/// The question before a confirmation that comes too soon.
+///
+/// 1. A place said before a third of the move's own time has passed can hardly be true.
+/// 2. A pick before the shortest dwell does harm.
+/// 3. A pick long before its set-out is not what was called for.
+fn early(at: At<'_>, call: &Call, verb: Verb) -> Option<String> {
+    let name = at.carrier_name(call.mv.carrier);
+    match at.state.carriers[call.mv.carrier].place {
+        Place::OnHook { lifted, .. } if verb == Verb::Place => {
+            let phases = call.mv.phases(at.line, &at.state.book)?;
+            let takes = phases.to_down() - phases.hook;
+            let since = at.now - lifted;
+            (since * 3 < takes).then(|| {
+                format!("{name} was lifted {since} ago; the move takes about {takes}. Is it down already?")
+            })
+        }
+        Place::InTank { visit: visit @ Visit::Step(n), since, tank, .. } => {
+            let recipe = at.recipe(call.mv.carrier);
+            let (min, _) = at.line.window(recipe, visit);
+            let dwell = at.now - since;
+            if dwell < min {
+                let harm = at.line.step(recipe, n).under.word();
+                let tank = Spot::of(at.line, tank).words();
+                return Some(format!(
+                    "{name} has been in {tank} for {dwell}; the sheet asks for {min} at least. Risk: {harm}."
+                ));
+            }
+            before_set_out(at, call.set_out)
+        }
+        _ => before_set_out(at, call.set_out),
+    }
+}
+
+fn before_set_out(at: At<'_>, set_out: Time) -> Option<String> {
+    let ahead = set_out - at.now;
+    (ahead > EARLY).then(|| format!("This is called for {}, in {ahead}.", at.clock(set_out)))
+}
+
+pub(super) fn next_calls(at: At<'_>, calls: &[Call], main: Option<usize>) -> Vec<NextCall> {
+    calls
+        .iter()
+        .enumerate()
+        .filter(|(ix, _)| Some(*ix) != main)
+        .map(|(_, call)| NextCall {
+            verb: verb(at.state, call),
+            carrier: at.carrier_name(call.mv.carrier),
+            from: Spot::of(at.line, call.mv.from),
+            to: Spot::of(at.line, call.mv.to),
+            at: at.clock(call.mv.start),
+            starts_in: (call.mv.start - at.now).or_zero(),
+            slack: call.slack,
+            critical: call.critical,
+            reason: reason(at, call),
+        })
+        .collect()
+}
+
+/// The reason as a sentence.
+fn reason(at: At<'_>, call: &Call) -> String {
+    let text = clean(&call.reason_at(at.line, &at.state.book, at.now));
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}

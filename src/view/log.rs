@@ -1,0 +1,173 @@
+//! What happened, the latest first, with late entries and taken-back ones marked.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::At;
+use super::words::{Spot, clean};
+use crate::ids::{Seq, TankId};
+use crate::shift::{AlarmKey, AlarmKind, Claim, Event, History, Stamped, Who};
+use crate::units::{Dur, Time};
+
+/// Entries said at least this long after they happened are marked as late.
+const LATE: Dur = Dur::from_secs(5);
+
+/// One thing that happened.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LogRow {
+    /// Its number in the journal.
+    pub seq: Seq,
+    /// When it happened, time of day.
+    pub at: String,
+    /// Who said so.
+    pub who: &'static str,
+    /// What happened.
+    pub text: String,
+    /// How late it was said.
+    pub late: Option<Dur>,
+    /// It was taken back.
+    pub undone: bool,
+    /// Its time was changed afterwards.
+    pub retimed: bool,
+}
+
+/// What undo would take back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LastSaid {
+    /// Its number in the journal.
+    pub seq: Seq,
+    /// What was said.
+    pub text: String,
+    /// When it happened.
+    pub at: Time,
+    /// When it happened, time of day.
+    pub clock: String,
+    /// What counts again once it is taken back.
+    pub then: String,
+}
+
+pub(super) fn rows(at: At<'_>, events: &[Stamped], count: usize) -> Vec<LogRow> {
+    let mut undone: BTreeSet<Seq> = BTreeSet::new();
+    let mut retimed: BTreeMap<Seq, Time> = BTreeMap::new();
+    let mut rows = Vec::new();
+    // Whatever changes an event stands after it, so one walk from the end sees it first.
+    for stamped in events.iter().rev() {
+        let taken_back = undone.contains(&stamped.seq);
+        match stamped.event {
+            Event::Undone { seq } if !taken_back => {
+                undone.insert(seq);
+            }
+            Event::Retimed { seq, at } if !taken_back => {
+                retimed.entry(seq).or_insert(at);
+            }
+            _ => {}
+        }
+        let Some(text) = words(at, &stamped.event) else { continue };
+        let when = retimed.get(&stamped.seq).copied().unwrap_or(stamped.at);
+        let late = stamped.entered - when;
+        rows.push(LogRow {
+            seq: stamped.seq,
+            at: at.clock(when),
+            who: match stamped.by {
+                Who::Operator => "op",
+                Who::Supervisor => "sup",
+                Who::Crew => "crew",
+                Who::Program => "-",
+            },
+            text,
+            late: (late >= LATE && stamped.event.is_physical()).then_some(late),
+            undone: taken_back,
+            retimed: retimed.contains_key(&stamped.seq),
+        });
+        if rows.len() == count {
+            break;
+        }
+    }
+    rows
+}
+
+pub(super) fn last_said(at: At<'_>, history: &History) -> Option<LastSaid> {
+    let stamped = history.last_physical()?;
+    let retimed = history.events().iter().rev().find_map(|s| match s.event {
+        Event::Retimed { seq, at } if seq == stamped.seq => Some(at),
+        _ => None,
+    });
+    let when = retimed.unwrap_or(stamped.at);
+    let then = match stamped.event {
+        Event::Lifted { carrier, from, .. } => {
+            format!("{} counts as in {} again.", at.carrier_name(carrier), tank(at, from))
+        }
+        Event::Lowered { carrier, hoist, .. } => {
+            format!(
+                "{} counts as on hook {} again.",
+                at.carrier_name(carrier),
+                clean(&at.line.hoists[hoist].name)
+            )
+        }
+        _ => "What was so before it counts again.".to_owned(),
+    };
+    Some(LastSaid {
+        seq: stamped.seq,
+        text: words(at, &stamped.event)?,
+        at: when,
+        clock: at.clock(when),
+        then,
+    })
+}
+
+fn tank(at: At<'_>, tank: TankId) -> String {
+    Spot::of(at.line, tank).words()
+}
+
+fn words(at: At<'_>, event: &Event) -> Option<String> {
+    Some(match event {
+        Event::Opened { book } => format!("shift opened, {} carriers", book.carriers.len()),
+        Event::Lifted { carrier, from, .. } => {
+            format!("picked {} from {}", at.carrier_name(*carrier), tank(at, *from))
+        }
+        Event::Lowered { carrier, to, release, .. } => {
+            let dip = if *release { "" } else { " (dip on the hook)" };
+            format!("placed {} in {}{dip}", at.carrier_name(*carrier), tank(at, *to))
+        }
+        Event::CarrierCorrected { carrier, claim } => {
+            format!("{} said to be {}", at.carrier_name(*carrier), claim_words(at, *claim))
+        }
+        Event::HoistCorrected { hoist, at: t } => {
+            format!("{} said to stand over {}", clean(&at.line.hoists[*hoist].name), tank(at, *t))
+        }
+        Event::TankOut { tank: t, until } if *until < Time::FAR => {
+            format!("{} out of service until {}", tank(at, *t), at.opening.clock_minutes(*until))
+        }
+        Event::TankOut { tank: t, .. } => format!("{} out of service", tank(at, *t)),
+        Event::TankBack { tank: t } => format!("{} back in service", tank(at, *t)),
+        Event::PlanAdopted { .. } => return None,
+        Event::Undone { seq } => format!("took back entry {}", seq.0),
+        Event::Retimed { seq, at: t } => format!("entry {} was at {}", seq.0, at.clock(*t)),
+        Event::AlarmRaised { key, .. } => format!("alarm: {}", alarm(at, *key)),
+        Event::AlarmEscalated { key, .. } => format!("alarm worse: {}", alarm(at, *key)),
+        Event::AlarmCleared { key } => format!("alarm over: {}", alarm(at, *key)),
+        Event::AlarmAcknowledged { key } => format!("alarm seen: {}", alarm(at, *key)),
+        Event::AlarmShelved { key, reason, .. } => {
+            format!("alarm set aside: {} ({})", alarm(at, *key), clean(reason))
+        }
+        Event::AlarmUnshelved { key } => format!("alarm back: {}", alarm(at, *key)),
+        Event::Noted { text } => format!("note: {}", clean(text)),
+    })
+}
+
+fn alarm(at: At<'_>, key: AlarmKey) -> String {
+    let what = super::visit_words(at.line, at.recipe(key.carrier), key.visit);
+    match key.kind {
+        AlarmKind::Dwell => format!("{} in {what}", at.carrier_name(key.carrier)),
+        AlarmKind::Air => format!("{} in air after {what}", at.carrier_name(key.carrier)),
+    }
+}
+
+fn claim_words(at: At<'_>, claim: Claim) -> String {
+    match claim {
+        Claim::Queued => "in the queue".to_owned(),
+        Claim::InTank { tank: t, since, .. } => format!("in {} since {}", tank(at, t), at.clock(since)),
+        Claim::OnHook { hoist, .. } => format!("on hook {}", clean(&at.line.hoists[hoist].name)),
+        Claim::OffLine => "off the line".to_owned(),
+        Claim::Finished { tank: t } => format!("finished at {}", tank(at, t)),
+    }
+}

@@ -1,0 +1,277 @@
+//! One row per tank: is it usable, what is in it, where in its window is that.
+
+use super::At;
+use super::words::{clean, step_of, visit_words};
+use crate::ids::{CarrierId, HoistId, TankId};
+use crate::line::{Role, Visit};
+use crate::shift::{AlarmKey, AlarmKind, Place};
+use crate::units::{Dur, Time};
+
+/// One tank or station.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TankRow {
+    /// Which tank.
+    pub tank: TankId,
+    /// Its short name.
+    pub name: String,
+    /// What it holds.
+    pub label: String,
+    /// Whether it may be used.
+    pub readiness: Readiness,
+    /// If it is a station: who waits there.
+    pub station: Option<Station>,
+    /// The carriers in it.
+    pub held: Vec<Held>,
+    /// One more carrier fits.
+    pub room: bool,
+    /// Bath temperature set point in degrees Celsius.
+    pub temperature_c: Option<f64>,
+}
+
+/// Whether a tank may be used.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Readiness {
+    /// Now.
+    Ready,
+    /// Not before this time of day: heating or out of service until then.
+    From(String),
+    /// Now, but not after this time of day.
+    Until(String),
+    /// Out of service, and nobody knows until when.
+    Out,
+}
+
+impl Readiness {
+    /// Whether an empty tank may be used, in a word.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Self::Ready | Self::Until(_) => "free",
+            Self::From(_) | Self::Out => "OUT",
+        }
+    }
+
+    /// Until when that holds; empty if nobody knows or nothing will change.
+    pub fn until(&self) -> String {
+        match self {
+            Self::Ready | Self::Out => String::new(),
+            Self::From(t) => format!("till {t}"),
+            Self::Until(t) => format!("out at {t}"),
+        }
+    }
+
+    /// In a sentence.
+    pub fn words(&self) -> String {
+        match self {
+            Self::Ready => "in service".to_owned(),
+            Self::From(t) => format!("not to be used until {t}"),
+            Self::Until(t) => format!("in service until {t}"),
+            Self::Out => "out of service".to_owned(),
+        }
+    }
+}
+
+/// What a station is for and who is there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Station {
+    /// Carriers start here.
+    pub load: bool,
+    /// Finished carriers are put down here.
+    pub unload: bool,
+    /// How many carriers are finished here.
+    pub finished: usize,
+}
+
+/// A carrier in a tank.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Held {
+    /// Which carrier.
+    pub carrier: CarrierId,
+    /// Its name.
+    pub name: String,
+    /// Why it is here.
+    pub visit: Visit,
+    /// Why it is here, in words.
+    pub what: String,
+    /// Step, counted from 1, and number of steps.
+    pub step: (usize, usize),
+    /// Since when, time of day.
+    pub since: String,
+    /// Where it is in its window.
+    pub bar: Bar,
+    /// How it stands.
+    pub standing: Standing,
+    /// The letter of the harm of staying too long.
+    pub harm: char,
+    /// The word of that harm.
+    pub harm_word: &'static str,
+    /// When the plan lifts it, time of day.
+    pub lift_at: Option<String>,
+    /// The hoist is still attached.
+    pub hooked: bool,
+}
+
+/// A window and where now is in it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Bar {
+    /// In the tank so far.
+    pub elapsed: Dur,
+    /// Shortest dwell.
+    pub min: Dur,
+    /// Dwell to aim for.
+    pub target: Dur,
+    /// Longest dwell; unlimited if the sheet sets none.
+    pub max: Dur,
+    /// Dwell at which the plan lifts it.
+    pub lift: Option<Dur>,
+}
+
+impl Bar {
+    /// Time left until the window ends; negative when it is over; `None` if it never ends.
+    pub fn left(&self) -> Option<Dur> {
+        (!self.max.is_unlimited()).then(|| self.max - self.elapsed)
+    }
+}
+
+/// How a carrier stands in its window.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Standing {
+    /// Shorter than the window so far.
+    Early,
+    /// Inside the window.
+    Inside,
+    /// Inside, but no planned move lifts it before the window ends, or an alarm stands.
+    AtRisk,
+    /// The window is broken.
+    Over,
+}
+
+impl Standing {
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Early => "in",
+            Self::Inside => "ready",
+            Self::AtRisk => "RISK",
+            Self::Over => "OVER",
+        }
+    }
+}
+
+/// One hoist.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HookRow {
+    /// Which hoist.
+    pub hoist: HoistId,
+    /// Its name.
+    pub name: String,
+    /// The tank it stands over or last left.
+    pub at: String,
+    /// What hangs on it.
+    pub carrier: Option<(CarrierId, String)>,
+}
+
+pub(super) fn tanks(at: At<'_>) -> Vec<TankRow> {
+    let mut rows: Vec<TankRow> = at
+        .line
+        .tanks
+        .iter()
+        .map(|(id, tank)| {
+            let held: Vec<Held> = at.state.carriers_in(id).filter_map(|c| held(at, c)).collect();
+            TankRow {
+                tank: id,
+                name: clean(&tank.name),
+                label: clean(&tank.label),
+                readiness: readiness(at, id),
+                station: match tank.role {
+                    Role::Station { load, unload } => {
+                        Some(Station { load, unload, finished: finished_at(at, id) })
+                    }
+                    Role::Bath(_) => None,
+                },
+                room: matches!(tank.role, Role::Station { .. }) || held.len() < usize::from(tank.capacity),
+                held,
+                temperature_c: tank.temperature_c,
+            }
+        })
+        .collect();
+    rows.sort_by_key(|r| at.line.tanks[r.tank].position);
+    rows
+}
+
+pub(super) fn hooks(at: At<'_>) -> Vec<HookRow> {
+    at.line
+        .hoists
+        .iter()
+        .map(|(id, h)| HookRow {
+            hoist: id,
+            name: clean(&h.name),
+            at: clean(&at.line.tanks[at.state.hoists[id].at].name),
+            carrier: at.state.hoists[id].carrier.map(|c| (c, at.carrier_name(c))),
+        })
+        .collect()
+}
+
+fn finished_at(at: At<'_>, station: TankId) -> usize {
+    let here = |p: &Place| matches!(p, Place::Finished { tank, .. } if *tank == station);
+    at.state.carriers.iter().filter(|(_, c)| here(&c.place)).count()
+}
+
+fn readiness(at: At<'_>, tank: TankId) -> Readiness {
+    let t = at.state.tanks[tank];
+    if t.from >= Time::FAR {
+        Readiness::Out
+    } else if t.from > at.now {
+        Readiness::From(at.opening.clock_minutes(t.from))
+    } else if t.until <= at.now {
+        Readiness::Out
+    } else if t.until < Time::FAR {
+        Readiness::Until(at.opening.clock_minutes(t.until))
+    } else {
+        Readiness::Ready
+    }
+}
+
+fn held(at: At<'_>, carrier: CarrierId) -> Option<Held> {
+    let Place::InTank { visit, since, hooked, .. } = at.state.carriers[carrier].place else { return None };
+    let recipe = at.recipe(carrier);
+    let (min, max) = at.line.window(recipe, visit);
+    let lift = at.state.plan.as_ref().and_then(|plan| {
+        let mv = plan.of(carrier).find(|m| m.leaves == visit)?;
+        Some(mv.start + mv.phases(at.line, &at.state.book)?.to_lift())
+    });
+    let target = match visit {
+        Visit::Step(n) => at.line.step(recipe, n).target,
+        _ => min,
+    };
+    let bar = Bar { elapsed: at.now - since, min, target, max, lift: lift.map(|t| t - since) };
+    let harm = at.line.harm_over(recipe, visit);
+    Some(Held {
+        carrier,
+        name: at.carrier_name(carrier),
+        visit,
+        what: visit_words(at.line, recipe, visit),
+        step: step_of(at.line, recipe, visit),
+        since: at.clock(since),
+        bar,
+        standing: standing(at, carrier, visit, bar),
+        harm: harm.letter(),
+        harm_word: harm.word(),
+        lift_at: lift.map(|t| at.clock(t)),
+        hooked: hooked.is_some(),
+    })
+}
+
+fn standing(at: At<'_>, carrier: CarrierId, visit: Visit, bar: Bar) -> Standing {
+    let key = AlarmKey { carrier, visit, kind: AlarmKind::Dwell };
+    let alarm = at.state.alarms.get(&key).is_some_and(|a| a.active);
+    let too_late = !bar.max.is_unlimited() && bar.lift.is_some_and(|l| l > bar.max);
+    if bar.elapsed > bar.max {
+        Standing::Over
+    } else if alarm || too_late {
+        Standing::AtRisk
+    } else if bar.elapsed < bar.min {
+        Standing::Early
+    } else {
+        Standing::Inside
+    }
+}

@@ -1,0 +1,584 @@
+//! Screens: what is on them, in every look and at every size; and what keys do.
+
+use std::fmt::Write as _;
+use std::sync::Arc;
+
+use crate::scene::{self, Scene};
+use dwellhand::clock::{Clock as _, ManualClock};
+use dwellhand::ids::{CarrierId, HoistId};
+use dwellhand::live::LiveShift;
+use dwellhand::plan::Settings;
+use dwellhand::shift::{AlarmAction, Command, Place, Who};
+use dwellhand::tui::action::Action;
+use dwellhand::tui::app::{App, Effect, Pane, Screen, update};
+use dwellhand::tui::dialog::Dialog;
+use dwellhand::tui::keymap::{self, Key};
+use dwellhand::tui::screens::{Look, paint};
+use dwellhand::tui::{Depth, GlyphSet, Outcome, Post, board_of, perform};
+use dwellhand::units::{Dur, Time};
+use dwellhand::view::Board;
+use proptest::prelude::*;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::{Color, Modifier};
+
+fn app(scene: &Scene) -> App {
+    App::new(Arc::new(scene.line.clone()), Post::Operator, false, false)
+}
+
+fn painted(board: &Board, app: &App, size: (u16, u16), look: &Look) -> Buffer {
+    let area = Rect::new(0, 0, size.0, size.1);
+    let mut buf = Buffer::empty(area);
+    paint(&mut buf, area, board, app, look);
+    buf
+}
+
+fn text(buf: &Buffer) -> String {
+    let mut out = String::new();
+    for y in 0..buf.area.height {
+        let row: String = (0..buf.area.width).map(|x| buf[(x, y)].symbol()).collect();
+        out.push_str(row.trim_end());
+        out.push('\n');
+    }
+    out
+}
+
+fn ansi(buf: &Buffer) -> String {
+    let mut out = String::new();
+    let code = |c: Color, base: u8| match c {
+        Color::Indexed(n) => format!("{base};5;{n}"),
+        _ => format!("{}", base + 1),
+    };
+    for y in 0..buf.area.height {
+        for x in 0..buf.area.width {
+            let cell = &buf[(x, y)];
+            out.push_str("\x1b[0");
+            for (m, n) in [(Modifier::BOLD, 1), (Modifier::UNDERLINED, 4), (Modifier::REVERSED, 7)] {
+                if cell.modifier.contains(m) {
+                    write!(out, ";{n}").unwrap();
+                }
+            }
+            write!(out, ";{};{}m{}", code(cell.fg, 38), code(cell.bg, 48), cell.symbol()).unwrap();
+        }
+        out.push_str("\x1b[0m\n");
+    }
+    out
+}
+
+/// Presses keys on the app alone and gives back what it wants done.
+fn press(app: &mut App, board: &Board, keys: &str) -> Vec<Effect> {
+    let mut effects = Vec::new();
+    for key in keys.split_whitespace() {
+        let key = named_key(key);
+        if let Some(action) = keymap::action(app.context(), key) {
+            effects.extend(update(app, action, board, board.now));
+        }
+    }
+    effects
+}
+
+fn named_key(name: &str) -> Key {
+    match name {
+        "Space" => Key::Char(' '),
+        "Enter" => Key::Enter,
+        "Esc" => Key::Esc,
+        "Tab" => Key::Tab,
+        "Up" => Key::Up,
+        "Down" => Key::Down,
+        "Backspace" => Key::Backspace,
+        "Ctrl-C" => Key::Ctrl('c'),
+        other => Key::Char(other.chars().next().unwrap()),
+    }
+}
+
+/// What is painted how: one line per run of cells that is not plain.
+fn styles(buf: &Buffer) -> String {
+    let mut out = String::new();
+    for y in 0..buf.area.height {
+        let style = |x: u16| {
+            let c = &buf[(x, y)];
+            (c.fg, c.bg, c.modifier)
+        };
+        let mut x = 0;
+        while x < buf.area.width {
+            let start = x;
+            while x < buf.area.width && style(x) == style(start) {
+                x += 1;
+            }
+            let (fg, bg, modifier) = style(start);
+            if (fg, bg, modifier) != (Color::Reset, Color::Reset, Modifier::empty()) {
+                writeln!(out, "row {y}, {start}..{x}: {fg} on {bg} {modifier:?}").unwrap();
+            }
+        }
+    }
+    out
+}
+
+const FULL: (Depth, GlyphSet) = (Depth::Many, GlyphSet::Full);
+
+fn screen(scene: &Scene, size: (u16, u16), look: (Depth, GlyphSet), keys: &str) -> Buffer {
+    let board = scene.board();
+    let mut app = app(scene);
+    app.see(&board);
+    press(&mut app, &board, keys);
+    painted(&board, &app, size, &Look::new(look.0, look.1))
+}
+
+#[test]
+fn the_live_screen_at_three_sizes() {
+    for (w, h) in [(80, 24), (120, 40), (200, 60)] {
+        for (name, scene) in [("calm", scene::calm()), ("trouble", scene::trouble())] {
+            insta::assert_snapshot!(format!("{name}_{w}x{h}"), text(&screen(&scene, (w, h), FULL, "")));
+        }
+    }
+}
+
+#[test]
+fn other_moments() {
+    let size = (80, 24);
+    insta::assert_snapshot!("waiting", text(&screen(&scene::waiting(), size, FULL, "")));
+    insta::assert_snapshot!("hanging", text(&screen(&scene::hanging(), size, FULL, "")));
+    insta::assert_snapshot!("finished", text(&screen(&scene::finished(), size, FULL, "")));
+    insta::assert_snapshot!("small", text(&screen(&scene::trouble(), (46, 12), FULL, "")));
+    for (pane, key) in [("alarms", "2"), ("queue", "3"), ("log", "4")] {
+        insta::assert_snapshot!(format!("pane_{pane}"), text(&screen(&scene::trouble(), size, FULL, key)));
+    }
+    let mut app = app(&scene::calm());
+    app.screen = Screen::Caution;
+    app.practice = true;
+    let board = scene::calm().board();
+    insta::assert_snapshot!("caution", text(&painted(&board, &app, size, &Look::new(FULL.0, FULL.1))));
+}
+
+#[test]
+fn other_looks() {
+    let size = (80, 24);
+    let scene = scene::trouble();
+    let mono = screen(&scene, size, (Depth::Mono, GlyphSet::Full), "");
+    insta::assert_snapshot!("trouble_mono", format!("{}{}", text(&mono), styles(&mono)));
+    let sixteen = screen(&scene, size, (Depth::Sixteen, GlyphSet::Console), "");
+    insta::assert_snapshot!("trouble_console", format!("{}{}", text(&sixteen), styles(&sixteen)));
+    let ascii = screen(&scene, size, (Depth::Mono, GlyphSet::Ascii), "");
+    insta::assert_snapshot!("trouble_ascii", format!("{}{}", text(&ascii), styles(&ascii)));
+    insta::assert_snapshot!("trouble_colours", styles(&screen(&scene, size, FULL, "")));
+}
+
+#[test]
+fn dialogs() {
+    let scene = scene::calm();
+    for (name, keys) in [
+        ("undo", "u"),
+        ("late", "l 1 3 0"),
+        ("late_other", "l Tab"),
+        ("otherwise", "x"),
+        ("otherwise_filtered", "x b 0 3"),
+        ("wrong", "s"),
+        ("wrong_where", "s Enter"),
+        ("wrong_since", "s Enter Down Enter 4 5"),
+        ("tank", "t t 0 5 Enter"),
+        ("help", "?"),
+        ("quit", "q"),
+    ] {
+        insta::assert_snapshot!(format!("dialog_{name}"), text(&screen(&scene, (80, 24), FULL, keys)));
+    }
+}
+
+#[test]
+fn a_pick_is_confirmed_with_one_key() {
+    let scene = scene::calm();
+    let board = scene.board();
+    let mut app = app(&scene);
+    app.see(&board);
+    let effects = press(&mut app, &board, "Space");
+    let [Effect::Submit { command, .. }] = &effects[..] else { panic!("{effects:?}") };
+    let from = scene::named(&scene.line, "T05");
+    assert_eq!(*command, Command::Lift { carrier: CarrierId(6), hoist: HoistId(0), from, at: scene.now });
+}
+
+#[test]
+fn a_press_meant_for_the_call_before_confirms_nothing() {
+    let before = scene::calm();
+    let mut app = app(&before);
+    app.see(&before.board());
+    let after = scene::hanging();
+    let board = after.board();
+    app.see(&board);
+    assert_eq!(press(&mut app, &board, "Space"), Vec::new());
+    assert!(app.message.as_ref().is_some_and(|m| m.refused && m.text.contains("just changed")));
+    // A second later it is meant.
+    let later = Scene { now: after.now + Dur::from_secs(1), ..after }.board();
+    app.see(&later);
+    assert_eq!(press(&mut app, &later, "Space").len(), 1);
+}
+
+#[test]
+fn a_pick_long_before_its_time_is_asked_about() {
+    let scene = scene::waiting();
+    let board = scene.board();
+    let mut app = app(&scene);
+    app.see(&board);
+    assert_eq!(press(&mut app, &board, "Space"), Vec::new());
+    assert!(matches!(app.dialog, Some(Dialog::Ask(_))));
+    // A held space bar answers nothing.
+    assert_eq!(press(&mut app, &board, "Space Space Space"), Vec::new());
+    assert_eq!(press(&mut app, &board, "y").len(), 1);
+}
+
+#[test]
+fn a_place_right_after_the_pick_is_asked_about() {
+    let mut scene = scene::hanging();
+    scene.now = scene::NOW + Dur::from_secs(2);
+    let board = scene.board();
+    let mut app = app(&scene);
+    app.see(&board);
+    assert_eq!(press(&mut app, &board, "Space"), Vec::new());
+    assert!(matches!(app.dialog, Some(Dialog::Ask(_))));
+}
+
+#[test]
+fn late_is_said_with_digits() {
+    let scene = scene::calm();
+    let board = scene.board();
+    let mut app = app(&scene);
+    app.see(&board);
+    let effects = press(&mut app, &board, "l 4 5 Enter");
+    let [Effect::Submit { command: Command::Lift { at, .. }, .. }] = &effects[..] else {
+        panic!("{effects:?}")
+    };
+    assert_eq!(*at, scene.now - Dur::from_secs(45));
+    let effects = press(&mut app, &board, "l Tab Up Enter");
+    let [Effect::Submit { command: Command::Retime { at }, .. }] = &effects[..] else {
+        panic!("{effects:?}")
+    };
+    assert_eq!(*at, Time::from_secs(4265 - 10));
+}
+
+#[test]
+fn an_alarm_is_seen_with_one_key_and_scrap_is_never_set_aside() {
+    let scene = scene::trouble();
+    let board = scene.board();
+    let mut app = app(&scene);
+    let effects = press(&mut app, &board, "a");
+    let [Effect::Submit { command: Command::Alarm { key, action: AlarmAction::Acknowledge }, .. }] =
+        &effects[..]
+    else {
+        panic!("{effects:?}")
+    };
+    assert_eq!(key.carrier, CarrierId(6));
+    // The Enter was meant for a list that did not open; it must not confirm the call either.
+    assert_eq!(press(&mut app, &board, "h Enter"), Vec::new());
+    assert!(app.message.as_ref().is_some_and(|m| m.refused));
+    // The second alarm means rework: it may wait, with a reason.
+    let effects = press(&mut app, &board, "2 Down Down h Enter");
+    assert!(matches!(
+        &effects[..],
+        [Effect::Submit { command: Command::Alarm { action: AlarmAction::Shelve { .. }, .. }, .. }]
+    ));
+}
+
+#[test]
+fn somebody_who_watches_says_nothing() {
+    let scene = scene::trouble();
+    let board = scene.board();
+    let mut app = App::new(Arc::new(scene.line.clone()), Post::Watch, false, false);
+    assert_eq!(
+        press(&mut app, &board, "Space u y l Enter x Enter Enter s Enter Enter Enter a h Enter"),
+        Vec::new()
+    );
+}
+
+/// A shift in memory with its app, driven by keys.
+struct Driven {
+    app: App,
+    shift: LiveShift,
+    clock: ManualClock,
+}
+
+impl Driven {
+    fn new() -> Self {
+        let line = Arc::new(scene::line());
+        let clock = ManualClock::default();
+        let opening = scene::calm().opening;
+        let mut shift =
+            LiveShift::in_memory(Arc::clone(&line), opening, Box::new(clock.clone()), Settings::default());
+        shift.submit(&Command::Open { book: scene::book() }, Who::Supervisor).unwrap();
+        Self { app: App::new(line, Post::Operator, false, false), shift, clock }
+    }
+
+    fn press(&mut self, keys: &str) -> Outcome {
+        let mut outcome = Outcome::Go;
+        for key in keys.split_whitespace() {
+            let now = self.clock.now() + Dur::from_secs(2);
+            self.clock.set(now);
+            let board = board_of(&mut self.shift);
+            self.app.see(&board);
+            if let Some(action) = keymap::action(self.app.context(), named_key(key)) {
+                let effects = update(&mut self.app, action, &board, now);
+                outcome = perform(&mut self.app, &mut self.shift, effects);
+            }
+        }
+        outcome
+    }
+
+    fn place(&self, carrier: u16) -> Place {
+        self.shift.state().carriers[CarrierId(carrier - 1)].place
+    }
+}
+
+#[test]
+fn what_was_really_done_is_said_and_taken_back() {
+    let mut d = Driven::new();
+    d.press("x b 0 2 Enter Enter");
+    assert!(matches!(d.place(2), Place::OnHook { .. }), "{:?}", d.place(2));
+    let tank = scene::named(d.shift.line(), "T02");
+    d.press("x t 0 2 Enter 1 0 Enter");
+    assert!(matches!(d.place(2), Place::InTank { tank: t, .. } if t == tank), "{:?}", d.place(2));
+    // Asking for the undo alone changes nothing.
+    d.press("u n");
+    assert!(matches!(d.place(2), Place::InTank { .. }));
+    d.press("u y");
+    assert!(matches!(d.place(2), Place::OnHook { .. }));
+    d.press("u Enter");
+    assert_eq!(d.place(2), Place::Queued);
+}
+
+#[test]
+fn a_wrong_state_is_put_right() {
+    let mut d = Driven::new();
+    d.press("s b 0 5 Enter t 1 8 Enter 9 0 0 Enter");
+    let tank = scene::named(d.shift.line(), "T18");
+    // The shift is too young for nine minutes in a tank, but the claim may reach back before it.
+    assert!(matches!(d.place(5), Place::InTank { tank: t, .. } if t == tank), "{:?}", d.place(5));
+    d.press("s b 0 5 Enter o f f Enter");
+    assert_eq!(d.place(5), Place::OffLine);
+    d.press("u y");
+    assert!(matches!(d.place(5), Place::InTank { .. }));
+}
+
+#[test]
+fn refusals_are_shown_in_their_own_words() {
+    let mut d = Driven::new();
+    d.press("x b 0 1 Enter Enter");
+    d.press("s h 1");
+    d.press("Esc u y u y");
+    assert_eq!(d.place(1), Place::Queued);
+    d.press("u");
+    let message = d.app.message.as_ref().unwrap();
+    assert!(message.refused, "{message:?}");
+}
+
+#[test]
+fn leaving_asks_and_control_c_twice_leaves() {
+    let mut d = Driven::new();
+    assert_eq!(d.press("q"), Outcome::Go);
+    assert_eq!(d.press("q"), Outcome::Go);
+    assert!(d.app.dialog.is_none());
+    assert_eq!(d.press("q y"), Outcome::Quit);
+    assert_eq!(d.press("Ctrl-C Ctrl-C"), Outcome::Quit);
+}
+
+fn any_key() -> impl Strategy<Value = Key> {
+    prop_oneof![
+        prop::char::range(' ', '~').prop_map(Key::Char),
+        Just(Key::Enter),
+        Just(Key::Esc),
+        Just(Key::Tab),
+        Just(Key::BackTab),
+        Just(Key::Backspace),
+        Just(Key::Up),
+        Just(Key::Down),
+        Just(Key::PageDown),
+        Just(Key::End),
+        Just(Key::Home),
+        Just(Key::Ctrl('c')),
+        Just(Key::F1),
+    ]
+}
+
+fn nth_scene(n: usize) -> Scene {
+    match n {
+        0 => scene::calm(),
+        1 => scene::waiting(),
+        2 => scene::hanging(),
+        3 => scene::trouble(),
+        _ => scene::finished(),
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+
+    #[test]
+    fn any_keys_at_any_size_paint_something(
+        scene in 0..5_usize,
+        w in 1_u16..300,
+        h in 1_u16..120,
+        keys in prop::collection::vec(any_key(), 0..30),
+    ) {
+        let scene = nth_scene(scene);
+        let board = scene.board();
+        let mut app = app(&scene);
+        app.see(&board);
+        for key in keys {
+            if let Some(action) = keymap::action(app.context(), key) {
+                update(&mut app, action, &board, board.now);
+            }
+        }
+        for (depth, set) in [(Depth::Many, GlyphSet::Full), (Depth::Mono, GlyphSet::Ascii), (Depth::Sixteen, GlyphSet::Console)] {
+            let buf = painted(&board, &app, (w, h), &Look::new(depth, set));
+            for cell in &buf.content {
+                if depth == Depth::Mono {
+                    prop_assert_eq!((cell.fg, cell.bg), (Color::Reset, Color::Reset));
+                    prop_assert!(cell.symbol().bytes().all(|b| (0x20..=0x7e).contains(&b)), "{:?}", cell.symbol());
+                }
+            }
+            if w >= 80 && h >= 24 && let Some(call) = &board.call {
+                let plain = format!("{} {}", call.verb.word(), call.carrier);
+                prop_assert!(text(&buf).contains(&plain), "{plain} is covered:\n{}", text(&buf));
+            }
+        }
+    }
+
+    #[test]
+    fn nothing_is_taken_back_and_nobody_leaves_without_a_question(keys in prop::collection::vec(any_key(), 0..60)) {
+        let scene = scene::trouble();
+        let board = scene.board();
+        let mut app = app(&scene);
+        app.see(&board);
+        for key in keys {
+            let asked = matches!(app.dialog, Some(Dialog::Ask(_)));
+            if let Some(action) = keymap::action(app.context(), key) {
+                let effects = update(&mut app, action, &board, board.now);
+                let grave = effects.iter().any(|e| {
+                    matches!(e, Effect::Quit | Effect::Submit { command: Command::Undo, .. })
+                });
+                prop_assert!(!grave || (asked && matches!(action, Action::Confirm | Action::Quit)), "{key:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn the_smallest_and_the_largest_screens_paint() {
+    for scene in [scene::calm(), scene::trouble(), scene::finished()] {
+        let board = scene.board();
+        for size in [(1, 1), (1, 200), (500, 1), (79, 24), (80, 23), (80, 24), (500, 200)] {
+            for set in [GlyphSet::Full, GlyphSet::Console, GlyphSet::Ascii] {
+                painted(&board, &app(&scene), size, &Look::new(Depth::Many, set));
+            }
+        }
+    }
+}
+
+#[test]
+fn every_binding_is_in_the_help() {
+    let lines: Vec<String> = dwellhand::tui::screens::help::lines().into_iter().map(|(l, _)| l).collect();
+    let words: Vec<&str> = lines.iter().flat_map(|l| l.split_whitespace()).collect();
+    let help = words.join(" ");
+    for binding in keymap::BINDINGS {
+        assert!(help.contains(&format!("{} {}", binding.shown, binding.help)), "{binding:?}");
+    }
+}
+
+/// Prints how long building and painting take.
+#[test]
+#[ignore = "for looking at"]
+fn pace() {
+    let scene = scene::trouble();
+    let app = app(&scene);
+    let look = Look::new(Depth::Many, GlyphSet::Full);
+    for size in [(80, 24), (200, 60)] {
+        let board = scene.board();
+        let mut times: Vec<_> = (0..500)
+            .map(|_| {
+                let start = std::time::Instant::now();
+                painted(&board, &app, size, &look);
+                start.elapsed()
+            })
+            .collect();
+        times.sort();
+        println!("paint {size:?}: median {:?}, p99 {:?}", times[250], times[495]);
+    }
+    let start = std::time::Instant::now();
+    for _ in 0..500 {
+        scene.board();
+    }
+    println!("board: mean {:?}", start.elapsed() / 500);
+}
+
+/// Writes pictures of all scenes into the folder named by `DWELLHAND_SHOTS`, as text with colours.
+#[test]
+#[ignore = "for looking at"]
+fn shots() {
+    let Ok(folder) = std::env::var("DWELLHAND_SHOTS") else { return };
+    let scenes = [
+        ("calm", scene::calm()),
+        ("waiting", scene::waiting()),
+        ("hanging", scene::hanging()),
+        ("trouble", scene::trouble()),
+        ("finished", scene::finished()),
+    ];
+    let looks = [
+        ("", Look::new(Depth::Many, GlyphSet::Full)),
+        ("-mono", Look::new(Depth::Mono, GlyphSet::Full)),
+        ("-ascii", Look::new(Depth::Sixteen, GlyphSet::Ascii)),
+        ("-console", Look::new(Depth::Sixteen, GlyphSet::Console)),
+    ];
+    for (name, scene) in &scenes {
+        let board = scene.board();
+        for (suffix, look) in &looks {
+            for size in [(80, 24), (120, 40), (200, 60)] {
+                let buf = painted(&board, &app(scene), size, look);
+                let file = format!("{folder}/{name}{suffix}-{}x{}.ansi", size.0, size.1);
+                std::fs::write(file, ansi(&buf)).unwrap();
+                if name == &"trouble" {
+                    for pane in Pane::ALL {
+                        let mut app = app(scene);
+                        app.pane = pane;
+                        let buf = painted(&board, &app, size, look);
+                        let file = format!("{folder}/{pane:?}{suffix}-{}x{}.ansi", size.0, size.1);
+                        std::fs::write(file, ansi(&buf)).unwrap();
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Cells back into bits: the figures painted are the ones of the font, not merely something large.
+#[test]
+fn the_big_figures_are_the_right_ones() {
+    use dwellhand::tui::widgets::big::{self, Size};
+    let ink = |text: &str, size: Size, set: GlyphSet| {
+        let area = Rect::new(0, 0, size.width(text).max(1), size.height());
+        let mut buf = Buffer::empty(area);
+        let look = Look::new(Depth::Mono, set);
+        big::draw(&mut buf, area, text, size, ratatui::style::Style::new(), &look);
+        let reversed = |c: &ratatui::buffer::Cell| c.modifier.contains(Modifier::REVERSED);
+        buf.content.iter().map(|c| c.symbol() != " " || reversed(c)).collect::<Vec<bool>>()
+    };
+    for (size, set) in [
+        (Size::Full, GlyphSet::Full),
+        (Size::Tall, GlyphSet::Full),
+        (Size::Quarter, GlyphSet::Full),
+        (Size::Block, GlyphSet::Console),
+        (Size::Block, GlyphSet::Ascii),
+    ] {
+        let mut seen = Vec::new();
+        for c in ('A'..='Z').chain('0'..='9').chain([':', '+', '-', '>']) {
+            let bits = ink(&c.to_string(), size, set);
+            assert!(bits.iter().any(|b| *b), "{c} is blank at {size:?}");
+            seen.push((c, size.width(&c.to_string()), bits));
+        }
+        for (i, a) in seen.iter().enumerate() {
+            for b in &seen[i + 1..] {
+                let alike = size != Size::Quarter && a.1 == b.1 && a.2 == b.2;
+                assert!(!alike, "{} looks like {} at {size:?}", a.0, b.0);
+            }
+        }
+        assert_eq!(ink("0", size, set).len(), ink("1", size, set).len(), "figures keep their width");
+    }
+    let three = ink("3", Size::Block, GlyphSet::Ascii);
+    let drawn: String = three.iter().map(|b| if *b { '#' } else { '.' }).collect();
+    assert_eq!(drawn, "####.....#.###.....#####.");
+}

@@ -1,0 +1,118 @@
+//! What the board says, without a terminal.
+
+use dwellhand::shift::alarm::Priority;
+use dwellhand::units::Dur;
+use dwellhand::view::{Count, Readiness, Standing, Urgency, Verb, lifts, lowers};
+
+use crate::scene;
+
+#[test]
+fn the_call_counts_to_its_latest_safe_start() {
+    let board = scene::calm().board();
+    let call = board.call.unwrap();
+    assert_eq!((call.verb, call.wait), (Verb::Pick, false));
+    assert_eq!(call.count, Count::Left(Dur::from_secs(38)));
+    assert_eq!(call.urgency, Urgency::Calm);
+    assert_eq!(call.by.as_deref(), Some("03:12:53"));
+    assert_eq!(call.plain(), "PICK B07 from T05 etch to T07 etch rinse");
+    assert_eq!(call.step, "step 4 of 13, etch rinse");
+    assert_eq!(board.next.len(), 4);
+}
+
+#[test]
+fn a_call_past_its_latest_start_counts_up() {
+    let board = scene::trouble().board();
+    let call = board.call.unwrap();
+    // The latest start was 38 s after the calm moment, the trouble comes 92 s after it.
+    assert_eq!((call.count, call.urgency), (Count::Over(Dur::from_secs(54)), Urgency::Over));
+}
+
+#[test]
+fn before_its_set_out_the_call_is_to_wait() {
+    let board = scene::waiting().board();
+    let call = board.call.unwrap();
+    assert!(call.wait);
+    assert_eq!(call.count, Count::In(Dur::from_secs(55)));
+    assert!(call.early.is_some());
+}
+
+#[test]
+fn a_hanging_load_counts_to_the_end_of_its_air_time() {
+    let board = scene::hanging().board();
+    let call = board.call.unwrap();
+    assert_eq!(call.verb, Verb::Place);
+    // Lifted 30 s ago, 14 s of it the raise: 16 s in the air of 30 s allowed.
+    let air = call.air.unwrap();
+    assert_eq!((air.so_far, air.max), (Dur::from_secs(16), Some(Dur::from_secs(30))));
+    assert_eq!(call.count, Count::Left(Dur::from_secs(14)));
+    assert_eq!(call.urgency, Urgency::Soon);
+}
+
+#[test]
+fn tanks_say_how_their_loads_stand() {
+    let board = scene::trouble().board();
+    let row = |name: &str| board.tanks.iter().find(|t| t.name == name).unwrap();
+    assert_eq!(row("T05").held[0].standing, Standing::Over);
+    assert_eq!(row("T05").held[0].bar.left(), Some(Dur::from_secs(-17)));
+    assert_eq!(row("T12").held[0].standing, Standing::AtRisk);
+    assert_eq!(row("T24").held[0].standing, Standing::Early);
+    assert_eq!(row("T14").readiness, Readiness::Out);
+    assert_eq!(row("T26").readiness, Readiness::From("03:35".to_owned()));
+    assert_eq!(row("T05").held[0].harm, 'S');
+}
+
+#[test]
+fn alarms_say_what_where_and_what_to_do() {
+    let board = scene::trouble().board();
+    let first = &board.alarms[0];
+    assert_eq!(first.text, "B07 in T05 etch, 0:17 past max. Lift to T07 now. Risk: scrap.");
+    assert_eq!(first.priority, Some(Priority::High));
+    assert!(first.unseen && !first.may_shelve);
+    assert!(board.alarms[2].is_shelved());
+    assert_eq!(board.breaches[0].letter, 'S');
+}
+
+#[test]
+fn the_log_marks_what_was_late_and_what_was_taken_back() {
+    let board = scene::calm().board();
+    let taken_back: Vec<_> = board.log.iter().filter(|l| l.undone).collect();
+    assert_eq!(taken_back.len(), 1);
+    assert_eq!(taken_back[0].text, "placed B07 in T06 etch");
+    assert_eq!(taken_back[0].late, Some(Dur::from_secs(38)));
+    assert_eq!(board.last_said.unwrap().text, "placed B08 in T10 desmut rinse");
+}
+
+#[test]
+fn the_queue_promises_and_says_who_is_late() {
+    let board = scene::calm().board();
+    assert_eq!(board.queue.len(), 5);
+    let first = &board.queue[0];
+    assert_eq!((first.carrier.as_str(), first.order.as_str()), ("B10", "4713"));
+    assert_eq!(first.release.as_deref(), Some("03:19"));
+    assert!(first.late.is_some() && board.queue[1].late.is_none());
+}
+
+#[test]
+fn only_what_can_be_true_is_offered() {
+    let scene = scene::calm();
+    let board = scene.board();
+    assert!(lowers(&scene.line, &board).is_empty(), "nothing hangs");
+    let picks = lifts(&scene.line, &board);
+    // Nine loads on the line and five in the queue; the tightest window comes first.
+    assert_eq!(picks.len(), 14);
+    assert!(picks[0].text.starts_with("picked B07 from T05 etch"), "{}", picks[0].text);
+
+    let scene = scene::hanging();
+    let board = scene.board();
+    assert!(lifts(&scene.line, &board).is_empty(), "the hook is taken");
+    let places = lowers(&scene.line, &board);
+    assert!(places[0].text.starts_with("placed B07 in T07 etch rinse"), "{}", places[0].text);
+    assert!(places.iter().all(|p| !p.text.contains(" T12 ")), "T12 is full");
+}
+
+#[test]
+fn when_all_is_done_the_board_says_so() {
+    let board = scene::finished().board();
+    assert_eq!(board.call, None);
+    assert_eq!(board.rest, "Every carrier is finished.");
+}
