@@ -61,7 +61,7 @@ pub struct Files {
 #[derive(Debug, Clone, Copy, Args)]
 pub struct Planner {
     /// Seconds kept free after each loaded move and before the end of each window
-    #[arg(long, value_name = "SECONDS", default_value_t = 4.0, value_parser = reserve)]
+    #[arg(long, value_name = "SECONDS", default_value_t = 10.0, value_parser = reserve)]
     pub reserve: f64,
     /// Seed of everything random
     #[arg(long, value_name = "N", default_value_t = 1)]
@@ -70,7 +70,7 @@ pub struct Planner {
 
 impl Default for Planner {
     fn default() -> Self {
-        Self { reserve: 4.0, seed: 1 }
+        Self { reserve: 10.0, seed: 1 }
     }
 }
 

@@ -4,6 +4,7 @@ mod args;
 mod check;
 mod inputs;
 mod plan;
+mod run;
 
 mod simulate;
 mod verify;
@@ -40,7 +41,7 @@ impl<E: std::error::Error> From<E> for Bad {
 pub fn main() -> ExitCode {
     let cli = Cli::parse();
     let done = match cli.task.unwrap_or_default() {
-        Task::Run(_) => Ok(Outcome::Fine),
+        Task::Run(run) => run::run(&run),
         Task::Check(check) => check::check(&check),
         Task::Plan(plan) => plan::plan(&plan),
         Task::Verify(verify) => verify::verify(&verify),

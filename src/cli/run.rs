@@ -21,7 +21,8 @@ const WATCH_SPEED: f64 = 20.0;
 
 pub fn run(args: &Run) -> Result<Outcome, Bad> {
     if !std::io::stdout().is_terminal() || !std::io::stdin().is_terminal() {
-        let text = "the live screens need a terminal; `dwellhand plan` and `dwellhand simulate` work without one";
+        let text =
+            "the live screens need a terminal; `dwellhand plan` and `dwellhand simulate` work without one";
         return Err(Bad(text.to_owned()));
     }
     let mut shift = open(args)?;
@@ -37,9 +38,9 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
         shift.set_hands(Box::new(Crew::new(CrewKind::Simulated.pace(), seed)));
     };
     let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
-    let exit = tui::run(&mut shift, &options(args, practice), &mut start_crew);
+    let exit = tui::run_with(&mut shift, &options(args, practice), &mut start_crew);
     match exit {
-        Ok(Exit::Quit) => {
+        Ok(Exit::Quit | Exit::StartCrew) => {
             warn(&format!("The shift is kept in {path}\nGo on with: dwellhand run --shift {path}"));
             Ok(Outcome::Fine)
         }
@@ -56,7 +57,10 @@ fn open(args: &Run) -> Result<LiveShift, Bad> {
     let settings = args.planner.settings();
     if let Some(path) = args.shift.as_ref().filter(|p| p.exists()) {
         if args.files.line.is_some() || args.files.orders.is_some() {
-            let text = format!("{} has its own line and orders: leave --line, --recipes and --orders out", path.display());
+            let text = format!(
+                "{} has its own line and orders: leave --line, --recipes and --orders out",
+                path.display()
+            );
             return Err(Bad(text));
         }
         let speed = args.speed;
@@ -66,7 +70,10 @@ fn open(args: &Run) -> Result<LiveShift, Bad> {
         };
         let (shift, notices) = LiveShift::reopen(path, settings, rebuild, clock)?;
         if (args.crew.is_some() || args.speed.is_some()) && shift.header().is_some_and(|h| !h.practice) {
-            return Err(Bad(format!("{} is a real shift: no simulated crew, no other speed", path.display())));
+            return Err(Bad(format!(
+                "{} is a real shift: no simulated crew, no other speed",
+                path.display()
+            )));
         }
         for notice in notices {
             warn(&notice.to_string());

@@ -29,7 +29,7 @@ pub struct Settings {
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { reserve: Dur::from_secs(4), seed: 1, effort: 40 }
+        Self { reserve: Dur::from_secs(10), seed: 1, effort: 40 }
     }
 }
 
