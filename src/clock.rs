@@ -19,6 +19,11 @@ pub fn wall_now() -> DateTime<FixedOffset> {
     Local::now().fixed_offset()
 }
 
+/// A reading of the machine's steady clock, for what has nothing to do with the shift, such as bouncing keys.
+pub fn steady_now() -> Instant {
+    Instant::now()
+}
+
 /// Real time, or real time made faster for practice and simulated crews.
 #[derive(Debug)]
 pub struct RunningClock {

@@ -3,7 +3,7 @@
 use std::io;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use crossterm::event::{Event as Input, KeyEventKind};
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
@@ -18,6 +18,7 @@ use super::keymap::{self, Context};
 use super::screens::{Look, paint};
 use super::terminal::Screen;
 use super::theme::Depth;
+use crate::clock::steady_now;
 use crate::live::{LiveShift, Problem};
 use crate::shift::Who;
 use crate::units::Time;
@@ -63,15 +64,13 @@ pub enum Exit {
     Quit,
     /// A signal of this number asked for it; the exit code is 128 more.
     Signal(i32),
-    /// The person wants to watch a simulated crew; start it and run again without the cautions.
-    StartCrew,
 }
 
 impl Exit {
     /// The process's exit code.
     pub fn code(self) -> i32 {
         match self {
-            Self::Quit | Self::StartCrew => 0,
+            Self::Quit => 0,
             Self::Signal(n) => 128 + n,
         }
     }
@@ -162,24 +161,12 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
     outcome
 }
 
-/// Runs the screens until the person leaves, asks for the simulated crew, or the terminal goes away.
-pub fn run(shift: &mut LiveShift, options: &Options) -> Result<Exit, TuiError> {
-    run_loop(shift, options, None)
-}
-
-/// Like [`run`], but a wish for the simulated crew is given to `start_crew` and the screens go on.
-pub fn run_with(
+/// Runs the screens until the person leaves or the terminal goes away. `start_crew` is called when the person wants to
+/// watch a simulated crew.
+pub fn run(
     shift: &mut LiveShift,
     options: &Options,
     start_crew: &mut dyn FnMut(&mut LiveShift),
-) -> Result<Exit, TuiError> {
-    run_loop(shift, options, Some(start_crew))
-}
-
-fn run_loop(
-    shift: &mut LiveShift,
-    options: &Options,
-    mut start_crew: Option<&mut dyn FnMut(&mut LiveShift)>,
 ) -> Result<Exit, TuiError> {
     let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
     let look = Look::new(options.color, options.glyphs);
@@ -228,10 +215,7 @@ fn run_loop(
             match perform(&mut app, shift, effects) {
                 Outcome::Go => {}
                 Outcome::Quit => return Ok(Exit::Quit),
-                Outcome::StartCrew => match &mut start_crew {
-                    Some(start) => start(shift),
-                    None => return Ok(Exit::StartCrew),
-                },
+                Outcome::StartCrew => start_crew(shift),
                 Outcome::Repaint => {
                     screen.repaint().map_err(TuiError::Lost)?;
                     drawn = None;
@@ -280,7 +264,7 @@ fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<Action> {
     match input {
         Input::Key(event) if event.kind != KeyEventKind::Release => keymap::key(event)
             .and_then(|key| keymap::action(app.context(), key))
-            .filter(|action| debounce.passes(*action, Instant::now()))
+            .filter(|action| debounce.passes(*action, steady_now()))
             .into_iter()
             .collect(),
         Input::Paste(text) if app.context() == Context::List => {

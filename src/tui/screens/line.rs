@@ -11,7 +11,7 @@ use crate::view::{Board, Held, Readiness, Standing, TankRow};
 
 const COLUMNS: &[Column] = &[
     Column { head: "tank", kind: Kind::Whole, keep: 9 },
-    Column { head: "holds", kind: Kind::Words(13), keep: 5 },
+    Column { head: "holds", kind: Kind::Words(18), keep: 5 },
     Column { head: "load", kind: Kind::Whole, keep: 9 },
     Column { head: "step", kind: Kind::Figures, keep: 2 },
     Column { head: "state", kind: Kind::Whole, keep: 8 },
