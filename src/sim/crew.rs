@@ -23,6 +23,8 @@ pub struct Pace {
     pub distracted: f64,
     /// Chance per place of putting the carrier in the wrong tank.
     pub wrong_tank: f64,
+    /// Chance per pick of taking the wrong carrier.
+    pub wrong_carrier: f64,
     /// Chance per confirmation of pressing the key late, with the true time given.
     pub late_key: f64,
 }
@@ -35,6 +37,7 @@ impl Pace {
         move_spread: 0.0,
         distracted: 0.0,
         wrong_tank: 0.0,
+        wrong_carrier: 0.0,
         late_key: 0.0,
     };
     /// A good crew on an ordinary day.
@@ -44,6 +47,7 @@ impl Pace {
         move_spread: 0.05,
         distracted: 0.01,
         wrong_tank: 0.002,
+        wrong_carrier: 0.002,
         late_key: 0.01,
     };
 }
@@ -67,6 +71,7 @@ struct Draw {
     stretch: f64,
     key_delay: Dur,
     to: Option<TankId>,
+    instead: Option<(CarrierId, TankId)>,
 }
 
 /// A crew at work.
@@ -100,7 +105,10 @@ impl Crew {
             (done, Command::Lower { hoist: mv.hoist, to: draw.to.unwrap_or(mv.to), at: done })
         } else {
             let done = draw.begins + draw.delay + phases.to_lift();
-            (done, Command::Lift { carrier: mv.carrier, hoist: mv.hoist, from: mv.from, at: done })
+            // The wrong one may have been moved meanwhile; then the slip did not happen.
+            let instead = draw.instead.filter(|(c, t)| stands_in(state, *c, *t));
+            let (carrier, from) = instead.unwrap_or((mv.carrier, mv.from));
+            (done, Command::Lift { carrier, hoist: mv.hoist, from, at: done })
         };
         let press = done + draw.key_delay;
         // A moment that has passed while the plan shifted is now.
@@ -136,7 +144,9 @@ impl Crew {
         };
         let wrong = occasion.lifted.is_some() && self.rng.chance(pace.wrong_tank);
         let to = if wrong { some_free_tank(line, state, call) } else { None };
-        let draw = Draw { occasion, begins: call.mv.start, delay, stretch, key_delay, to };
+        let slips = occasion.lifted.is_none() && call.mv.attach && self.rng.chance(pace.wrong_carrier);
+        let instead = if slips { some_other_carrier(line, state, call) } else { None };
+        let draw = Draw { occasion, begins: call.mv.start, delay, stretch, key_delay, to, instead };
         self.draw = Some(draw);
         draw
     }
@@ -147,6 +157,25 @@ impl Crew {
         }
         Dur::from_secs_f64(median.as_secs_f64() * (sigma * self.rng.normal()).exp())
     }
+}
+
+/// True if a carrier stands free in a tank.
+fn stands_in(state: &State, carrier: CarrierId, tank: TankId) -> bool {
+    matches!(state.carriers[carrier].place, Place::InTank { tank: t, hooked: None, .. } if t == tank)
+}
+
+/// The carrier in the nearest other tank.
+fn some_other_carrier(line: &Line, state: &State, call: &Call) -> Option<(CarrierId, TankId)> {
+    let right = line.tanks[call.mv.from].position;
+    state
+        .carriers
+        .iter()
+        .filter_map(|(id, c)| match c.place {
+            Place::InTank { tank, hooked: None, .. } if id != call.mv.carrier => Some((id, tank)),
+            _ => None,
+        })
+        .filter(|(_, tank)| line.reaches(call.mv.hoist, *tank))
+        .min_by_key(|(_, tank)| (line.tanks[*tank].position - right).abs())
 }
 
 /// The empty tank next to the right one: the slip people make.

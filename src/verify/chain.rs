@@ -1,7 +1,7 @@
 //! Each carrier's moves follow from where it is, from one another and from its recipe, and end at an unload station.
 //!
 //! 1. A move begins where the carrier is and leaves the visit it is on.
-//! 2. The next visit is one the recipe allows.
+//! 2. The next visit is one the recipe allows; a load under way may also be put back where it came from.
 //! 3. The tanks are of the kind the visits ask for; the first is on the order's entry side.
 //! 4. The hoist takes hold and lets go unless the dwell in between is on the hook, and then it is the same hoist.
 //! 5. Nothing is lifted before it is down.
@@ -78,11 +78,12 @@ fn follow(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, mut here: 
                 fault(story, found, leg, format!("{name} is to start at {from}, its order enters at {side}"));
             }
         }
-        if !sheet.followers(mv.leaves).contains(&mv.visit) {
+        let put_back = leg.under_way && mv.to == mv.from && mv.visit == mv.leaves;
+        if !put_back && !sheet.followers(mv.leaves).contains(&mv.visit) {
             let text = format!("{name} may not go from {:?} to {:?} by its recipe", mv.leaves, mv.visit);
             fault(story, found, leg, text);
         }
-        if !sheet.fits(mv.visit, mv.to) {
+        if !put_back && !sheet.fits(mv.visit, mv.to) {
             fault(story, found, leg, format!("{name} is to go to {to}, which is not for {:?}", mv.visit));
         }
         if here.held.is_some_and(|h| h != mv.hoist) {

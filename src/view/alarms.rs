@@ -78,7 +78,7 @@ fn row(at: At<'_>, key: AlarmKey, alarm: &Alarm) -> AlarmRow {
     let state_word = match alarm.state {
         AlarmState::Unacknowledged => "UNSEEN".to_owned(),
         AlarmState::Acknowledged => "seen".to_owned(),
-        AlarmState::ReturnedUnacknowledged => "over, unseen".to_owned(),
+        AlarmState::ReturnedUnacknowledged => "cleared, unseen".to_owned(),
         AlarmState::Shelved => match &alarm.shelved {
             Some((until, reason)) => {
                 format!("set aside until {} ({})", at.opening.clock_minutes(*until), clean(reason))

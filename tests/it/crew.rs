@@ -64,7 +64,12 @@ fn a_punctual_crew_breaks_nothing() {
 fn a_human_crew_is_always_given_a_possible_plan() {
     for seed in 0..40 {
         let (line, book) = varied(seed, shape(seed));
-        let run = run(&line, book, Pace { distracted: 0.03, wrong_tank: 0.01, ..Pace::HUMAN }, seed);
+        let run = run(
+            &line,
+            book,
+            Pace { distracted: 0.03, wrong_tank: 0.01, wrong_carrier: 0.02, ..Pace::HUMAN },
+            seed,
+        );
         let impossible: Vec<_> = run.breaches.iter().filter(|(_, b)| b.harm.is_none()).collect();
         assert!(impossible.is_empty(), "seed {seed}: {:#?}", impossible.first());
         assert!(all_out(&run.state), "seed {seed}");
