@@ -150,9 +150,14 @@ impl Board {
         self.carriers.iter().find(|c| c.id == id)
     }
 
-    /// The alarm that asks for a person first: the first that nobody has seen, else the first.
+    /// The alarm that asks for a person first: one that is so and that nobody has seen, then one that is so, then one
+    /// that is over and unseen.
     pub fn first_alarm(&self) -> Option<&AlarmRow> {
-        self.alarms.iter().find(|a| a.unseen).or_else(|| self.alarms.iter().find(|a| !a.is_shelved()))
+        let standing = || self.alarms.iter().filter(|a| !a.is_shelved());
+        standing()
+            .find(|a| a.active && a.unseen)
+            .or_else(|| standing().find(|a| a.active))
+            .or(standing().next())
     }
 }
 

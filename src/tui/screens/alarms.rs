@@ -39,7 +39,7 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) ->
         let more = if standing > 1 { format!("  (+{} more)", standing - 1) } else { String::new() };
         let line = format!(
             "{} {} {}  {}",
-            alarm.level_word,
+            if alarm.active { alarm.level_word } else { "WAS" },
             alarm.harm.letter(),
             if alarm.unseen { "UNSEEN" } else { "seen" },
             alarm.text
