@@ -140,6 +140,16 @@ impl Board {
         self.opening.clock(t)
     }
 
+    /// How many alarms are so now and not set aside.
+    pub fn standing_alarms(&self) -> usize {
+        self.alarms.iter().filter(|a| a.active && !a.is_shelved()).count()
+    }
+
+    /// How many alarms are over that nobody has seen.
+    pub fn gone_alarms(&self) -> usize {
+        self.alarms.iter().filter(|a| !a.active && a.unseen).count()
+    }
+
     /// What to say when nothing is wrong.
     pub fn all_well(&self) -> &'static str {
         if self.planned { "no alarm, and the plan keeps every window" } else { "no alarm" }
