@@ -38,9 +38,9 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
         shift.set_hands(Box::new(Crew::new(CrewKind::Simulated.pace(), seed)));
     };
     let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
-    let exit = tui::run_with(&mut shift, &options(args, practice), &mut start_crew);
+    let exit = tui::run(&mut shift, &options(args, practice), &mut start_crew);
     match exit {
-        Ok(Exit::Quit | Exit::StartCrew) => {
+        Ok(Exit::Quit) => {
             warn(&format!("The shift is kept in {path}\nGo on with: dwellhand run --shift {path}"));
             Ok(Outcome::Fine)
         }

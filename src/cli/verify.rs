@@ -24,8 +24,9 @@ pub fn verify(args: &Verify) -> Result<Outcome, Bad> {
     } else if breaches.is_empty() {
         say(&format!("{} moves: every rule is kept\n", schedule.moves.len()))?;
     } else {
-        let lines: String = breaches.iter().map(|b| format!("{b}\n")).collect();
-        say(&format!("{lines}{} breaches\n", breaches.len()))?;
+        let lines: Vec<String> = breaches.iter().map(ToString::to_string).collect();
+        let n = breaches.len();
+        say(&format!("{}\n{n} breach{}\n", lines.join("\n"), if n == 1 { "" } else { "es" }))?;
     }
     Ok(if breaches.is_empty() { Outcome::Fine } else { Outcome::No })
 }
