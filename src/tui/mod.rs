@@ -18,5 +18,5 @@ pub mod widgets;
 
 pub use app::Post;
 pub use glyphs::GlyphSet;
-pub use run::{Exit, Options, Outcome, TuiError, board_of, perform, run, run_with};
+pub use run::{Exit, Options, Outcome, TuiError, board_of, perform, run};
 pub use theme::Depth;

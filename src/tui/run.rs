@@ -64,15 +64,13 @@ pub enum Exit {
     Quit,
     /// A signal of this number asked for it; the exit code is 128 more.
     Signal(i32),
-    /// The person wants to watch a simulated crew; start it and run again without the cautions.
-    StartCrew,
 }
 
 impl Exit {
     /// The process's exit code.
     pub fn code(self) -> i32 {
         match self {
-            Self::Quit | Self::StartCrew => 0,
+            Self::Quit => 0,
             Self::Signal(n) => 128 + n,
         }
     }
@@ -163,24 +161,12 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
     outcome
 }
 
-/// Runs the screens until the person leaves, asks for the simulated crew, or the terminal goes away.
-pub fn run(shift: &mut LiveShift, options: &Options) -> Result<Exit, TuiError> {
-    run_loop(shift, options, None)
-}
-
-/// Like [`run`], but a wish for the simulated crew is given to `start_crew` and the screens go on.
-pub fn run_with(
+/// Runs the screens until the person leaves or the terminal goes away. `start_crew` is called when the person wants to
+/// watch a simulated crew.
+pub fn run(
     shift: &mut LiveShift,
     options: &Options,
     start_crew: &mut dyn FnMut(&mut LiveShift),
-) -> Result<Exit, TuiError> {
-    run_loop(shift, options, Some(start_crew))
-}
-
-fn run_loop(
-    shift: &mut LiveShift,
-    options: &Options,
-    mut start_crew: Option<&mut dyn FnMut(&mut LiveShift)>,
 ) -> Result<Exit, TuiError> {
     let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
     let look = Look::new(options.color, options.glyphs);
@@ -229,10 +215,7 @@ fn run_loop(
             match perform(&mut app, shift, effects) {
                 Outcome::Go => {}
                 Outcome::Quit => return Ok(Exit::Quit),
-                Outcome::StartCrew => match &mut start_crew {
-                    Some(start) => start(shift),
-                    None => return Ok(Exit::StartCrew),
-                },
+                Outcome::StartCrew => start_crew(shift),
                 Outcome::Repaint => {
                     screen.repaint().map_err(TuiError::Lost)?;
                     drawn = None;
