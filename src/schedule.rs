@@ -41,6 +41,11 @@ pub struct Schedule {
 }
 
 impl Move {
+    /// True if the carrier is put down where it was picked up: the end of a pick that should not have been.
+    pub fn is_put_back(&self) -> bool {
+        self.from == self.to && self.leaves == self.visit
+    }
+
     /// The phases of the move, `None` if the hoist cannot make it.
     pub fn phases(&self, line: &Line, book: &OrderBook) -> Option<Phases> {
         let recipe = book.carriers[self.carrier].recipe;

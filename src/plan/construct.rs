@@ -12,8 +12,8 @@ use super::board::{Board, Span};
 use super::insert::{Rules, Way, take_until_earliest, way_out};
 use super::problem::{Haul, Leg, Problem, Start, Task};
 use super::timing::retime;
-use crate::ids::CarrierId;
-use crate::line::Visit;
+use crate::ids::{CarrierId, TankId};
+use crate::line::{Role, Visit};
 use crate::rng::Rng;
 use crate::schedule::Move;
 use crate::units::{Dur, Time};
@@ -54,28 +54,17 @@ pub(super) fn moves(problem: &Problem, settings: &Settings) -> Vec<Move> {
 /// the line.
 fn remaining(problem: &Problem) -> Option<Vec<Move>> {
     let plan = problem.state.plan.as_ref()?;
-    let mut kept: Vec<Move> = Vec::new();
+    let mut kept = super::explain::remaining(problem.state, plan).moves;
     for task in &problem.tasks {
-        let (from, leaves) = match task.start {
-            Start::Queued { .. } => (None, Visit::Load),
-            Start::Tank { tank, visit, .. } => (Some(tank), visit),
-            Start::Hook { from, leaves, .. } => (Some(from), leaves),
+        let first = kept.iter().find(|m| m.carrier == task.carrier);
+        let fits = match (&task.start, first) {
+            (Start::Queued { .. } | Start::Done, _) => true,
+            (_, None) => false,
+            (Start::Tank { hooked, .. }, Some(first)) => first.attach == hooked.is_none(),
+            (Start::Hook { hoist, .. }, Some(first)) => first.hoist == *hoist,
         };
-        let moves: Vec<Move> = plan
-            .of(task.carrier)
-            .skip_while(|m| m.leaves != leaves || from.is_some_and(|f| f != m.from))
-            .copied()
-            .collect();
-        let Some(first) = moves.first() else {
-            if matches!(task.start, Start::Queued { .. }) {
-                continue;
-            }
+        if !fits {
             return None;
-        };
-        match task.start {
-            Start::Hook { hoist, .. } if first.hoist != hoist => return None,
-            Start::Tank { hooked, .. } if first.attach != hooked.is_none() => return None,
-            _ => kept.extend(moves),
         }
     }
     kept.sort_by_key(|m| m.start);
@@ -86,7 +75,7 @@ fn remaining(problem: &Problem) -> Option<Vec<Move>> {
                 && match t.start {
                     Start::Hook { leaves, .. } => m.leaves == leaves,
                     Start::Tank { visit, hooked, .. } => hooked.is_some() && m.leaves == visit,
-                    Start::Queued { .. } => false,
+                    Start::Queued { .. } | Start::Done => false,
                 }
         })
     };
@@ -131,40 +120,105 @@ fn live_moves(problem: &Problem, settings: &Settings, kept: Option<&[Move]>, str
     }
     // Nothing brings them all out: bring out those that can be.
     let rules = Rules { stretch: [STRETCHES[STRETCHES.len() - 1]; 4], ..loose };
-    insert_each(problem, &live_by_deadline(problem), &rules).0
+    insert_each(problem, &problem.tasks, &live_by_deadline(problem, &problem.tasks), &rules, None, Dur::ZERO)
+        .0
 }
 
 fn is_live(task: &Task) -> bool {
-    !matches!(task.start, Start::Queued { .. })
+    !matches!(task.start, Start::Queued { .. } | Start::Done)
 }
 
 /// Carriers on the line, those a hoist holds first, then by the end of their window.
-fn live_by_deadline(problem: &Problem) -> Vec<usize> {
+fn live_by_deadline(problem: &Problem, tasks: &[Task]) -> Vec<usize> {
     let deadline = |task: &Task| match task.start {
         Start::Hook { .. } | Start::Tank { hooked: Some(_), .. } => Time::PAST,
         Start::Tank { visit, since, .. } => since + problem.line.window(task.recipe, visit).1,
-        Start::Queued { .. } => Time::FAR,
+        Start::Queued { .. } | Start::Done => Time::FAR,
     };
-    let mut live: Vec<usize> = (0..problem.tasks.len()).filter(|&i| is_live(&problem.tasks[i])).collect();
-    live.sort_by_key(|&i| (deadline(&problem.tasks[i]), i));
+    let mut live: Vec<usize> = (0..tasks.len()).filter(|&i| is_live(&tasks[i])).collect();
+    live.sort_by_key(|&i| (deadline(&tasks[i]), i));
     live
 }
 
-/// Inserts all carriers on the line, trying other orders when one finds no way.
+/// What must happen next with a carrier that hangs: one of the few things that can be done with it.
+struct Forced {
+    haul: Haul,
+    start: Time,
+    carrier: CarrierId,
+}
+
+impl Forced {
+    /// Takes the hoist, and the tank until the carrier is down.
+    fn take(&self, board: &mut Board) {
+        board.take_hoist(&self.haul, self.start, self.carrier);
+        let last = self.haul.last();
+        let lift = self.start + last.offset + last.phases.to_lift();
+        board.take_tank(last.to, Span { lo: lift, hi: self.start + self.haul.to_down() }, self.carrier);
+    }
+
+    fn way(self) -> Way {
+        Way { hauls: vec![(self.haul, self.start)] }
+    }
+}
+
+/// Inserts all carriers on the line. A carrier that hangs is put down first, in each place it may go to in turn, and
+/// then is a carrier in a tank like any other.
 fn insert_live(problem: &Problem, rules: &Rules, effort: u32) -> Option<Vec<Move>> {
-    let mut order = live_by_deadline(problem);
+    let hanging = problem.tasks.iter().position(|t| matches!(t.start, Start::Hook { .. }));
+    let Some(i) = hanging else { return insert_in_some_order(problem, &problem.tasks, rules, effort, None) };
+    let task = &problem.tasks[i];
+    let &Start::Hook { hoist, from, leaves, lifted } = &task.start else { return None };
+    for haul in problem.hauls_under_way(task.recipe, leaves, from, hoist).iter() {
+        let first = haul.first().phases;
+        let start = (lifted - first.to_lift()).max(problem.now - first.to_down());
+        let since = start + haul.to_down();
+        let last = haul.last();
+        if !is_empty(problem, last.to, task.carrier) || since < problem.state.tanks[last.to].from {
+            continue;
+        }
+        let mut tasks = problem.tasks.clone();
+        tasks[i].start = match last.visit {
+            Visit::Unload | Visit::Load => Start::Done,
+            visit => Start::Tank { tank: last.to, visit, since, hooked: (!last.release).then_some(hoist) },
+        };
+        let forced = Forced { haul: haul.clone(), start, carrier: task.carrier };
+        if let Some(mut moves) = insert_in_some_order(problem, &tasks, rules, effort, Some(&forced)) {
+            moves.extend(forced.way().moves(task));
+            moves.sort_by_key(|m| m.start);
+            return Some(moves);
+        }
+    }
+    None
+}
+
+/// True if nobody else stands in a tank now, or it is a station.
+fn is_empty(problem: &Problem, tank: TankId, carrier: CarrierId) -> bool {
+    let t = &problem.line.tanks[tank];
+    matches!(t.role, Role::Station { .. })
+        || problem.state.carriers_in(tank).filter(|c| *c != carrier).count() < usize::from(t.capacity)
+}
+
+/// Inserts the carriers that stand in tanks, trying other orders when one finds no way.
+fn insert_in_some_order(
+    problem: &Problem,
+    tasks: &[Task],
+    rules: &Rules,
+    effort: u32,
+    forced: Option<&Forced>,
+) -> Option<Vec<Move>> {
+    let mut order = live_by_deadline(problem, tasks);
     let held = order
         .iter()
-        .take_while(|&&i| {
-            matches!(problem.tasks[i].start, Start::Hook { .. } | Start::Tank { hooked: Some(_), .. })
-        })
-        .count();
-    for _ in 0..=effort {
-        let (moves, failed) = insert_each(problem, &order, rules);
+        .take_while(|&&i| matches!(tasks[i].start, Start::Hook { .. } | Start::Tank { hooked: Some(_), .. }));
+    let held = held.count();
+    for round in 0..=effort {
+        // Every other try leaves more time for those not planned yet to get out of the way.
+        let margin = Dur::from_secs(20) * i64::from(round / 2);
+        let (moves, failed) = insert_each(problem, tasks, &order, rules, forced, margin);
         let Some(&failed) = failed.first() else { return Some(moves) };
         // The one that found no way is the tightest: it goes before all that nothing holds.
         let at = order.iter().position(|&i| i == failed).expect("failed tasks are from the order");
-        if at <= held {
+        if at < held {
             return None;
         }
         let task = order.remove(at);
@@ -174,17 +228,30 @@ fn insert_live(problem: &Problem, rules: &Rules, effort: u32) -> Option<Vec<Move
 }
 
 /// Inserts tasks one by one; returns the moves and the tasks that found no way.
-fn insert_each(problem: &Problem, order: &[usize], rules: &Rules) -> (Vec<Move>, Vec<usize>) {
+fn insert_each(
+    problem: &Problem,
+    tasks: &[Task],
+    order: &[usize],
+    rules: &Rules,
+    forced: Option<&Forced>,
+    margin: Dur,
+) -> (Vec<Move>, Vec<usize>) {
     let mut board = Board::new(problem);
+    if let Some(forced) = forced {
+        forced.take(&mut board);
+    }
     for &i in order {
-        take_until_earliest(problem, &mut board, &problem.tasks[i]);
+        take_until_earliest(problem, &mut board, &tasks[i], margin);
     }
     let (mut moves, mut failed) = (Vec::new(), Vec::new());
     for &i in order {
-        let task = &problem.tasks[i];
+        let task = &tasks[i];
         let now = Span { lo: problem.now, hi: problem.now };
         if let Some(way) = way_out(problem, &board, task, rules, now) {
             board.release(task.carrier);
+            if let Some(forced) = forced.filter(|f| f.carrier == task.carrier) {
+                forced.take(&mut board);
+            }
             way.take(problem, &mut board, task);
             moves.extend(way.moves(task));
         } else {
@@ -201,7 +268,9 @@ fn queue(problem: &Problem) -> Vec<usize> {
         Start::Queued { ready, .. } => (task.priority, task.due.unwrap_or(Time::FAR), ready),
         _ => (task.priority, Time::FAR, Time::FAR),
     };
-    let mut queue: Vec<usize> = (0..problem.tasks.len()).filter(|&i| !is_live(&problem.tasks[i])).collect();
+    let mut queue: Vec<usize> = (0..problem.tasks.len())
+        .filter(|&i| matches!(problem.tasks[i].start, Start::Queued { .. }))
+        .collect();
     queue.sort_by_key(|&i| (key(&problem.tasks[i]), i));
     queue
 }

@@ -162,8 +162,8 @@ pub fn remaining(state: &State, plan: &Schedule) -> Schedule {
 
 fn starts_at(m: &Move, place: Place) -> bool {
     match place {
-        Place::Queued => m.leaves == Visit::Load,
-        Place::InTank { tank, visit, .. } => m.from == tank && m.leaves == visit,
+        Place::Queued => m.leaves == Visit::Load && !m.is_put_back(),
+        Place::InTank { tank, visit, .. } => m.from == tank && m.leaves == visit && !m.is_put_back(),
         Place::OnHook { from, leaves, .. } => m.from == from && m.leaves == leaves,
         Place::Finished { .. } | Place::OffLine => false,
     }

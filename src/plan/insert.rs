@@ -120,7 +120,7 @@ impl Search<'_, '_> {
                 let clear_by = self
                     .free_spans(tank, visit)
                     .iter()
-                    .find(|s| s.hi > self.problem.now)
+                    .find(|s| s.hi > self.problem.now.max(since))
                     .map_or(Time::FAR, |s| s.hi);
                 self.open(Seg { visit, tank, lo: since, hi: since, clear_by, from: None });
             }
@@ -134,6 +134,7 @@ impl Search<'_, '_> {
                     from: None,
                 });
             }
+            Start::Done => {}
         }
     }
 
@@ -375,13 +376,22 @@ impl Way {
     }
 }
 
-/// What a carrier on the line takes while nobody has planned its way yet: its tank, until it can be out at the earliest.
-pub(super) fn take_until_earliest(problem: &Problem, board: &mut Board, task: &Task) {
-    let &Start::Tank { tank, visit, since, .. } = &task.start else { return };
+/// What a carrier on the line takes while nobody has planned its way yet: its tank, until it can be somewhere else at the
+/// earliest, and `margin` longer. Nobody is lifted for that tank before, because the hoist is at work.
+pub(super) fn take_until_earliest(problem: &Problem, board: &mut Board, task: &Task, margin: Dur) {
+    let &Start::Tank { tank, visit, since, hooked } = &task.start else { return };
     let (min, _) = problem.line.window(task.recipe, visit);
-    let hi = (since + min).max(problem.now);
+    let ready = (since + min).max(problem.now);
+    let away = |haul: &Haul| {
+        let h = &problem.state.hoists[haul.hoist];
+        let travel = problem.line.empty_travel(haul.hoist, h.at, tank)?;
+        let there = h.free_from.max(problem.now) + travel;
+        Some(there.max(ready - haul.first().phases.to_lift()) + haul.total)
+    };
+    let hauls = problem.hauls(task.recipe, visit, tank, hooked);
+    let hi = hauls.iter().filter_map(away).min().unwrap_or(ready) + margin;
     board.take_tank(tank, Span { lo: since, hi }, task.carrier);
     if let Some(watts) = problem.power(task.carrier, visit) {
-        board.take_power(Span { lo: since, hi }, task.carrier, watts);
+        board.take_power(Span { lo: since, hi: ready }, task.carrier, watts);
     }
 }

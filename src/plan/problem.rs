@@ -29,6 +29,8 @@ pub(super) enum Start {
     Tank { tank: TankId, visit: Visit, since: Time, hooked: Option<HoistId> },
     /// Hanging on a hoist.
     Hook { hoist: HoistId, from: TankId, leaves: Visit, lifted: Time },
+    /// Nowhere: what hangs is put down for good.
+    Done,
 }
 
 /// One leg of a haul: a loaded move at a fixed offset from the haul's start.
@@ -130,7 +132,8 @@ impl<'a> Problem<'a> {
     ) -> Rc<Vec<Haul>> {
         let onward = self.hauls(recipe, leaves, from, None);
         let mut all: Vec<Haul> = onward.iter().filter(|h| h.hoist == hoist).cloned().collect();
-        if let Some(phases) = self.line.phases(hoist, from, from, Dur::ZERO, true, true) {
+        let drip = self.line.drip(recipe, leaves);
+        if let Some(phases) = self.line.phases(hoist, from, from, drip, true, true) {
             let leg = Leg {
                 from,
                 to: from,

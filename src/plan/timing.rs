@@ -91,6 +91,7 @@ impl Network {
                     self.lower[i] = start;
                     self.upper[i] = start;
                 }
+                Start::Done => {}
             }
         }
         for (i, m) in moves.iter().enumerate() {

@@ -9,7 +9,7 @@ use super::dialog::{
 use super::keymap::Context;
 use crate::ids::CarrierId;
 use crate::line::Line;
-use crate::shift::{AlarmAction, Command, Place};
+use crate::shift::{AlarmAction, AlarmLevel, Command, Place};
 use crate::units::{Dur, Time};
 use crate::view::{AlarmRow, Board, Said, claims, lifts, lowers};
 
@@ -444,11 +444,15 @@ fn quit_question() -> Dialog {
 }
 
 fn acknowledge(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
+    let seen = |alarm: &AlarmRow| Effect::Submit {
+        command: Command::Alarm { key: alarm.key, action: AlarmAction::Acknowledge },
+        done: format!("Seen: {}", alarm.text),
+    };
+    // What was only due and came to nothing is seen in one go.
+    let harmless = |alarm: &AlarmRow| !alarm.active && alarm.unseen && alarm.level == AlarmLevel::Due;
     match app.alarm(board) {
-        Some(alarm) if alarm.unseen => {
-            let command = Command::Alarm { key: alarm.key, action: AlarmAction::Acknowledge };
-            vec![Effect::Submit { command, done: format!("Seen: {}", alarm.text) }]
-        }
+        Some(alarm) if harmless(alarm) => board.alarms.iter().filter(|a| harmless(a)).map(seen).collect(),
+        Some(alarm) if alarm.unseen => vec![seen(alarm)],
         Some(_) => {
             app.tell("That alarm was seen already.", false, now);
             Vec::new()

@@ -1,7 +1,7 @@
 //! Alarms and broken promises as sentences: what, where, do what, by when, what is at risk.
 
 use super::At;
-use super::words::{Spot, clean};
+use super::words::{Spot, clean, visit_words};
 use crate::ids::CarrierId;
 use crate::line::{Harm, Visit};
 use crate::shift::alarm::{self, Priority};
@@ -78,7 +78,7 @@ fn row(at: At<'_>, key: AlarmKey, alarm: &Alarm) -> AlarmRow {
     let state_word = match alarm.state {
         AlarmState::Unacknowledged => "UNSEEN".to_owned(),
         AlarmState::Acknowledged => "seen".to_owned(),
-        AlarmState::ReturnedUnacknowledged => "cleared, unseen".to_owned(),
+        AlarmState::ReturnedUnacknowledged => "gone, unseen".to_owned(),
         AlarmState::Shelved => match &alarm.shelved {
             Some((until, reason)) => {
                 format!("set aside until {} ({})", at.opening.clock_minutes(*until), clean(reason))
@@ -115,9 +115,7 @@ fn text(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm, deadline: Option<T
         (true, AlarmLevel::Reached) => format!("Assume {}: check the parts.", harm.word()),
         _ => format!("Risk: {}.", harm.word()),
     };
-    let Some(deadline) = deadline.filter(|_| alarm.active) else {
-        return format!("{name}: no longer so. {risk}");
-    };
+    let Some(deadline) = deadline.filter(|_| alarm.active) else { return gone(at, key, alarm, harm) };
     let to = destination(at, key.carrier);
     let over = at.now - deadline;
     match (key.kind, at.state.carriers[key.carrier].place) {
@@ -141,7 +139,21 @@ fn text(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm, deadline: Option<T
                 over.or_zero()
             )
         }
-        _ => format!("{name}: no longer so. {risk}"),
+        _ => gone(at, key, alarm, harm),
+    }
+}
+
+/// An alarm whose condition has cleared before anybody said "seen".
+fn gone(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm) -> String {
+    let name = at.carrier_name(key.carrier);
+    let what = visit_words(at.line, at.recipe(key.carrier), key.visit);
+    let place = match key.kind {
+        AlarmKind::Dwell => format!("in {what}"),
+        AlarmKind::Air => format!("in air after {what}"),
+    };
+    match alarm.level {
+        AlarmLevel::Due => format!("{name} {place} was due and is no longer. Nothing to do but say seen."),
+        _ => format!("{name} {place} was too long. Check the parts: {}.", harm.word()),
     }
 }
 

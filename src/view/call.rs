@@ -169,10 +169,16 @@ pub struct NextCall {
     pub reason: String,
 }
 
+/// True if the call is the rest of a move whose load hangs already, not a later move of the same carrier.
+fn hangs(state: &State, call: &Call) -> bool {
+    let (mv_from, mv_leaves) = (call.mv.from, call.mv.leaves);
+    matches!(state.carriers[call.mv.carrier].place,
+        Place::OnHook { from, leaves, .. } if (from, leaves) == (mv_from, mv_leaves))
+}
+
 /// A load on a hook comes before everything else; otherwise the first call.
 pub(super) fn main_of(state: &State, calls: &[Call]) -> Option<usize> {
-    let hangs = |c: &Call| matches!(state.carriers[c.mv.carrier].place, Place::OnHook { .. });
-    calls.iter().position(hangs).or(if calls.is_empty() { None } else { Some(0) })
+    calls.iter().position(|c| hangs(state, c)).or(if calls.is_empty() { None } else { Some(0) })
 }
 
 pub(super) fn rest_words(at: At<'_>) -> String {
@@ -195,11 +201,12 @@ pub(super) fn rest_words(at: At<'_>) -> String {
 }
 
 fn verb(state: &State, call: &Call) -> Verb {
-    match state.carriers[call.mv.carrier].place {
-        Place::OnHook { .. } => Verb::Place,
-        Place::InTank { hooked: Some(_), .. } => Verb::LiftOut,
-        _ if !call.mv.attach => Verb::LiftOut,
-        _ => Verb::Pick,
+    if hangs(state, call) {
+        Verb::Place
+    } else if call.mv.attach {
+        Verb::Pick
+    } else {
+        Verb::LiftOut
     }
 }
 
@@ -211,7 +218,7 @@ pub(super) fn main_call(at: At<'_>, call: &Call) -> MainCall {
     let air = air_now(at, call);
     let wait = verb != Verb::Place && call.set_out > at.now;
     let limit = match place {
-        Place::OnHook { hoist, leaves, .. } => {
+        Place::OnHook { hoist, leaves, .. } if verb == Verb::Place => {
             let key = AlarmKey { carrier: mv.carrier, visit: leaves, kind: AlarmKind::Air };
             let lower = at.line.hoists[hoist].raise_lower().1;
             alarm::deadline(at.line, at.state, key).map(|t| t - lower)

@@ -140,6 +140,16 @@ impl Board {
         self.opening.clock(t)
     }
 
+    /// How many alarms are so now and not set aside.
+    pub fn standing_alarms(&self) -> usize {
+        self.alarms.iter().filter(|a| a.active && !a.is_shelved()).count()
+    }
+
+    /// How many alarms are over that nobody has seen.
+    pub fn gone_alarms(&self) -> usize {
+        self.alarms.iter().filter(|a| !a.active && a.unseen).count()
+    }
+
     /// What to say when nothing is wrong.
     pub fn all_well(&self) -> &'static str {
         if self.planned { "no alarm, and the plan keeps every window" } else { "no alarm" }
@@ -150,9 +160,14 @@ impl Board {
         self.carriers.iter().find(|c| c.id == id)
     }
 
-    /// The alarm that asks for a person first: the first that nobody has seen, else the first.
+    /// The alarm that asks for a person first: one that is so and that nobody has seen, then one that is so, then one
+    /// that is over and unseen.
     pub fn first_alarm(&self) -> Option<&AlarmRow> {
-        self.alarms.iter().find(|a| a.unseen).or_else(|| self.alarms.iter().find(|a| !a.is_shelved()))
+        let standing = || self.alarms.iter().filter(|a| !a.is_shelved());
+        standing()
+            .find(|a| a.active && a.unseen)
+            .or_else(|| standing().find(|a| a.active))
+            .or(standing().next())
     }
 }
 

@@ -383,3 +383,14 @@ pub(crate) fn finished() -> Scene {
     scene.calls.clear();
     scene
 }
+
+/// Two alarms that came to nothing, and nobody has seen them.
+pub(crate) fn past_alarms() -> Scene {
+    let mut scene = calm();
+    for (carrier, n) in [(6, 6), (2, 7)] {
+        let key = AlarmKey { carrier: CarrierId(carrier - 1), visit: step(n), kind: AlarmKind::Dwell };
+        push_now(&mut scene, Who::Program, Event::AlarmRaised { key, level: AlarmLevel::Due });
+        push_now(&mut scene, Who::Program, Event::AlarmCleared { key });
+    }
+    scene
+}

@@ -277,6 +277,15 @@ fn an_alarm_is_seen_with_one_key_and_scrap_is_never_set_aside() {
 }
 
 #[test]
+fn alarms_that_came_to_nothing_are_seen_in_one_go() {
+    let scene = scene::past_alarms();
+    let board = scene.board();
+    let mut app = app(&scene);
+    assert_eq!(press(&mut app, &board, "a").len(), 2);
+    assert!(text(&screen(&scene, (80, 24), FULL, "")).contains("No alarm now; 2 past"));
+}
+
+#[test]
 fn somebody_who_watches_says_nothing() {
     let scene = scene::trouble();
     let board = scene.board();

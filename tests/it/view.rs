@@ -116,3 +116,12 @@ fn when_all_is_done_the_board_says_so() {
     assert_eq!(board.call, None);
     assert_eq!(board.rest, "Every carrier is finished.");
 }
+
+#[test]
+fn only_the_move_under_way_is_a_place() {
+    let board = scene::hanging().board();
+    assert_eq!(board.call.unwrap().verb, Verb::Place);
+    // The next move of the same carrier is a pick again.
+    let later = board.next.iter().find(|n| n.carrier == "B07").unwrap();
+    assert_eq!(later.verb, Verb::Pick);
+}

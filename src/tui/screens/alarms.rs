@@ -34,8 +34,9 @@ fn role(alarm: &AlarmRow) -> Role {
 pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) -> u16 {
     let e = look.glyphs.ellipsis;
     let mut y = 0;
-    if let Some(alarm) = board.first_alarm() {
-        let standing = board.alarms.iter().filter(|a| !a.is_shelved()).count();
+    let gone = board.gone_alarms();
+    if let Some(alarm) = board.first_alarm().filter(|a| a.active) {
+        let standing = board.standing_alarms();
         let more = if standing > 1 { format!("  (+{} more)", standing - 1) } else { String::new() };
         let line = format!(
             "{} {} {}  {}",
@@ -45,6 +46,9 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) ->
             alarm.text
         );
         y += bar(buf, area, y, &line, &more, role(alarm), look);
+    } else if gone > 0 {
+        let line = format!("No alarm now; {gone} past, not seen yet: 2 shows them, a says seen");
+        y += bar(buf, area, y, &line, "", Role::Strong, look);
     }
     if let Some(breach) = board.breaches.first() {
         let n = board.breaches.len();

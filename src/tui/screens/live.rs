@@ -117,8 +117,12 @@ fn tabs(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
 
 fn title(pane: Pane, board: &Board) -> String {
     match pane {
-        Pane::Alarms if board.breaches.is_empty() => format!("Alarms {}", board.alarms.len()),
-        Pane::Alarms => format!("Alarms {} Broken {}", board.alarms.len(), board.breaches.len()),
+        Pane::Alarms => {
+            let (past, broken) = (board.gone_alarms(), board.breaches.len());
+            let past = if past > 0 { format!(" past {past}") } else { String::new() };
+            let broken = if broken > 0 { format!(" Broken {broken}") } else { String::new() };
+            format!("Alarms {}{past}{broken}", board.standing_alarms())
+        }
         Pane::Queue => format!("Next, queue {}", board.queue.len()),
         other => other.title().to_owned(),
     }
