@@ -9,7 +9,7 @@
 
 use super::Settings;
 use super::board::{Board, Span};
-use super::insert::{Rules, Way, take_until_earliest, way_out};
+use super::way::{Rules, Way, take_until_earliest, way_out};
 use super::problem::{Haul, Leg, Problem, Start, Task};
 use super::timing::retime;
 use crate::ids::{CarrierId, TankId};

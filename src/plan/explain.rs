@@ -1,7 +1,7 @@
 //! What the next calls are, how long each may wait, and why. Everything said here is read off the plan's own timing
 //! network; nothing is guessed.
 
-use super::insert::Rules;
+use super::way::Rules;
 use super::problem::Problem;
 use super::timing::Network;
 use crate::ids::{Arena, CarrierId, HoistId, TankId};

@@ -5,8 +5,9 @@
 mod board;
 mod construct;
 mod explain;
-mod insert;
+mod way;
 mod problem;
+mod search;
 mod timing;
 
 pub use explain::{Call, Reason, calls, remaining};

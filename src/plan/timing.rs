@@ -6,7 +6,7 @@
 
 use std::collections::VecDeque;
 
-use super::insert::Rules;
+use super::way::Rules;
 use super::problem::{Problem, Start};
 use crate::line::{Phases, Role, Visit};
 use crate::schedule::Move;

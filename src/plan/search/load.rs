@@ -1,0 +1,72 @@
+//! A schedule as a draft, and back.
+
+use std::rc::Rc;
+
+use super::core::Core;
+use super::draft::{Draft, HEAD, NONE};
+use crate::schedule::Move;
+use crate::units::Time;
+
+/// The moves as an order of hauls with earliest starts. `None` if a haul is not one the sheet allows or the order does not
+/// hold under the rules.
+pub fn load<'c, 'p, 's>(core: &'c Core<'p, 's>, moves: &[Move]) -> Option<Draft<'c, 'p, 's>> {
+    let mut draft = Draft::new(core);
+    let mut slot = HEAD;
+    let mut i = 0;
+    while i < moves.len() {
+        let first = &moves[i];
+        let Some(job) = (0..core.jobs.len()).find(|&j| core.task(j).carrier == first.carrier) else {
+            i += 1;
+            continue;
+        };
+        // The legs of one haul follow each other: nothing comes between dips on the hook.
+        let mut end = i + 1;
+        while end < moves.len() && !moves[end - 1].release {
+            end += 1;
+        }
+        let legs = &moves[i..end];
+        let place = match draft.place(job) {
+            Some(place) => place,
+            None => *core.jobs[job].places.iter().find(|p| p.tank == first.from)?,
+        };
+        let hauls = core.hauls(job, place.visit, place.tank, draft.placed[job] == 0);
+        let choice = hauls.iter().position(|h| {
+            h.hoist == first.hoist
+                && h.legs.len() == legs.len()
+                && h.legs.iter().zip(legs).all(|(l, m)| (l.from, l.to, l.visit) == (m.from, m.to, m.visit))
+        })?;
+        if !draft.insert(job, place, &hauls, choice, slot) {
+            return None;
+        }
+        slot = draft.last(job)?;
+        i = end;
+    }
+    draft.settle();
+    (0..core.jobs.len()).all(|j| draft.placed[j] == 0 || draft.complete(j)).then_some(draft)
+}
+
+/// The moves of an order.
+pub fn unload(draft: &Draft) -> Vec<Move> {
+    let mut moves = Vec::new();
+    let mut id = draft.nodes[HEAD].next;
+    while id != NONE {
+        let node = &draft.nodes[id];
+        let carrier = draft.core.task(node.job).carrier;
+        let hauls = Rc::clone(node.hauls.as_ref().expect("in the order"));
+        for leg in &hauls[node.choice].legs {
+            moves.push(Move {
+                carrier,
+                hoist: node.hoist,
+                from: leg.from,
+                to: leg.to,
+                leaves: leg.leaves,
+                visit: leg.visit,
+                start: Time(node.start) + leg.offset,
+                attach: leg.attach,
+                release: leg.release,
+            });
+        }
+        id = node.next;
+    }
+    moves
+}
