@@ -3,6 +3,7 @@
 
 mod alarms;
 mod crew;
+mod families;
 mod files;
 mod helpers;
 mod journal;
