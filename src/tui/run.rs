@@ -148,7 +148,9 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                 let now = shift.now();
                 match result {
                     Ok(()) => app.tell(done, false, now),
-                    Err(Problem::Refused(refusal)) => app.tell(refusal.to_string(), true, now),
+                    Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched)) => {
+                        app.tell(problem.to_string(), true, now);
+                    }
                     Err(problem) => app.tell(format!("FAULT: {problem}"), true, now),
                 }
             }
