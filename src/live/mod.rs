@@ -223,6 +223,10 @@ impl LiveShift {
     pub fn wait_until(&mut self, t: Time) -> Option<std::time::Duration> {
         self.clock.wait_until(t - self.ahead)
     }
+    /// How many times faster than the wall the shift runs.
+    pub fn speed(&self) -> f64 {
+        self.clock.speed()
+    }
     /// What the journal says about the shift; `None` for a shift in memory.
     pub fn header(&self) -> Option<&Header> {
         self.header.as_ref()

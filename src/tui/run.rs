@@ -179,6 +179,7 @@ pub fn run(
     loop {
         // A disk that fails must be seen, but it must not take the call off the screen.
         let ticked = shift.tick();
+        app.speed = shift.speed();
         let now = shift.now();
         for notice in shift.take_notices() {
             app.tell(notice.to_string(), true, now);
