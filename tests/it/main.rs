@@ -10,6 +10,7 @@ mod journal;
 mod lines;
 mod live;
 mod planner;
+mod pty;
 mod scene;
 mod screens;
 mod shift;
