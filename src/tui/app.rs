@@ -266,17 +266,7 @@ fn on_live(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
 }
 
 fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
-    let speaks = matches!(
-        action,
-        Action::Confirm
-            | Action::Undo
-            | Action::Late
-            | Action::Otherwise
-            | Action::Wrong
-            | Action::Acknowledge
-            | Action::Shelve
-    );
-    if speaks && app.post == Post::Watch {
+    if action.speaks() && app.post == Post::Watch {
         app.tell("This screen only watches.", true, now);
         return Vec::new();
     }
