@@ -102,7 +102,7 @@ impl Terminal {
         let deaf = Arc::new(AtomicBool::new(false));
         let (to_tell, stop) = (Arc::clone(&seen), Arc::clone(&deaf));
         std::thread::spawn(move || {
-            let mut piece = [0; 65536];
+            let mut piece = [0; 8192];
             loop {
                 let n = source.read(&mut piece).unwrap_or(0);
                 let Ok(mut seen) = to_tell.0.lock() else { break };
@@ -161,7 +161,7 @@ impl Terminal {
     }
 
     /// Closes the terminal's other end and gives back the exit code, if the program ends soon.
-    fn is_lost(mut self) -> Option<u32> {
+    fn lose(mut self) -> Option<u32> {
         let mut child = self.child.take().unwrap();
         let mut killer = child.clone_killer();
         let (send, receive) = std::sync::mpsc::channel();
@@ -438,12 +438,12 @@ fn ascii_means_ascii() {
 fn nobody_runs_on_without_a_terminal() {
     let plant = Plant::new();
     let t = plant.shift("60", &[], &[]);
-    assert_eq!(t.is_lost(), Some(129));
+    assert_eq!(t.lose(), Some(129));
     // No signal says so here; the program must find out by itself.
     let args = ["run", "--shift", "shift.jsonl"];
     let t = Terminal::run_as(&plant.home, &args, &[], false);
     t.shows("Before the first move, read this.");
-    assert_eq!(t.is_lost(), Some(129));
+    assert_eq!(t.lose(), Some(129));
 }
 
 #[test]
@@ -482,6 +482,7 @@ fn whoever_watches_sees_what_is_said_and_says_nothing() {
     operator.shows("PICK B01 from West");
     let mut watcher = plant.again(&["--role", "watch"]);
     watcher.shows("WATCHING ONLY");
+    watcher.wait("no key that says anything", |seen| !seen.has("Space done") && seen.has("? keys"));
     watcher.shows("PICK B01 from West");
     watcher.let_pass(A_WHILE);
     watcher.press(" ");
