@@ -12,6 +12,10 @@ pub trait Clock: Send {
     fn now(&mut self) -> Time;
     /// How long to wait, in real time, until `t`; `None` if this clock only moves when told to.
     fn wait_until(&mut self, t: Time) -> Option<std::time::Duration>;
+    /// How many times faster than the wall it runs.
+    fn speed(&self) -> f64 {
+        1.0
+    }
 }
 
 /// The moment by the wall clock, in the machine's own zone.
@@ -46,6 +50,9 @@ impl Clock for RunningClock {
     fn wait_until(&mut self, t: Time) -> Option<std::time::Duration> {
         let left = (t - self.now()).or_zero();
         Some(std::time::Duration::from_secs_f64(left.as_secs_f64() / self.speed))
+    }
+    fn speed(&self) -> f64 {
+        self.speed
     }
 }
 

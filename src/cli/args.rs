@@ -123,7 +123,7 @@ pub enum Role {
     Operator,
     /// Confirms, and rearranges the line
     Supervisor,
-    /// Only looks
+    /// Only looks at the shift another terminal runs; needs --shift and writes nothing
     Watch,
 }
 

@@ -1,5 +1,7 @@
 //! `check`: everything that is wrong with line, recipe and order files, at once.
 
+use std::path::PathBuf;
+
 use super::args::Check;
 use super::inputs::{self, Text};
 use super::{Bad, Outcome, say, say_json};
@@ -7,12 +9,18 @@ use crate::files;
 use crate::finding::{Finding, Severity};
 
 pub fn check(args: &Check) -> Result<Outcome, Bad> {
-    let texts: Vec<Text> = args.files.iter().map(|p| inputs::read(p)).collect::<Result<_, _>>()?;
+    let (texts, unreadable) = read_all(&args.files);
+    if !unreadable.is_empty() {
+        return Err(Bad(unreadable.join("\n")));
+    }
     let mut findings: Vec<Finding> = Vec::new();
     let of = |kind: files::Kind| texts.iter().filter(move |t| files::kind(&t.text) == Some(kind));
     let lines: Vec<&Text> = of(files::Kind::Line).collect();
     let recipes: Vec<&Text> = of(files::Kind::Recipes).collect();
-    if let Some(stranger) = texts.iter().find(|t| files::kind(&t.text).is_none()) {
+    if let Some(plan) = of(files::Kind::Plan).next() {
+        return Err(Bad(format!("{}: a plan is judged by `dwellhand verify`", plan.name)));
+    }
+    for stranger in texts.iter().filter(|t| files::kind(&t.text).is_none()) {
         // Not recognisable as any of ours: read it as a line so that the error says where and what was expected.
         let none = files::Source { name: "", text: "" };
         match files::read_line(stranger.source(), none) {
@@ -53,7 +61,19 @@ pub fn check(args: &Check) -> Result<Outcome, Bad> {
             if texts.len() == 1 { "" } else { "s" }
         ))?;
     }
-    if errors { Err(Bad(String::new())) } else { Ok(Outcome::Fine) }
+    Ok(if errors { Outcome::Bad } else { Outcome::Fine })
+}
+
+/// What could be read, and what is to be said of the rest.
+fn read_all(paths: &[PathBuf]) -> (Vec<Text>, Vec<String>) {
+    let (mut texts, mut unreadable) = (Vec::new(), Vec::new());
+    for path in paths {
+        match inputs::read(path) {
+            Ok(text) => texts.push(text),
+            Err(Bad(why)) => unreadable.push(why),
+        }
+    }
+    (texts, unreadable)
 }
 
 fn json(f: &Finding) -> serde_json::Value {

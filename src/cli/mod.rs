@@ -3,9 +3,9 @@
 mod args;
 mod check;
 mod inputs;
+mod manual;
 mod plan;
 mod run;
-
 mod simulate;
 mod verify;
 
@@ -22,6 +22,8 @@ enum Outcome {
     Fine,
     /// The answer is no: breaches, or no plan.
     No,
+    /// The input is bad, and everything about it has been said.
+    Bad,
     /// The process was told to end by a signal.
     Signal(u8),
     /// The terminal failed; the code says how.
@@ -51,17 +53,12 @@ pub fn main() -> ExitCode {
             clap_complete::generate(shell, &mut Cli::command(), "dwellhand", &mut text);
             say(&String::from_utf8_lossy(&text))
         }
-        Task::Man => {
-            let mut text = Vec::new();
-            clap_mangen::Man::new(Cli::command())
-                .render(&mut text)
-                .map_err(Bad::from)
-                .and_then(|()| say(&String::from_utf8_lossy(&text)))
-        }
+        Task::Man => manual::page().map_err(Bad::from).and_then(|page| say(&page)),
     };
     match done {
         Ok(Outcome::Fine) => ExitCode::SUCCESS,
         Ok(Outcome::No) => ExitCode::from(1),
+        Ok(Outcome::Bad) => ExitCode::from(2),
         Ok(Outcome::Signal(number)) => ExitCode::from(128 + number),
         Ok(Outcome::Code(code)) => ExitCode::from(code),
         Err(Bad(text)) => {

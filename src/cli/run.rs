@@ -9,7 +9,7 @@ use super::plan::warn;
 use super::{Bad, Outcome, inputs};
 use crate::civil::Opening;
 use crate::clock::{Clock, RunningClock, wall_now};
-use crate::journal::{self, Header, StoredTexts};
+use crate::journal::{self, Header};
 use crate::line::{Line, OrderBook};
 use crate::live::{LiveShift, NewShift};
 use crate::sim::Crew;
@@ -25,11 +25,12 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
             "the live screens need a terminal; `dwellhand plan` and `dwellhand simulate` work without one";
         return Err(Bad(text.to_owned()));
     }
-    let mut shift = open(args)?;
+    let mut shift = if args.role == Role::Watch { watch(args)? } else { open(args)? };
     if let Some(crew) = args.crew {
         shift.set_hands(Box::new(Crew::new(crew.pace(), args.planner.seed)));
     }
-    let practice = shift.header().is_some_and(|h| h.practice);
+    let watched = shift.is_watched();
+    let practice = !watched && shift.header().is_some_and(|h| h.practice);
     let watch_speed = args.speed.unwrap_or(WATCH_SPEED);
     let seed = args.planner.seed;
     let mut start_crew = |shift: &mut LiveShift| {
@@ -40,6 +41,7 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
     let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
     let exit = tui::run(&mut shift, &options(args, practice), &mut start_crew);
     match exit {
+        Ok(Exit::Quit) if watched => Ok(Outcome::Fine),
         Ok(Exit::Quit) => {
             warn(&format!("The shift is kept in {path}\nGo on with: dwellhand run --shift {path}"));
             Ok(Outcome::Fine)
@@ -50,6 +52,26 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
             Ok(Outcome::Code(error.code() as u8))
         }
     }
+}
+
+/// Opens the journal that is named, to look at only.
+fn watch(args: &Run) -> Result<LiveShift, Bad> {
+    let Some(path) = &args.shift else {
+        return Err(Bad("--role watch needs --shift: the journal of the shift to look at".to_owned()));
+    };
+    if args.crew.is_some() || args.speed.is_some() || args.files.line.is_some() || args.files.orders.is_some()
+    {
+        let text = "--role watch only looks: leave --crew, --speed, --line, --recipes and --orders out";
+        return Err(Bad(text.to_owned()));
+    }
+    let clock = |header: &Header, base: Time| -> Box<dyn Clock> {
+        Box::new(RunningClock::new(base, if header.practice { header.speed } else { 1.0 }))
+    };
+    let (shift, notices) = LiveShift::watch(path, rebuild, clock)?;
+    for notice in notices {
+        warn(&notice.to_string());
+    }
+    Ok(shift)
 }
 
 /// Opens the journal that is named, or begins one.
@@ -107,10 +129,11 @@ fn new_journal(demo: bool) -> PathBuf {
     journal::default_path(&format!("{kind}-{stamp}-{}.jsonl", std::process::id()))
 }
 
-/// Line and orders from the texts a journal keeps.
-fn rebuild(stored: &StoredTexts) -> Result<(Line, OrderBook), String> {
-    let texts = inputs::Texts::of(stored);
-    let (line, orders) = inputs::build(&texts, None, &mut |_| ()).map_err(|Bad(text)| text)?;
+/// Line and orders from what a journal keeps. Times of day count from its own opening, not from that of the orders file.
+fn rebuild(header: &Header) -> Result<(Line, OrderBook), String> {
+    let texts = inputs::Texts::of(&header.texts);
+    let (line, orders) =
+        inputs::build(&texts, Some(header.opening), &mut |_| ()).map_err(|Bad(text)| text)?;
     Ok((line, orders.book))
 }
 

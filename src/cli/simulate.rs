@@ -137,6 +137,7 @@ fn text(o: &Outcome) -> String {
     for b in &o.breaches {
         let _ = writeln!(text, "{b}");
     }
-    let _ = writeln!(text, "{} breaches", o.breaches.len());
+    let n = o.breaches.len();
+    let _ = writeln!(text, "{n} breach{}", if n == 1 { "" } else { "es" });
     text
 }

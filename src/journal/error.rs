@@ -62,6 +62,12 @@ pub enum Error {
         /// What was expected.
         expected: String,
     },
+    /// The journal was opened to be looked at only.
+    #[error("{} is only looked at here; nothing was written", path.display())]
+    OnlyFollowed {
+        /// The file.
+        path: PathBuf,
+    },
     /// The file became shorter than what was read from it.
     #[error("{} was {had} bytes long and is {has} now; somebody cut it", path.display())]
     Shrunk {

@@ -37,13 +37,14 @@ pub enum Appended {
     Behind(Vec<Record>),
 }
 
-/// A journal open for appending. Others may have it open too.
+/// A journal open for appending, or only for following what others append. Others may have it open too.
 #[derive(Debug)]
 pub struct Journal {
     file: File,
     path: PathBuf,
     mark: Mark,
     torn: Vec<Torn>,
+    follows: bool,
 }
 
 impl Journal {
@@ -69,16 +70,30 @@ impl Journal {
             return Err(e);
         }
         let mark = Mark { line: 1, offset: line.len() as u64, seq: Seq(0), hash };
-        Ok(Self { file, path: path.to_owned(), mark, torn: Vec::new() })
+        Ok(Self { file, path: path.to_owned(), mark, torn: Vec::new(), follows: false })
     }
 
     /// Opens a journal and reads its header. Its events come with the first [`Journal::catch_up`], once the line they
     /// speak of is known.
     pub fn open(path: &Path) -> Result<(Self, Header), Error> {
-        let opened = OpenOptions::new().read(true).append(true).open(path);
+        Self::opened(path, false)
+    }
+
+    /// Opens a journal that another program keeps, to follow it: nothing is ever written to the file, nor cut off it.
+    pub fn follow(path: &Path) -> Result<(Self, Header), Error> {
+        Self::opened(path, true)
+    }
+
+    fn opened(path: &Path, follows: bool) -> Result<(Self, Header), Error> {
+        let opened = OpenOptions::new().read(true).append(!follows).open(path);
         let mut file = opened.map_err(Error::io("open the journal", path))?;
         let (header, mark) = chain::opening(&mut BufReader::new(&mut file), path)?;
-        Ok((Self { file, path: path.to_owned(), mark, torn: Vec::new() }, header))
+        Ok((Self { file, path: path.to_owned(), mark, torn: Vec::new(), follows }, header))
+    }
+
+    /// True if this object only follows what others append.
+    pub fn follows(&self) -> bool {
+        self.follows
     }
 
     /// Where it lies.
@@ -96,10 +111,15 @@ impl Journal {
         std::mem::take(&mut self.torn)
     }
 
-    /// Reads what others have appended, and cuts off a torn last record. Waits while another program appends.
+    /// Reads what others have appended, and cuts off a torn last record. Waits while another program appends. A follower
+    /// cuts nothing: that is up to whoever appends next.
     pub fn catch_up(&mut self, line: &Line, book: &OrderBook) -> Result<Vec<Record>, Error> {
         self.lock()?;
-        let read = self.read_on(line, book);
+        let read = if self.follows {
+            self.read_whole(line, book).map(|(records, _)| records)
+        } else {
+            self.read_on(line, book)
+        };
         self.unlock();
         read
     }
@@ -128,6 +148,9 @@ impl Journal {
         events: &[Stamped],
         synced: Synced,
     ) -> Result<Appended, Error> {
+        if self.follows {
+            return Err(Error::OnlyFollowed { path: self.path.clone() });
+        }
         self.lock()?;
         let done = self.append_locked(line, book, events, synced);
         self.unlock();
@@ -236,7 +259,8 @@ impl Journal {
 
     fn lock(&self) -> Result<(), Error> {
         for _ in 0..LOCK_TRIES {
-            match self.file.try_lock() {
+            let tried = if self.follows { self.file.try_lock_shared() } else { self.file.try_lock() };
+            match tried {
                 Ok(()) => return Ok(()),
                 Err(TryLockError::WouldBlock) => std::thread::sleep(LOCK_PAUSE),
                 Err(TryLockError::Error(e)) => return Err(Error::io("lock the journal", &self.path)(e)),

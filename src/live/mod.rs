@@ -44,6 +44,9 @@ pub enum Problem {
     /// Something broke: disk, lock, a damaged journal. The state is what it was.
     #[error(transparent)]
     Fault(#[from] journal::Error),
+    /// This shift is only watched here.
+    #[error("this program only watches the shift")]
+    OnlyWatched,
 }
 
 /// What a new shift is made of, apart from its line and clock.
@@ -71,6 +74,8 @@ pub struct LiveShift {
     opening: Opening,
     history: History,
     clock: Box<dyn Clock>,
+    /// By how much the instant is ahead of the clock: a shift that is only watched goes by the events of the others.
+    ahead: Dur,
     settings: Settings,
     journal: Option<Journal>,
     header: Option<Header>,
@@ -92,6 +97,7 @@ impl LiveShift {
             opening,
             history,
             clock,
+            ahead: Dur::ZERO,
             settings,
             journal: None,
             header: None,
@@ -131,17 +137,49 @@ impl LiveShift {
 
     /// A shift from its journal, as it was, planned anew from now.
     ///
-    /// `read` makes line and orders of the stored texts. `clock` makes the clock from the instant it should show: the
+    /// `read` makes line and orders of what the header keeps: the stored texts and the opening their times of day count
+    /// from. `clock` makes the clock from the instant it should show: the
     /// wall's for a real shift, that of the last event for practice, and never one before the last event.
     pub fn reopen(
         path: &Path,
         settings: Settings,
-        read: impl Fn(&StoredTexts) -> Result<(Line, OrderBook), String>,
+        read: impl FnOnce(&Header) -> Result<(Line, OrderBook), String>,
         clock: impl FnOnce(&Header, Time) -> Box<dyn Clock>,
     ) -> Result<(Self, Vec<Notice>), Problem> {
-        let (mut journal, header) = Journal::open(path)?;
-        let (line, book) =
-            read(&header.texts).map_err(|why| journal::Error::Texts { path: path.to_owned(), why })?;
+        let (mut shift, book) = Self::taken_up(Journal::open(path)?, settings, read, clock)?;
+        if shift.state().is_open() {
+            shift.take_up_plan();
+            let now = shift.now();
+            shift.plan_or_notice(now, planning::Adopt::IfDifferent);
+        } else {
+            shift.submit(&Command::Open { book }, Who::Supervisor)?;
+        }
+        let notices = shift.take_notices();
+        Ok((shift, notices))
+    }
+
+    /// A shift that other programs run, only to look at: shows what their journal says, plans and alarms too, and never
+    /// writes to it. The file need not be writable. `read` and `clock` as for [`LiveShift::reopen`].
+    pub fn watch(
+        path: &Path,
+        read: impl FnOnce(&Header) -> Result<(Line, OrderBook), String>,
+        clock: impl FnOnce(&Header, Time) -> Box<dyn Clock>,
+    ) -> Result<(Self, Vec<Notice>), Problem> {
+        let (mut shift, _) = Self::taken_up(Journal::follow(path)?, Settings::default(), read, clock)?;
+        shift.take_up_plan();
+        let notices = shift.take_notices();
+        Ok((shift, notices))
+    }
+
+    /// A shift as its journal says it is, and the orders of the texts it runs on.
+    fn taken_up(
+        (mut journal, header): (Journal, Header),
+        settings: Settings,
+        read: impl FnOnce(&Header) -> Result<(Line, OrderBook), String>,
+        clock: impl FnOnce(&Header, Time) -> Box<dyn Clock>,
+    ) -> Result<(Self, OrderBook), Problem> {
+        let path = journal.path().to_owned();
+        let (line, book) = read(&header).map_err(|why| journal::Error::Texts { path, why })?;
         let records = journal.catch_up(&line, &OrderBook::default())?;
         let mut notices: Vec<Notice> = journal.take_torn().into_iter().map(Notice::Torn).collect();
 
@@ -157,15 +195,8 @@ impl LiveShift {
         shift.history = History::of(&shift.line, events);
         shift.journal = Some(journal);
         shift.header = Some(header);
-        if shift.state().is_open() {
-            shift.take_up_plan();
-            let now = shift.clock.now();
-            shift.plan_or_notice(now, planning::Adopt::IfDifferent);
-        } else {
-            shift.submit(&Command::Open { book }, Who::Supervisor)?;
-        }
-        notices.append(&mut shift.notices);
-        Ok((shift, notices))
+        shift.notices = notices;
+        Ok((shift, book))
     }
 
     /// The line.
@@ -186,11 +217,15 @@ impl LiveShift {
     }
     /// The instant now.
     pub fn now(&mut self) -> Time {
-        self.clock.now()
+        self.clock.now() + self.ahead
     }
     /// How long to wait, in real time, until an instant; `None` if the clock only moves when told to.
     pub fn wait_until(&mut self, t: Time) -> Option<std::time::Duration> {
-        self.clock.wait_until(t)
+        self.clock.wait_until(t - self.ahead)
+    }
+    /// How many times faster than the wall the shift runs.
+    pub fn speed(&self) -> f64 {
+        self.clock.speed()
     }
     /// What the journal says about the shift; `None` for a shift in memory.
     pub fn header(&self) -> Option<&Header> {
@@ -215,7 +250,7 @@ impl LiveShift {
     }
     /// How old the newest verified plan is; `None` before the first.
     pub fn plan_age(&mut self) -> Option<Dur> {
-        let now = self.clock.now();
+        let now = self.now();
         self.plan.made_at().map(|t| now - t)
     }
     /// Things worth saying, oldest first.
@@ -226,9 +261,14 @@ impl LiveShift {
     pub fn take_notices(&mut self) -> Vec<Notice> {
         std::mem::take(&mut self.notices)
     }
+    /// True if the shift is only looked at here: see [`LiveShift::watch`].
+    pub fn is_watched(&self) -> bool {
+        self.journal.as_ref().is_some_and(Journal::follows)
+    }
     /// Goes on by another clock. It must not show an earlier instant.
     pub fn set_clock(&mut self, clock: Box<dyn Clock>) {
         self.clock = clock;
+        self.ahead = Dur::ZERO;
     }
     /// Puts another rule in the planner's place, for comparisons. What it says is verified like any other plan.
     pub fn set_planner(&mut self, planner: Planner) {
@@ -242,7 +282,7 @@ impl LiveShift {
             self.judged(schedule)?;
         }
         let outdated = self.commit(command, by)?;
-        let now = self.clock.now();
+        let now = self.now();
         if outdated {
             self.plan_or_notice(now, planning::Adopt::Always);
         } else if matches!(command, Command::AdoptPlan { .. }) {
@@ -264,8 +304,11 @@ impl LiveShift {
     /// Decides, stores and folds a command. On a conflict folds what others stored and decides again. True if the plan
     /// in force no longer starts from what is so.
     fn commit(&mut self, command: &Command, by: Who) -> Result<bool, Problem> {
+        if self.is_watched() {
+            return Err(Problem::OnlyWatched);
+        }
         for _ in 0..TRIES {
-            let now = self.clock.now();
+            let now = self.now();
             let decided = decide(&self.line, &self.history, command, now)?;
             let first = self.state().seq.0 + 1;
             let stamped: Vec<Stamped> = (first..)
@@ -312,7 +355,10 @@ impl LiveShift {
         if newer.is_empty() {
             return;
         }
-        let now = self.clock.now();
+        if self.is_watched() {
+            self.follow_clock(newer.iter().map(|r| r.stamped.entered).max());
+        }
+        let now = self.now();
         for record in newer {
             if planning::calls_for_plan(&record.stamped.event) {
                 self.plan.miss(now);
@@ -322,6 +368,18 @@ impl LiveShift {
             self.history.push(&self.line, record.stamped);
         }
         self.take_up_plan();
+    }
+
+    /// Sets the clock of a watched shift by the newest event. The clock of a practice lives in the program that runs it:
+    /// it may run faster than the header says, and it stands still while that program is closed.
+    fn follow_clock(&mut self, newest: Option<Time>) {
+        let (Some(newest), Some(header)) = (newest, &self.header) else { return };
+        let early = Dur::from_secs_f64(CLOCKS_DIFFER.as_secs_f64() * header.speed.max(1.0));
+        let may_go_back = header.practice;
+        let behind = newest - self.now();
+        if behind > Dur::ZERO || (may_go_back && behind < -early) {
+            self.ahead += behind;
+        }
     }
 
     fn notice(&mut self, notice: Notice) {

@@ -3,7 +3,8 @@
 //! 1. A new plan is verified. One that is not possible is never shown: the last good one stays and a note says why.
 //! 2. After an event the new plan is put in force. A plan made only because time went by is put in force if it differs
 //!    materially; else just the calls are brought up to date, so that the journal does not fill with the same plan.
-//! 3. If two programs share the journal, the one that said something plans; the other waits a moment for that plan.
+//! 3. Whoever only watches shows the plan in force and makes none.
+//! 4. If two programs share the journal, the one that said something plans; the other waits a moment for that plan.
 
 use super::{LiveShift, Notice, Problem, wake};
 use crate::line::Line;
@@ -103,7 +104,7 @@ impl LiveShift {
     pub(super) fn take_up_plan(&mut self) {
         if let Some(plan) = &self.state().plan {
             let left = remaining(self.state(), plan);
-            let now = self.clock.now();
+            let now = self.now();
             let breaches = verify(&self.line, self.history.state(), &left);
             self.show(left, breaches, now);
         }
@@ -114,6 +115,14 @@ impl LiveShift {
         self.plan.made_at = Some(schedule.made_at);
         self.plan.shown = schedule;
         self.calls = plan::calls(&self.line, self.history.state(), &self.plan.shown, now, CALLS_SHOWN);
+    }
+
+    /// Brings the calls of a watched shift up to date, as often as the others plan because time went by.
+    pub(super) fn look_again(&mut self, now: Time) {
+        if self.plan.tried.is_none_or(|tried| tried + PAUSE <= now || now < tried) {
+            self.plan.tried = Some(now);
+            self.take_up_plan();
+        }
     }
 
     /// What a plan breaks; refuses one the verifier calls impossible.

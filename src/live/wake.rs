@@ -38,14 +38,19 @@ impl LiveShift {
     }
 
     /// Looks at the clock: folds what others stored, lets the crew act, raises and clears alarms, plans anew if the plan
-    /// has fallen behind. True if anything that is shown changed, the passing of time apart.
+    /// has fallen behind. True if anything that is shown changed, the passing of time apart. A shift that is only watched
+    /// folds what others stored and does no more.
     pub fn tick(&mut self) -> Result<bool, Problem> {
         let seq = self.state().seq;
         let made_at = self.plan.made_at();
         // Before anything can fail, so that a full disk is met once a tick and not all the time.
-        let now = self.clock.now();
+        let now = self.now();
         self.last_watch = Some(now);
         self.tail()?;
+        if self.is_watched() {
+            self.look_again(now);
+            return Ok(self.state().seq != seq);
+        }
         if !self.state().is_open() {
             return Ok(self.state().seq != seq);
         }
@@ -59,7 +64,10 @@ impl LiveShift {
 
     /// The next instant at which [`LiveShift::tick`] has something to do.
     pub fn next_wake(&mut self) -> Time {
-        let now = self.clock.now();
+        let now = self.now();
+        if self.is_watched() {
+            return self.last_watch.unwrap_or(now).max(now) + NEAR;
+        }
         let step = if self.near_a_window(now) { NEAR } else { FAR };
         let mut wake = self.last_watch.unwrap_or(now) + step;
         if let Some(due) = self.plan_due() {
@@ -82,7 +90,7 @@ impl LiveShift {
 
     fn let_crew_act(&mut self) -> Result<(), Problem> {
         for _ in 0..CREW_MOST {
-            let now = self.clock.now();
+            let now = self.now();
             if self.crew_acts(now).is_none_or(|at| at > now) {
                 break;
             }
@@ -92,7 +100,7 @@ impl LiveShift {
             self.crew.not_before = Some(now + CREW_PAUSE);
             match problem {
                 Problem::Refused(refusal) => self.notice(Notice::CrewRefused(refusal.to_string())),
-                fault @ Problem::Fault(_) => return Err(fault),
+                fault => return Err(fault),
             }
         }
         Ok(())

@@ -56,6 +56,20 @@ pub enum Action {
 }
 
 impl Action {
+    /// True for what says something about the line or its alarms; not for somebody who only watches.
+    pub fn speaks(self) -> bool {
+        matches!(
+            self,
+            Self::Confirm
+                | Self::Undo
+                | Self::Late
+                | Self::Otherwise
+                | Self::Wrong
+                | Self::Acknowledge
+                | Self::Shelve
+        )
+    }
+
     /// True for what a bouncing or held key must not do twice.
     pub fn is_confirming(self) -> bool {
         matches!(self, Self::Confirm | Self::Undo | Self::Acknowledge)

@@ -143,6 +143,8 @@ pub struct App {
     pub post: Post,
     /// A practice: a simulated crew may be watched.
     pub practice: bool,
+    /// How many times faster than the wall the shift runs: a person reads no faster for that.
+    pub speed: f64,
     shown: Option<(Said, Time)>,
     settled: Time,
 }
@@ -159,6 +161,7 @@ impl App {
             message: None,
             post,
             practice,
+            speed: 1.0,
             shown: None,
             settled: Time::PAST,
         }
@@ -192,7 +195,12 @@ impl App {
 
     /// Shows a sentence for a while.
     pub fn tell(&mut self, text: impl Into<String>, refused: bool, now: Time) {
-        self.message = Some(Message { text: text.into(), refused, until: now + ANSWER_STAYS });
+        self.message = Some(Message { text: text.into(), refused, until: now + self.really(ANSWER_STAYS) });
+    }
+
+    /// How long a stretch of real time is on the shift's axis.
+    fn really(&self, real: Dur) -> Dur {
+        Dur::from_secs_f64(real.as_secs_f64() * self.speed)
     }
 
     /// The chosen row of a pane.
@@ -216,14 +224,14 @@ pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
     let Some(dialog) = app.dialog.take() else {
         if app.screen == Screen::Caution {
             let effects = on_caution(app, action, now);
-            app.settled = now + JUST_CHANGED;
+            app.settled = now + app.really(JUST_CHANGED);
             return effects;
         }
         return on_live(app, action, board, now);
     };
     let effects = in_dialog(app, dialog, action, board, now);
     if app.dialog.is_none() {
-        app.settled = now + JUST_CHANGED;
+        app.settled = now + app.really(JUST_CHANGED);
     }
     effects
 }
@@ -250,7 +258,7 @@ fn on_live(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
     let before = app.message.take();
     let effects = speak(app, action, board, now);
     match &app.message {
-        Some(message) if message.refused => app.settled = now + READ_FIRST,
+        Some(message) if message.refused => app.settled = now + app.really(READ_FIRST),
         Some(_) => {}
         None => app.message = before,
     }
@@ -258,17 +266,7 @@ fn on_live(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
 }
 
 fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
-    let speaks = matches!(
-        action,
-        Action::Confirm
-            | Action::Undo
-            | Action::Late
-            | Action::Otherwise
-            | Action::Wrong
-            | Action::Acknowledge
-            | Action::Shelve
-    );
-    if speaks && app.post == Post::Watch {
+    if action.speaks() && app.post == Post::Watch {
         app.tell("This screen only watches.", true, now);
         return Vec::new();
     }
@@ -341,7 +339,7 @@ fn confirm(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
         app.tell("There is no call. x: say what you did.", true, now);
         return Vec::new();
     };
-    if app.shown.is_some_and(|(said, since)| said == call.said && now - since < JUST_CHANGED) {
+    if app.shown.is_some_and(|(said, since)| said == call.said && now - since < app.really(JUST_CHANGED)) {
         app.tell("The call has just changed. Read it, then press again.", true, now);
         return Vec::new();
     }

@@ -213,14 +213,7 @@ pub const BINDINGS: &[Binding] = &[
         "back",
         "back",
     ),
-    on(
-        C::Caution,
-        &[K::Enter],
-        "Enter",
-        Action::Confirm,
-        "run the line by your own keys",
-        "run the line by your own keys",
-    ),
+    on(C::Caution, &[K::Enter], "Enter", Action::Confirm, "go on", "on to the line"),
     on(
         C::Caution,
         &[K::Char('w')],

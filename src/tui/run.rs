@@ -148,7 +148,9 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                 let now = shift.now();
                 match result {
                     Ok(()) => app.tell(done, false, now),
-                    Err(Problem::Refused(refusal)) => app.tell(refusal.to_string(), true, now),
+                    Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched)) => {
+                        app.tell(problem.to_string(), true, now);
+                    }
                     Err(problem) => app.tell(format!("FAULT: {problem}"), true, now),
                 }
             }
@@ -177,6 +179,7 @@ pub fn run(
     loop {
         // A disk that fails must be seen, but it must not take the call off the screen.
         let ticked = shift.tick();
+        app.speed = shift.speed();
         let now = shift.now();
         for notice in shift.take_notices() {
             app.tell(notice.to_string(), true, now);

@@ -1,7 +1,7 @@
 //! Alarms and broken promises as sentences: what, where, do what, by when, what is at risk.
 
 use super::At;
-use super::words::{Spot, clean, visit_words};
+use super::words::{Spot, clean, past_words};
 use crate::ids::CarrierId;
 use crate::line::{Harm, Visit};
 use crate::shift::alarm::{self, Priority};
@@ -146,7 +146,7 @@ fn text(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm, deadline: Option<T
 /// An alarm whose condition has cleared before anybody said "seen".
 fn gone(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm) -> String {
     let name = at.carrier_name(key.carrier);
-    let what = visit_words(at.line, at.recipe(key.carrier), key.visit);
+    let what = past_words(at.line, at.recipe(key.carrier), key.visit);
     let place = match key.kind {
         AlarmKind::Dwell => format!("in {what}"),
         AlarmKind::Air => format!("in air after {what}"),

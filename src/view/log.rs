@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::At;
-use super::words::{Spot, clean};
+use super::words::{Spot, clean, past_words};
 use crate::ids::{Seq, TankId};
 use crate::shift::{AlarmKey, AlarmKind, Claim, Event, History, Stamped, Who};
 use crate::units::{Dur, Time};
@@ -155,7 +155,7 @@ fn words(at: At<'_>, event: &Event) -> Option<String> {
 }
 
 fn alarm(at: At<'_>, key: AlarmKey) -> String {
-    let what = super::visit_words(at.line, at.recipe(key.carrier), key.visit);
+    let what = past_words(at.line, at.recipe(key.carrier), key.visit);
     match key.kind {
         AlarmKind::Dwell => format!("{} in {what}", at.carrier_name(key.carrier)),
         AlarmKind::Air => format!("{} in air after {what}", at.carrier_name(key.carrier)),

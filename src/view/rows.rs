@@ -33,7 +33,9 @@ pub struct TankRow {
 pub enum Readiness {
     /// Now.
     Ready,
-    /// Not before this time of day: heating or out of service until then.
+    /// Not before this time of day, as the line file says: it heats up in the morning.
+    Heating(String),
+    /// Not before this time of day: somebody took it out of service until then.
     From(String),
     /// Now, but not after this time of day.
     Until(String),
@@ -46,6 +48,7 @@ impl Readiness {
     pub fn word(&self) -> &'static str {
         match self {
             Self::Ready | Self::Until(_) => "free",
+            Self::Heating(_) => "heats",
             Self::From(_) | Self::Out => "OUT",
         }
     }
@@ -54,7 +57,7 @@ impl Readiness {
     pub fn until(&self) -> String {
         match self {
             Self::Ready | Self::Out => String::new(),
-            Self::From(t) => format!("till {t}"),
+            Self::Heating(t) | Self::From(t) => format!("till {t}"),
             Self::Until(t) => format!("out at {t}"),
         }
     }
@@ -63,7 +66,8 @@ impl Readiness {
     pub fn words(&self) -> String {
         match self {
             Self::Ready => "in service".to_owned(),
-            Self::From(t) => format!("not to be used until {t}"),
+            Self::Heating(t) => format!("heating up, ready at {t}"),
+            Self::From(t) => format!("out of service until {t}"),
             Self::Until(t) => format!("in service until {t}"),
             Self::Out => "out of service".to_owned(),
         }
@@ -218,8 +222,12 @@ fn finished_at(at: At<'_>, station: TankId) -> usize {
 
 fn readiness(at: At<'_>, tank: TankId) -> Readiness {
     let t = at.state.tanks[tank];
+    // An event that takes a tank out sets another instant.
+    let since_the_morning = t.from == Time::ZERO + at.line.tanks[tank].ready_after;
     if t.from >= Time::FAR {
         Readiness::Out
+    } else if t.from > at.now && since_the_morning {
+        Readiness::Heating(at.opening.clock_minutes(t.from))
     } else if t.from > at.now {
         Readiness::From(at.opening.clock_minutes(t.from))
     } else if t.until <= at.now {

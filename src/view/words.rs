@@ -47,6 +47,14 @@ pub fn visit_words(line: &Line, recipe: RecipeId, visit: Visit) -> String {
     }
 }
 
+/// Where a visit was, for a sentence about the past; what comes after it no longer matters then.
+pub(super) fn past_words(line: &Line, recipe: RecipeId, visit: Visit) -> String {
+    match visit {
+        Visit::Stray { .. } => "a tank that is not on its sheet".to_owned(),
+        visit => visit_words(line, recipe, visit),
+    }
+}
+
 /// Step and number of steps: the place in the recipe a visit stands for, counted from 1; 0 before the first.
 pub(super) fn step_of(line: &Line, recipe: RecipeId, visit: Visit) -> (usize, usize) {
     let all = line.recipes[recipe].steps.len();

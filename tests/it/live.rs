@@ -64,7 +64,7 @@ fn in_memory() -> (LiveShift, ManualClock) {
 }
 
 #[expect(clippy::unnecessary_wraps, reason = "the shape reopen asks for")]
-fn texts_as_small(_: &StoredTexts) -> Result<(Line, OrderBook), String> {
+fn texts_as_small(_: &Header) -> Result<(Line, OrderBook), String> {
     Ok(((*small::line()).clone(), small::book()))
 }
 
@@ -380,7 +380,7 @@ fn a_shift_that_cannot_be_stored_does_not_start() {
     assert!(e.to_string().starts_with(&format!("cannot create the journal {}: ", nowhere.display())), "{e}");
     let (_dir, path) = folder();
     drop(created(&path));
-    let bad = |_: &StoredTexts| Err("line.jsonc:3:1: no tanks".to_owned());
+    let bad = |_: &Header| Err("line.jsonc:3:1: no tanks".to_owned());
     let make = |_: &Header, _: Time| -> Box<dyn dwellhand::clock::Clock> { Box::new(ManualClock::default()) };
     let Err(e) = LiveShift::reopen(&path, Settings::default(), bad, make) else {
         panic!("the texts are bad");
@@ -546,6 +546,144 @@ fn windows_that_end_soon_are_looked_at_every_second() {
     clock.set(Time::from_secs(120));
     shift.tick().unwrap();
     assert_eq!(shift.next_wake(), Time::from_secs(121));
+}
+
+/// Somebody who looks at the shift on this journal.
+fn watching(path: &Path) -> (LiveShift, ManualClock) {
+    let clock = ManualClock::default();
+    let hands_out = clock.clone();
+    let make = move |_: &Header, base: Time| -> Box<dyn dwellhand::clock::Clock> {
+        clock.set(base);
+        Box::new(clock)
+    };
+    let (shift, notices) = LiveShift::watch(path, texts_as_small, make).unwrap();
+    assert_eq!(notices, []);
+    (shift, hands_out)
+}
+
+#[test]
+fn a_watcher_sees_everything_and_writes_nothing() {
+    let (_dir, path) = folder();
+    let (mut shift, clock) = created(&path);
+    let (mut watcher, watch) = watching(&path);
+    assert!(watcher.is_watched() && !shift.is_watched());
+    assert_eq!(watcher.state(), shift.state());
+    assert!(!watcher.calls().is_empty());
+    let mut rng = Rng::stream(3, "disturbances");
+    for _ in 0..100 {
+        let now = shift.now() + Dur(rng.below(40_000) as i64);
+        clock.set(now);
+        shift.tick().unwrap();
+        disturb(&mut shift, &mut rng);
+        let bytes = fs::read(&path).unwrap();
+        watch.set(now);
+        watcher.tick().unwrap();
+        assert_eq!(watcher.history().events(), shift.history().events());
+        assert_eq!(watcher.state(), shift.state());
+        assert!(watcher.next_wake() > watcher.now(), "it would never rest");
+        assert_eq!(fs::read(&path).unwrap(), bytes);
+    }
+    assert!(!shift.state().alarms.is_empty());
+}
+
+#[test]
+fn a_watcher_is_refused_whatever_it_asks() {
+    let (_dir, path) = folder();
+    let (shift, _clock) = created(&path);
+    drop(shift);
+    let bytes = fs::read(&path).unwrap();
+    let (mut watcher, watch) = watching(&path);
+    // Nobody else looks after the shift: a load should have been lifted long ago.
+    watch.set(Time::from_secs(5000));
+    watcher.set_hands(Box::new(OnTheDot(small::line())));
+    watcher.tick().unwrap();
+    let plan = watcher.schedule().clone();
+    let asked = [
+        lift(B1, H1, small::LOAD, 20),
+        Command::Undo,
+        Command::Note { text: "hello".to_owned() },
+        Command::AdoptPlan { schedule: plan },
+        Command::Watch,
+    ];
+    for command in asked {
+        let refused = watcher.submit(&command, Who::Supervisor).unwrap_err();
+        assert!(matches!(refused, Problem::OnlyWatched | Problem::Refused(_)), "{command:?}: {refused}");
+    }
+    assert_eq!(fs::read(&path).unwrap(), bytes);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_watcher_needs_no_leave_to_write_and_cuts_nothing_off() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let (dir, path) = folder();
+    let (mut shift, _clock) = created(&path);
+    shift.submit(&Command::Note { text: "last".to_owned() }, Who::Operator).unwrap();
+    let events = shift.history().events().to_vec();
+    fs::OpenOptions::new().append(true).open(&path).unwrap().write_all(b"{\"seq\":9,\"at\"").unwrap();
+    let bytes = fs::read(&path).unwrap();
+    fs::set_permissions(&path, fs::Permissions::from_mode(0o400)).unwrap();
+    let (mut watcher, _) = watching(&path);
+    watcher.tick().unwrap();
+    assert_eq!(watcher.history().events(), events);
+    assert_eq!(fs::read(&path).unwrap(), bytes);
+    assert_eq!(fs::read_dir(dir.path()).unwrap().count(), 1, "no piece is put aside");
+    // The next one who writes cuts it off, and the watcher goes on.
+    shift.submit(&Command::Note { text: "next".to_owned() }, Who::Operator).unwrap();
+    watcher.tick().unwrap();
+    assert_eq!(watcher.history().events(), shift.history().events());
+}
+
+#[test]
+fn a_watcher_of_a_shift_that_is_not_open_yet_waits_for_it() {
+    let (_dir, path) = folder();
+    let (shift, _clock) = created(&path);
+    drop(shift);
+    let whole = fs::read_to_string(&path).unwrap();
+    fs::write(&path, whole.lines().next().unwrap().to_owned() + "\n").unwrap();
+    let (mut watcher, _) = watching(&path);
+    watcher.tick().unwrap();
+    assert!(!watcher.state().is_open());
+    let (mut shift, _, _) = reopened(&path);
+    shift.tick().unwrap();
+    watcher.tick().unwrap();
+    assert_eq!(watcher.state(), shift.state());
+}
+
+#[test]
+fn a_watcher_of_a_practice_goes_by_its_clock() {
+    let (_dir, path) = folder();
+    let (mut shift, clock) = created(&path);
+    let (mut watcher, watch) = watching(&path);
+    let note = Command::Note { text: "now".to_owned() };
+    // The practice runs faster than the watcher believes ...
+    clock.set(Time::from_secs(600));
+    shift.submit(&note, Who::Operator).unwrap();
+    watch.set(Time::from_secs(30));
+    watcher.tick().unwrap();
+    assert_eq!(watcher.now(), Time::from_secs(600));
+    // ... or has stood still for an hour.
+    watch.set(Time::from_secs(3630));
+    assert_eq!(watcher.now(), Time::from_secs(4200));
+    clock.set(Time::from_secs(610));
+    shift.submit(&note, Who::Operator).unwrap();
+    watcher.tick().unwrap();
+    assert_eq!(watcher.now(), Time::from_secs(610));
+}
+
+#[test]
+fn times_of_day_are_read_with_the_journals_own_opening() {
+    let (_dir, path) = folder();
+    let (shift, _clock) = created(&path);
+    drop(shift);
+    let seen = std::cell::Cell::new(None);
+    let read = |header: &Header| {
+        seen.set(Some(header.opening));
+        texts_as_small(header)
+    };
+    let make = |_: &Header, _: Time| -> Box<dyn dwellhand::clock::Clock> { Box::new(ManualClock::default()) };
+    LiveShift::reopen(&path, Settings::default(), read, make).unwrap();
+    assert_eq!(seen.get(), Some(opening()));
 }
 
 #[test]

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that meets nothing where something should be has failed")]
 
 mod alarms;
+mod cli;
 mod crew;
 mod families;
 mod files;
@@ -10,6 +11,7 @@ mod journal;
 mod lines;
 mod live;
 mod planner;
+mod pty;
 mod scene;
 mod screens;
 mod shift;

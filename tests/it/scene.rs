@@ -313,7 +313,7 @@ pub(crate) fn calm() -> Scene {
     }
 }
 
-fn push_now(scene: &mut Scene, by: Who, event: Event) {
+pub(crate) fn push_now(scene: &mut Scene, by: Who, event: Event) {
     let seq = Seq(scene.history.events().len() as u64 + 1);
     let stamped = Stamped { seq, at: scene.now, entered: scene.now, by, event };
     scene.history.push(&scene.line.clone(), stamped);

@@ -212,6 +212,21 @@ fn a_press_meant_for_the_call_before_confirms_nothing() {
 }
 
 #[test]
+fn a_fast_practice_makes_nobody_read_faster() {
+    let before = scene::calm();
+    let mut app = app(&before);
+    app.speed = 60.0;
+    app.see(&before.board());
+    let after = scene::hanging();
+    app.see(&after.board());
+    // Half a second of the wall is half a minute of the shift.
+    let soon = Scene { now: after.now + Dur::from_secs(30), ..after }.board();
+    app.see(&soon);
+    assert_eq!(press(&mut app, &soon, "Space"), Vec::new());
+    assert!(app.message.as_ref().is_some_and(|m| m.until == soon.now + Dur::from_mins(8)));
+}
+
+#[test]
 fn a_pick_long_before_its_time_is_asked_about() {
     let scene = scene::waiting();
     let board = scene.board();

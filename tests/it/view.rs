@@ -1,6 +1,7 @@
 //! What the board says, without a terminal.
 
 use dwellhand::shift::alarm::Priority;
+use dwellhand::shift::{Event, Who};
 use dwellhand::units::Dur;
 use dwellhand::view::{Count, Readiness, Standing, Urgency, Verb, lifts, lowers};
 
@@ -57,8 +58,23 @@ fn tanks_say_how_their_loads_stand() {
     assert_eq!(row("T12").held[0].standing, Standing::AtRisk);
     assert_eq!(row("T24").held[0].standing, Standing::Early);
     assert_eq!(row("T14").readiness, Readiness::Out);
-    assert_eq!(row("T26").readiness, Readiness::From("03:35".to_owned()));
+    assert_eq!(row("T26").readiness, Readiness::Heating("03:35".to_owned()));
     assert_eq!(row("T05").held[0].harm, 'S');
+}
+
+#[test]
+fn a_bath_that_heats_up_is_not_called_out_of_service() {
+    let mut scene = scene::calm();
+    let tank = scene.line.tanks.find(|t| t.name == "T26").unwrap();
+    let readiness = |scene: &scene::Scene| {
+        let board = scene.board();
+        board.tanks.iter().find(|t| t.tank == tank).unwrap().readiness.clone()
+    };
+    assert_eq!(readiness(&scene).word(), "heats");
+    let until = scene.now + Dur::from_mins(10);
+    scene::push_now(&mut scene, Who::Supervisor, Event::TankOut { tank, until });
+    assert_eq!(readiness(&scene), Readiness::From("03:22".to_owned()));
+    assert_eq!(readiness(&scene).word(), "OUT");
 }
 
 #[test]

@@ -4,7 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::{Look, live};
-use crate::tui::app::App;
+use crate::tui::app::{App, Post};
 use crate::tui::theme::Role;
 use crate::tui::widgets::text;
 use crate::view::Board;
@@ -56,7 +56,11 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
         let pieces: Vec<_> = pieces.iter().map(|(t, s)| (t.as_str(), *s)).collect();
         text::put_all(buf, text::row(inner, y), &pieces, e);
     };
-    key("Enter", "I have read it; run the line by my own keys", y);
+    let go = match app.post {
+        Post::Watch => "I have read it; look at the line",
+        _ => "I have read it; run the line by my own keys",
+    };
+    key("Enter", go, y);
     if app.practice {
         key("  w  ", "watch a simulated crew run it (practice)", y + 1);
     }

@@ -68,14 +68,16 @@ fn row(tank: &TankRow) -> Vec<Cell> {
     if let Some(held) = tank.held.first() {
         cells.extend(held_cells(tank, held));
     } else {
-        let usable = tank.readiness.word() == "free";
+        let word = tank.readiness.word().to_owned();
+        // Heating up in the morning is in order; a tank taken out is not.
+        let loud = if matches!(tank.readiness, Readiness::Heating(_)) { Role::Text } else { Role::Strong };
         let (state, role) = match &tank.station {
-            _ if !usable => (tank.readiness.word().to_owned(), Role::Strong),
+            _ if word != "free" => (word, loud),
             Some(s) if s.unload && s.finished > 0 => (format!("{} done", s.finished), Role::Quiet),
             Some(_) => (String::new(), Role::Quiet),
-            None => ("free".to_owned(), Role::Quiet),
+            None => (word, Role::Quiet),
         };
-        let until = Cell::of(tank.readiness.until(), Role::Strong);
+        let until = Cell::of(tank.readiness.until(), loud);
         let state = Cell::of(state, role);
         cells.extend([Cell::Empty, Cell::Empty, state, until, Cell::Empty, Cell::Empty, Cell::Empty]);
     }

@@ -90,13 +90,14 @@ pub(super) fn key_line(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
 pub(super) fn keys(app: &App) -> impl Iterator<Item = (&'static str, &'static str)> {
     let context = app.context();
     let other = matches!(&app.dialog, Some(Dialog::Amount(amount)) if amount.other.is_some());
-    let practice = app.practice;
+    let (practice, watches) = (app.practice, app.post == Post::Watch);
     BINDINGS
         .iter()
         .filter(move |b| b.context == context && !b.brief.is_empty())
         .filter(move |b| match (b.context, b.action) {
             (Context::Amount, Action::Next) => other,
             (Context::Caution, Action::Crew) => practice,
+            (Context::Live, action) => !(watches && action.speaks()),
             _ => true,
         })
         .map(|b| (b.shown.split(", ").next().unwrap_or(b.shown), b.brief))

@@ -1,0 +1,351 @@
+//! Promises of the command line, kept by a real process: exit codes, what goes to which stream, no surprises in a pipe.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command as Process, Stdio};
+use std::time::{Duration, Instant};
+
+use assert_cmd::Command;
+use dwellhand::files;
+use dwellhand::ids::CarrierId;
+use dwellhand::schedule::{Move, Schedule};
+use dwellhand::units::{Dur, Time};
+
+const PROGRAM: &str = env!("CARGO_BIN_EXE_dwellhand");
+
+/// What a command said and how it ended.
+#[derive(Debug)]
+struct Said {
+    code: i32,
+    out: String,
+    err: String,
+}
+
+impl Said {
+    fn is(self, code: i32) -> Self {
+        assert_eq!(self.code, code, "stdout:\n{}\nstderr:\n{}", self.out, self.err);
+        self
+    }
+    fn has_said(self, words: &[&str]) -> Self {
+        for word in words {
+            assert!(self.out.contains(word), "no {word:?} on stdout:\n{}", self.out);
+        }
+        self
+    }
+    fn has_complained(self, words: &[&str]) -> Self {
+        for word in words {
+            assert!(self.err.contains(word), "no {word:?} on stderr:\n{}", self.err);
+        }
+        self
+    }
+    fn quietly(self) -> Self {
+        assert_eq!(self.err, "", "stdout:\n{}", self.out);
+        self
+    }
+}
+
+fn run(args: &[&str]) -> Said {
+    run_with(args, "")
+}
+
+fn run_with(args: &[&str], stdin: &str) -> Said {
+    let mut command = Command::new(PROGRAM);
+    let done = command
+        .args(args)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .env_remove("CLICOLOR_FORCE")
+        .env_remove("NO_COLOR")
+        .timeout(Duration::from_secs(60))
+        .write_stdin(stdin)
+        .output()
+        .unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    let said = Said {
+        code: done.status.code().expect("no signal ended it"),
+        out: text(done.stdout),
+        err: text(done.stderr),
+    };
+    for stream in [&said.out, &said.err] {
+        assert!(!stream.contains('\u{1b}'), "an escape in a pipe: {stream:?}");
+    }
+    let framed = said.err.starts_with('\n') || said.err.ends_with("\n\n");
+    assert!(!framed, "blank lines around {:?}", said.err);
+    said
+}
+
+fn bad(name: &str) -> String {
+    format!("tests/data/bad/{name}")
+}
+
+const GOOD: [&str; 3] =
+    ["tests/data/good/line.json", "tests/data/good/recipes.json", "tests/data/good/orders.json"];
+
+fn folder() -> (tempfile::TempDir, PathBuf) {
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().to_owned();
+    (dir, path)
+}
+
+fn name(path: &Path) -> &str {
+    path.to_str().unwrap()
+}
+
+/// The demo's plan and its last carrier's stay in the final rinse, lengthened so that the dwell is `over` past the
+/// longest. The carrier's name comes along.
+fn plan_that_overruns_a_rinse(over: Dur) -> (String, String) {
+    let (line, recipes, orders) = files::demo();
+    let line = files::read_line(line, recipes).unwrap().value;
+    let book = files::read_orders(orders, &line, None).unwrap().value.book;
+    let text = run(&["plan", "--json"]).is(0).quietly().out;
+    let source = files::Source { name: "plan.json", text: &text };
+    let plan = files::read_plan(source, &line, &book).unwrap();
+    let rinse = line.tanks.find(|t| t.name == "T26").unwrap();
+    let in_rinse = |m: &&Move| m.from == rinse;
+    let out: Move = *plan.moves.iter().filter(in_rinse).max_by_key(|m| m.start).unwrap();
+    let last: CarrierId = out.carrier;
+    let into = plan.of(last).find(|m| m.to == rinse && m.visit == out.leaves).unwrap();
+    let down = into.start + into.phases(&line, &book).unwrap().to_down();
+    let up = out.start + out.phases(&line, &book).unwrap().to_lift();
+    let (_, longest) = line.window(book.carriers[last].recipe, out.leaves);
+    let more = longest + over - (up - down);
+    let later = |m: &Move| Move { start: m.start + more, ..*m };
+    let moves =
+        plan.moves.iter().map(|m| if m.carrier == last && m.start >= out.start { later(m) } else { *m });
+    let plan = Schedule::new(moves.collect(), Time::ZERO);
+    (files::write_plan(&line, &book, &plan).to_string(), book.carriers[last].name.clone())
+}
+
+#[test]
+fn a_plan_passes_the_verifier() {
+    let plan = run(&["plan", "--json"]).is(0).quietly();
+    let plain = run_with(&["verify"], &plan.out).is(0).quietly();
+    assert!(plain.out.ends_with(" moves: every rule is kept\n"), "{}", plain.out);
+    run_with(&["verify", "-"], &plan.out).is(0).quietly();
+    let json = run_with(&["verify", "--json"], &plan.out).is(0).quietly();
+    let json: serde_json::Value = serde_json::from_str(&json.out).unwrap();
+    assert_eq!(json["breaches"], serde_json::json!([]));
+    run(&["plan"]).is(0).quietly().has_said(&["start     carrier", "B01", "finished at"]);
+}
+
+#[test]
+fn one_second_too_long_in_one_rinse_is_named() {
+    let (edge, _) = plan_that_overruns_a_rinse(Dur::ZERO);
+    run_with(&["verify"], &edge).is(0).quietly();
+    let (plan, carrier) = plan_that_overruns_a_rinse(Dur::from_secs(1));
+    let said = run_with(&["verify"], &plan).is(1).quietly();
+    let breach = format!("{carrier} in T26 Final rinse: dwell 3:01 is 0:01 over the longest 3:00");
+    said.has_said(&[&breach, "\n1 breach\n"]);
+    let json = run_with(&["verify", "--json"], &plan).is(1).quietly();
+    let json: serde_json::Value = serde_json::from_str(&json.out).unwrap();
+    let breach = &json["breaches"][0];
+    assert_eq!((breach["carrier"].as_str(), breach["place"].as_str()), (Some(carrier.as_str()), Some("T26")));
+    assert_eq!(breach["by_s"].as_f64(), Some(1.0));
+}
+
+#[test]
+fn a_plan_with_a_carrier_nobody_knows_is_bad_input() {
+    let plan = run(&["plan", "--json"]).out.replace("\"B02\"", "\"B99\"");
+    let said = run_with(&["verify", "-"], &plan).is(2);
+    assert_eq!(said.out, "");
+    said.has_complained(&["error[unknown-name]: moves[", "the carrier \"B99\"", " --> -:"]);
+    let plan = "tests/data/bad/plan-other-line.json";
+    run(&["verify", plan]).is(2).has_complained(&["plan-other-line.json:3:11", "error[other-line]"]);
+    run_with(&["verify"], "").is(2).has_complained(&["error[syntax]"]);
+}
+
+#[test]
+fn the_same_seed_gives_the_same_bytes() {
+    let args = ["simulate", "--hours", "8", "--seed", "7", "--json"];
+    let first = run(&args).is(0).quietly();
+    assert_eq!(first.out, run(&args).out);
+    let json: serde_json::Value = serde_json::from_str(&first.out).unwrap();
+    assert_eq!(json["format"], "dwellhand-simulation/1");
+    assert_eq!(json["breaches_by_harm"]["scrap"], 0);
+}
+
+#[test]
+fn a_punctual_crew_breaks_nothing_in_eight_hours() {
+    run(&["simulate", "--hours", "8", "--crew", "punctual"]).is(0).quietly().has_said(&["\n0 breaches\n"]);
+}
+
+#[test]
+fn a_simulated_shift_can_be_kept_but_not_over_another() {
+    let (_dir, path) = folder();
+    let out = path.join("shift.jsonl");
+    run(&["simulate", "--hours", "1", "--crew", "punctual", "--out", name(&out)]).is(0);
+    let kept = std::fs::read(&out).unwrap();
+    run(&["simulate", "--hours", "1", "--out", name(&out)]).is(2).has_complained(&[name(&out)]);
+    assert_eq!(std::fs::read(&out).unwrap(), kept);
+}
+
+#[test]
+fn good_files_are_fine() {
+    let demo = ["check", "demo-data/line.json", "demo-data/recipes.json", "demo-data/orders.json"];
+    run(&demo).is(0).quietly().has_said(&["3 files checked: nothing wrong\n"]);
+    let json = run(&["check", "--json", GOOD[1], GOOD[2], GOOD[0]]).is(0).quietly();
+    assert_eq!(json.out, "[]\n");
+    // A warning is worth saying and no reason to stop.
+    let warned = run(&["check", &bad("line-dye-too-hot.json"), GOOD[1]]).is(0).quietly();
+    warned.has_said(&["line-dye-too-hot.json:23:70", "0 errors, 1 warning\n"]);
+}
+
+#[test]
+fn bad_files_are_named_with_every_place_at_once() {
+    let expected = include_str!("../data/bad/expected.txt");
+    let names = [
+        "line-bad-name.json",
+        "line-comment.json",
+        "line-reach.json",
+        "line-syntax-unclosed.json",
+        "line-wrong-format.json",
+        "line-zero-speed.json",
+        "orders-times.json",
+        "orders-too-large-an-area.json",
+        "recipes-bad-duration.json",
+        "recipes-window-too-short.json",
+    ];
+    for file in names {
+        let mut files = GOOD.map(str::to_owned);
+        let kind = ["line", "recipes", "orders"].iter().position(|k| file.starts_with(k)).unwrap();
+        files[kind] = bad(file);
+        let mut args = vec!["check"];
+        args.extend(files.iter().map(String::as_str));
+        let said = run(&args).is(2).quietly();
+        let places: Vec<&str> =
+            expected.lines().filter(|l| l.starts_with(file)).filter_map(|l| l.split(' ').next()).collect();
+        assert!(!places.is_empty(), "{file}");
+        for place in &places {
+            assert!(said.out.contains(place), "no {place} in\n{}", said.out);
+        }
+        args.insert(1, "--json");
+        let json = run(&args).is(2).quietly();
+        let json: Vec<serde_json::Value> = serde_json::from_str(&json.out).unwrap();
+        for place in &places {
+            let there = |f: &serde_json::Value| {
+                let at = format!("{}:{}:{}", f["file"].as_str().unwrap(), f["line"], f["column"]);
+                at.ends_with(place)
+            };
+            assert!(json.iter().any(there), "no {place} in {json:#?}");
+        }
+    }
+}
+
+#[test]
+fn orders_of_another_line_are_bad_input() {
+    let said = run(&["check", "demo-data/line.json", "demo-data/recipes.json", GOOD[2]]).is(2).quietly();
+    said.has_said(&["error[unknown-name]", "tests/data/good/orders.json:", "expected the name of a recipe"]);
+    let said = run(&["plan", "--orders", &bad("orders-unknown-recipe.json")]).is(2);
+    assert_eq!(said.out, "");
+    said.has_complained(&["orders-unknown-recipe.json:6:44", "2 errors"]);
+}
+
+#[test]
+fn files_that_are_none_of_ours_are_all_named() {
+    let (_dir, path) = folder();
+    let (one, two) = (path.join("one.json"), path.join("two.json"));
+    std::fs::write(&one, "{\"format\": 1").unwrap();
+    std::fs::write(&two, "hello").unwrap();
+    let said = run(&["check", name(&one), name(&two)]).is(2).quietly();
+    said.has_said(&["one.json:1:", "two.json:1:1", "2 errors"]);
+    let said = run(&["check", GOOD[0], GOOD[1], &bad("plan-bad-visit.json")]).is(2);
+    said.has_complained(&["plan-bad-visit.json: a plan is judged by `dwellhand verify`"]);
+    run(&["check", GOOD[1]]).is(2).has_complained(&["give one line file and one recipe file"]);
+}
+
+#[test]
+fn what_cannot_be_read_is_said_by_name() {
+    let said = run(&["check", "no-such-a.json", GOOD[0], "no-such-b.json"]).is(2);
+    said.has_complained(&["no-such-a.json: cannot read", "no-such-b.json: cannot read"]);
+    run(&["verify", "no-such-plan.json"]).is(2).has_complained(&["no-such-plan.json: cannot read"]);
+    run(&["plan", "--orders", "no-such.json"]).is(2).has_complained(&["no-such.json: cannot read"]);
+    run(&["check", "tests"]).is(2).has_complained(&["tests: cannot read"]);
+    let (_dir, path) = folder();
+    let file = path.join("x.json");
+    std::fs::write(&file, b"{\"a\": \"\xff\"}").unwrap();
+    run(&["check", name(&file)]).is(2).has_complained(&["byte 8 is not UTF-8"]);
+}
+
+#[test]
+fn standard_input_is_a_file_named_dash() {
+    let text = std::fs::read_to_string("demo-data/orders.json").unwrap();
+    run_with(&["plan", "--orders", "-"], &text).is(0).quietly();
+    let cut = &text[..text.len() / 2];
+    run_with(&["plan", "--orders", "-"], cut).is(2).has_complained(&[" --> -:", "error[syntax]"]);
+}
+
+#[test]
+fn usage_errors_are_bad_input() {
+    run(&["plan", "--line", GOOD[0]]).is(2).has_complained(&["--recipes"]);
+    run(&["plan", "--recipes", GOOD[1]]).is(2).has_complained(&["--line"]);
+    let said = run(&["plan", "--line", GOOD[0], "--recipes", GOOD[1]]).is(2);
+    said.has_complained(&["--line needs --orders"]);
+    run(&["plan", "--reserve", "-1"]).is(2);
+    run(&["simulate", "--hours", "900"]).is(2).has_complained(&["between 0 and 72"]);
+    run(&["fly"]).is(2).has_complained(&["fly"]);
+    run(&["check"]).is(2);
+}
+
+#[test]
+fn help_and_version_go_to_standard_output() {
+    for flag in ["--help", "-h"] {
+        run(&[flag]).is(0).quietly().has_said(&["run", "check", "plan", "verify", "simulate"]);
+    }
+    run(&["--help"]).has_said(&["dwellhand advises."]);
+    for flag in ["--version", "-V"] {
+        assert_eq!(run(&[flag]).is(0).quietly().out, concat!("dwellhand ", env!("CARGO_PKG_VERSION"), "\n"));
+    }
+    for task in ["run", "check", "plan", "verify", "simulate", "completions", "man"] {
+        run(&[task, "--help"]).is(0).quietly().has_said(&["Usage: dwellhand"]);
+    }
+}
+
+#[test]
+fn completions_and_the_manual_page_are_sound() {
+    for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
+        run(&["completions", shell]).is(0).quietly().has_said(&["dwellhand", "simulate"]);
+    }
+    let man = run(&["man"]).is(0).quietly();
+    man.has_said(&[".TH dwellhand 1", ".SH SYNOPSIS", "\\-\\-role", "\\-\\-hours", "interlock"]);
+}
+
+#[cfg(unix)]
+#[test]
+fn bash_understands_its_completions() {
+    let script = run(&["completions", "bash"]).out;
+    if Process::new("bash").arg("--version").output().is_err() {
+        return;
+    }
+    Command::new("bash").arg("-n").write_stdin(script).assert().success().stderr("");
+}
+
+#[test]
+fn a_reader_that_goes_away_is_no_error() {
+    for args in [&["plan"][..], &["plan", "--json"], &["man"], &["completions", "zsh"], &["--help"]] {
+        let mut child =
+            Process::new(PROGRAM).args(args).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+        drop(child.stdout.take());
+        let done = child.wait_with_output().unwrap();
+        assert_eq!(done.status.code(), Some(0), "{args:?}");
+        assert_eq!(String::from_utf8_lossy(&done.stderr), "", "{args:?}");
+    }
+}
+
+#[test]
+fn without_a_terminal_the_screens_are_refused_at_once() {
+    let (_dir, path) = folder();
+    for args in [&[][..], &["run"], &["run", "--crew", "simulated"]] {
+        let began = Instant::now();
+        let done = Process::new(PROGRAM)
+            .args(args)
+            .env("XDG_STATE_HOME", &path)
+            .stdin(Stdio::null())
+            .output()
+            .unwrap();
+        assert!(began.elapsed() < Duration::from_secs(2));
+        assert_eq!(done.status.code(), Some(2));
+        assert_eq!(done.stdout, b"");
+        let err = String::from_utf8(done.stderr).unwrap();
+        assert!(err.starts_with("the live screens need a terminal; "), "{err}");
+        assert_eq!(err.lines().count(), 1, "{err}");
+    }
+    assert_eq!(std::fs::read_dir(&path).unwrap().count(), 0, "no journal was begun");
+}

@@ -1,0 +1,530 @@
+//! Promises of the live screens, kept by the real program in a real pseudo-terminal.
+#![cfg(unix)]
+
+use std::io::{Read as _, Write as _};
+use std::num::NonZeroU16;
+use std::path::{Path, PathBuf};
+use std::process::Command as Process;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Condvar, Mutex};
+use std::time::{Duration, Instant};
+
+use dwellhand::files;
+use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+
+/// Longer than anything here takes, even on a busy machine.
+const LIMIT: Duration = Duration::from_secs(5);
+
+/// What the terminal has been told so far.
+struct Seen {
+    parser: vt100::Parser,
+    raw: Vec<u8>,
+    closed: bool,
+}
+
+impl Seen {
+    fn text(&self) -> String {
+        self.parser.screen().contents()
+    }
+    fn has(&self, words: &str) -> bool {
+        self.text().contains(words)
+    }
+    /// The shift's clock in the first row, in seconds.
+    fn clock(&self) -> Option<i64> {
+        let text = self.text();
+        let last = text.lines().next()?.split_whitespace().last()?.to_owned();
+        let parts: Vec<i64> = last.split(':').map(str::parse).collect::<Result<_, _>>().ok()?;
+        (parts.len() == 3).then(|| parts[0] * 3600 + parts[1] * 60 + parts[2])
+    }
+    fn cells(&self) -> Vec<vt100::Cell> {
+        let screen = self.parser.screen();
+        let (rows, cols) = screen.size();
+        let at = |y: u16| (0..cols.get()).filter_map(move |x| screen.cell(y, x).cloned());
+        (0..rows.get()).flat_map(at).collect()
+    }
+}
+
+/// Tanks and what is in them, as far as the screen shows them: `T01 B01`.
+fn loads(seen: &Seen) -> Vec<String> {
+    let text = seen.text();
+    let words: Vec<&str> = text.lines().skip(13).flat_map(str::split_whitespace).collect();
+    let named = |word: &str, letter: char| word.len() == 3 && word.starts_with(letter);
+    let pairs = words.windows(2).filter(|w| named(w[0], 'T') && named(w[1], 'B'));
+    pairs.map(|w| w.join(" ")).collect()
+}
+
+/// The program in a terminal of its own.
+struct Terminal {
+    seen: Arc<(Mutex<Seen>, Condvar)>,
+    master: Box<dyn MasterPty + Send>,
+    keys: Box<dyn std::io::Write + Send>,
+    child: Option<Box<dyn Child + Send + Sync>>,
+    deaf: Arc<AtomicBool>,
+}
+
+fn size(rows: u16, cols: u16) -> PtySize {
+    PtySize { rows, cols, pixel_width: 0, pixel_height: 0 }
+}
+
+fn parser(rows: u16, cols: u16) -> vt100::Parser {
+    vt100::Parser::new(NonZeroU16::new(rows).unwrap(), NonZeroU16::new(cols).unwrap(), 0)
+}
+
+impl Terminal {
+    fn run(home: &Path, args: &[&str], vars: &[(&str, &str)]) -> Self {
+        Self::run_as(home, args, vars, true)
+    }
+
+    /// `leads`: the program is told with a signal when the terminal goes away.
+    fn run_as(home: &Path, args: &[&str], vars: &[(&str, &str)], leads: bool) -> Self {
+        let pair = native_pty_system().openpty(size(24, 80)).unwrap();
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_dwellhand"));
+        command.args(args);
+        command.cwd(home);
+        command.set_controlling_tty(leads);
+        command.env_clear();
+        let plain = [("TERM", "xterm-256color"), ("LANG", "C.UTF-8"), ("TZ", "UTC")];
+        for (name, value) in plain.iter().chain(vars) {
+            command.env(name, value);
+        }
+        for name in ["HOME", "XDG_STATE_HOME"] {
+            command.env(name, home);
+        }
+        let child = pair.slave.spawn_command(command).unwrap();
+        // With this end open the terminal would never close.
+        drop(pair.slave);
+        let mut source = pair.master.try_clone_reader().unwrap();
+        let keys = pair.master.take_writer().unwrap();
+        let seen = Arc::new((
+            Mutex::new(Seen { parser: parser(24, 80), raw: Vec::new(), closed: false }),
+            Condvar::new(),
+        ));
+        let deaf = Arc::new(AtomicBool::new(false));
+        let (to_tell, stop) = (Arc::clone(&seen), Arc::clone(&deaf));
+        std::thread::spawn(move || {
+            let mut piece = [0; 8192];
+            loop {
+                let n = source.read(&mut piece).unwrap_or(0);
+                let Ok(mut seen) = to_tell.0.lock() else { break };
+                seen.raw.extend_from_slice(&piece[..n]);
+                seen.parser.process(&piece[..n]);
+                seen.closed = n == 0;
+                to_tell.1.notify_all();
+                if n == 0 || stop.load(Ordering::SeqCst) {
+                    break;
+                }
+            }
+        });
+        Self { seen, master: pair.master, keys, child: Some(child), deaf }
+    }
+
+    /// Waits until something is so, and gives back what `look` says of that moment.
+    fn wait_for<T>(&self, what: &str, look: impl Fn(&Seen) -> Option<T>) -> T {
+        let until = Instant::now() + LIMIT;
+        let mut seen = self.seen.0.lock().unwrap();
+        loop {
+            if let Some(found) = look(&seen) {
+                return found;
+            }
+            let left = until.saturating_duration_since(Instant::now());
+            assert!(!left.is_zero(), "waited for {what}; the screen is\n{}", seen.text());
+            seen = self.seen.1.wait_timeout(seen, left).unwrap().0;
+        }
+    }
+
+    fn wait(&self, what: &str, is_so: impl Fn(&Seen) -> bool) {
+        self.wait_for(what, |seen| is_so(seen).then_some(()));
+    }
+
+    fn shows(&self, words: &str) {
+        self.wait(words, |seen| seen.has(words));
+    }
+
+    fn look<T>(&self, look: impl FnOnce(&Seen) -> T) -> T {
+        look(&self.seen.0.lock().unwrap())
+    }
+
+    fn press(&mut self, keys: &str) {
+        self.keys.write_all(keys.as_bytes()).unwrap();
+    }
+
+    /// Lets the shift's clock go on, so that a key is no bounce of the one before.
+    fn let_pass(&self, seconds: i64) {
+        let now = self.wait_for("a clock", Seen::clock);
+        self.wait("the clock to go on", |seen| seen.clock().is_some_and(|t| t >= now + seconds));
+    }
+
+    /// The exit code, once the program is gone.
+    fn ends(&mut self) -> u32 {
+        self.wait("the end", |seen| seen.closed);
+        self.child.take().unwrap().wait().unwrap().exit_code()
+    }
+
+    /// Closes the terminal's other end and gives back the exit code, if the program ends soon.
+    fn lose(mut self) -> Option<u32> {
+        let mut child = self.child.take().unwrap();
+        let mut killer = child.clone_killer();
+        let (send, receive) = std::sync::mpsc::channel();
+        std::thread::spawn(move || send.send(child.wait().map(|status| status.exit_code())));
+        // The reading thread lets go after the next frame, then nobody holds this end.
+        self.deaf.store(true, Ordering::SeqCst);
+        drop(self);
+        let code = receive.recv_timeout(Duration::from_secs(3));
+        let _ = killer.kill();
+        code.ok().map(Result::unwrap)
+    }
+
+    fn signal(&self, name: &str) {
+        let pid = self.child.as_ref().unwrap().process_id().unwrap().to_string();
+        assert!(Process::new("kill").args(["-s", name, &pid]).status().unwrap().success());
+    }
+
+    fn resize(&self, rows: u16, cols: u16) {
+        let mut seen = self.seen.0.lock().unwrap();
+        let (r, c) = (NonZeroU16::new(rows).unwrap(), NonZeroU16::new(cols).unwrap());
+        seen.parser.screen_mut().set_size(r, c);
+        self.master.resize(size(rows, cols)).unwrap();
+    }
+
+    /// The terminal is as it was before the program came.
+    fn is_given_back(&self) {
+        self.look(|seen| {
+            let screen = seen.parser.screen();
+            assert!(!screen.alternate_screen() && !screen.hide_cursor() && !screen.bracketed_paste());
+            assert_eq!(screen.mouse_protocol_mode(), vt100::MouseProtocolMode::None);
+            let raw = String::from_utf8_lossy(&seen.raw);
+            assert_eq!(raw.matches("\u{1b}[?2004h").count(), raw.matches("\u{1b}[?2004l").count());
+            assert!(!raw.contains("\u{1b}[?1000h"), "the mouse belongs to the terminal");
+        });
+    }
+}
+
+impl Drop for Terminal {
+    fn drop(&mut self) {
+        if let Some(mut child) = self.child.take() {
+            let _ = child.kill();
+            let _ = child.wait();
+        }
+    }
+}
+
+/// A folder with the demo line heated up already, its recipes and orders.
+struct Plant {
+    _dir: tempfile::TempDir,
+    home: PathBuf,
+}
+
+impl Plant {
+    fn new() -> Self {
+        let dir = tempfile::tempdir().unwrap();
+        let home = dir.path().to_owned();
+        let (line, recipes, orders) = files::demo();
+        let mut text = line.text.to_owned();
+        for after in ["10:00", "15:00", "20:00", "40:00"] {
+            text = text.replace(&format!(", \"ready_after\": \"{after}\""), "");
+        }
+        assert!(!text.contains("ready_after"));
+        std::fs::write(home.join("line.json"), text).unwrap();
+        std::fs::write(home.join("recipes.json"), recipes.text).unwrap();
+        std::fs::write(home.join("orders.json"), orders.text).unwrap();
+        Self { _dir: dir, home }
+    }
+
+    /// Opens the screens of a new shift on this line, past the cautions.
+    fn shift(&self, speed: &str, more: &[&str], vars: &[(&str, &str)]) -> Terminal {
+        let mut args =
+            vec!["run", "--line", "line.json", "--recipes", "recipes.json", "--orders", "orders.json"];
+        args.extend(["--shift", "shift.jsonl", "--speed", speed]);
+        args.extend(more);
+        let mut terminal = Terminal::run(&self.home, &args, vars);
+        Self::past_the_cautions(&mut terminal);
+        terminal
+    }
+
+    /// Opens another screen on the journal of that shift.
+    fn again(&self, more: &[&str]) -> Terminal {
+        let mut args = vec!["run", "--shift", "shift.jsonl"];
+        args.extend(more);
+        let mut terminal = Terminal::run(&self.home, &args, &[]);
+        Self::past_the_cautions(&mut terminal);
+        terminal
+    }
+
+    fn past_the_cautions(terminal: &mut Terminal) {
+        terminal.shows("Before the first move, read this.");
+        terminal.press("\r");
+        terminal.shows("What happened");
+    }
+
+    fn journal(&self) -> Vec<u8> {
+        std::fs::read(self.home.join("shift.jsonl")).unwrap()
+    }
+}
+
+/// Seconds of a shift at speed 60 after which a press counts as meant: 0.7 s of the wall, and then some.
+const A_WHILE: i64 = 50;
+
+#[test]
+fn the_cautions_come_first_and_then_the_call() {
+    let home = tempfile::tempdir().unwrap();
+    let mut t = Terminal::run(home.path(), &[], &[]);
+    t.shows("It advises.");
+    t.look(|seen| {
+        assert!(seen.has("Hot caustic") && seen.has("Others decide.") && seen.has("watch a simulated crew"));
+        assert!(!seen.has("What happened"));
+        assert!(seen.parser.screen().alternate_screen() && seen.parser.screen().bracketed_paste());
+    });
+    t.press("\r");
+    t.shows("PICK B01 from West");
+    t.look(|seen| assert!(seen.has("PRACTICE") && seen.has("T01") && seen.has("heats till 06:10")));
+    let kept: Vec<_> = std::fs::read_dir(home.path().join("dwellhand")).unwrap().collect();
+    assert_eq!(kept.len(), 1, "one journal in the state folder");
+}
+
+#[test]
+fn a_pick_and_a_place_are_confirmed_with_one_key_each() {
+    let plant = Plant::new();
+    let mut t = plant.shift("60", &[], &[]);
+    t.shows("PICK B01 from West");
+    t.let_pass(A_WHILE);
+    t.press(" ");
+    t.shows("Said: picked B01 from West at 06:");
+    t.shows("PLACE B01 in T01");
+    t.let_pass(A_WHILE);
+    t.press(" ");
+    t.shows("Said: placed B01 in T01 at 06:");
+    t.shows("1 on line");
+    assert_eq!(t.look(loads), ["T01 B01"]);
+}
+
+#[test]
+fn a_wrong_put_down_is_said_and_taken_back_and_the_journal_keeps_it_all() {
+    let plant = Plant::new();
+    let mut t = plant.shift("60", &[], &[]);
+    t.shows("PICK B01 from West");
+    t.let_pass(A_WHILE);
+    t.press(" ");
+    t.shows("PLACE B01 in T01");
+    t.let_pass(A_WHILE);
+    t.press("x");
+    t.shows("What did you do?");
+    t.press("T03");
+    t.wait("the narrowed list", |seen| seen.has("narrow: T03_") && seen.has("placed B01 in T03"));
+    t.press("\r");
+    t.shows("How long ago?");
+    t.let_pass(A_WHILE);
+    t.press("\r");
+    t.shows("Said: placed B01 in T03");
+    t.wait("the load in the other tank", |seen| loads(seen) == ["T03 B01"]);
+    t.let_pass(A_WHILE);
+    t.press("u");
+    t.shows("Take back the last thing said?");
+    t.let_pass(A_WHILE);
+    t.press("y");
+    t.shows("Taken back: placed B01 in T03");
+    t.shows("PLACE B01 in T01");
+    t.let_pass(A_WHILE);
+    t.press(" ");
+    t.shows("Said: placed B01 in T01");
+    t.wait("the load in its tank", |seen| loads(seen) == ["T01 B01"]);
+
+    // Pasted text says nothing, whatever is in it.
+    t.press("\u{1b}[200~ qyq\r\r\u{1b}[201~");
+    t.let_pass(A_WHILE);
+    assert!(!t.look(|seen| seen.has("Leave dwellhand?")));
+    t.press("q");
+    t.shows("Leave dwellhand?");
+    t.press("n");
+    t.wait("the question to go", |seen| !seen.has("Leave dwellhand?"));
+    t.press("q");
+    t.shows("Leave dwellhand?");
+    t.press("y");
+    assert_eq!(t.ends(), 0);
+    t.is_given_back();
+    t.shows("Go on with: dwellhand run --shift shift.jsonl");
+    drop(t);
+
+    let mut t = plant.again(&[]);
+    t.wait("the same load in the same tank", |seen| loads(seen) == ["T01 B01"]);
+    t.press("4");
+    for said in
+        ["placed B01 in T01", "placed B01 in T03", "picked B01 from West", "shift opened, 15 carriers"]
+    {
+        t.shows(said);
+    }
+    t.let_pass(A_WHILE);
+    t.press("q");
+    t.shows("Leave dwellhand?");
+    t.press("y");
+    assert_eq!(t.ends(), 0);
+}
+
+#[test]
+fn a_signal_ends_it_with_the_terminal_as_it_was() {
+    let plant = Plant::new();
+    for (name, code) in [("TERM", 143), ("HUP", 129), ("INT", 130)] {
+        let _ = std::fs::remove_file(plant.home.join("shift.jsonl"));
+        let mut t = plant.shift("60", &[], &[]);
+        t.signal(name);
+        assert_eq!(t.ends(), code, "{name}");
+        t.is_given_back();
+    }
+}
+
+#[test]
+fn any_size_will_do_and_a_small_one_is_called_small() {
+    let plant = Plant::new();
+    let t = plant.shift("60", &[], &[]);
+    t.shows("PICK B01 from West");
+    t.resize(8, 40);
+    t.shows("Too small: needs 80x24, has 40x8");
+    t.look(|seen| assert!(seen.has("PICK B01")));
+    t.resize(1, 1);
+    for _ in 0..3 {
+        let drawn = t.look(|seen| seen.raw.len());
+        t.wait("another frame", |seen| seen.raw.len() > drawn);
+    }
+    t.resize(24, 80);
+    t.shows("PICK B01 from West");
+    t.shows("What happened");
+    t.resize(60, 200);
+    t.wait("all panes", |seen| seen.has("shift opened, 15 carriers") && seen.has("T28"));
+}
+
+#[test]
+fn without_colour_bold_and_reverse_stay() {
+    let plant = Plant::new();
+    let t = plant.shift("60", &[], &[("NO_COLOR", "1")]);
+    t.shows("PICK B01 from West");
+    t.let_pass(A_WHILE);
+    let cells = t.look(Seen::cells);
+    let plain =
+        |c: &vt100::Cell| c.fgcolor() == vt100::Color::Default && c.bgcolor() == vt100::Color::Default;
+    assert!(cells.iter().all(plain));
+    assert!(cells.iter().any(vt100::Cell::bold) && cells.iter().any(vt100::Cell::inverse));
+    drop(t);
+
+    std::fs::remove_file(plant.home.join("shift.jsonl")).unwrap();
+    let t = plant.shift("60", &[], &[]);
+    t.shows("PICK B01 from West");
+    assert!(!t.look(Seen::cells).iter().all(plain), "there is colour where it is not unwanted");
+}
+
+#[test]
+fn ascii_means_ascii() {
+    let plant = Plant::new();
+    for (args, vars) in [(&["--glyphs", "ascii"][..], &[][..]), (&[], &[("LANG", "C")])] {
+        let _ = std::fs::remove_file(plant.home.join("shift.jsonl"));
+        let mut t = plant.shift("60", args, vars);
+        t.shows("PICK B01 from West");
+        t.let_pass(A_WHILE);
+        t.press(" ");
+        t.shows("PLACE B01 in T01");
+        t.let_pass(A_WHILE);
+        for (key, words) in [("?", "On the live screen"), ("\u{1b}", "What happened"), ("t", "Which tank?")] {
+            t.press(key);
+            t.shows(words);
+        }
+        t.look(|seen| {
+            assert!(seen.raw.is_ascii());
+            for cell in seen.cells() {
+                assert!(cell.contents().bytes().all(|b| (0x20..=0x7e).contains(&b)), "{:?}", cell.contents());
+            }
+        });
+    }
+}
+
+#[test]
+fn nobody_runs_on_without_a_terminal() {
+    let plant = Plant::new();
+    let t = plant.shift("60", &[], &[]);
+    assert_eq!(t.lose(), Some(129));
+    // No signal says so here; the program must find out by itself.
+    let args = ["run", "--shift", "shift.jsonl"];
+    let t = Terminal::run_as(&plant.home, &args, &[], false);
+    t.shows("Before the first move, read this.");
+    assert_eq!(t.lose(), Some(129));
+}
+
+#[test]
+fn a_simulated_crew_moves_by_itself() {
+    let plant = Plant::new();
+    let mut t = plant.shift("200", &["--crew", "simulated"], &[]);
+    t.press("4");
+    t.shows("crew picked B01 from West");
+    t.shows("crew placed B01 in T01");
+}
+
+#[test]
+fn a_practice_can_be_left_to_a_crew_on_the_first_screen() {
+    let plant = Plant::new();
+    let mut args = vec!["run", "--line", "line.json", "--recipes", "recipes.json", "--orders", "orders.json"];
+    args.extend(["--shift", "shift.jsonl", "--speed", "200"]);
+    let mut t = Terminal::run(&plant.home, &args, &[]);
+    t.shows("watch a simulated crew run it");
+    t.press("w");
+    t.shows("What happened");
+    t.press("4");
+    t.shows("crew placed B01 in T01");
+
+    // The demo runs at the wall's pace until a crew is watched.
+    let mut t = Terminal::run(&plant.home, &[], &[]);
+    t.shows("watch a simulated crew run it");
+    t.press("w");
+    t.shows("What happened");
+    t.let_pass(25);
+}
+
+#[test]
+fn whoever_watches_sees_what_is_said_and_says_nothing() {
+    let plant = Plant::new();
+    let mut operator = plant.shift("60", &[], &[]);
+    operator.shows("PICK B01 from West");
+    let mut watcher = plant.again(&["--role", "watch"]);
+    watcher.shows("WATCHING ONLY");
+    watcher.wait("no key that says anything", |seen| !seen.has("Space done") && seen.has("? keys"));
+    watcher.shows("PICK B01 from West");
+    watcher.let_pass(A_WHILE);
+    watcher.press(" ");
+    watcher.shows("This screen only watches.");
+    operator.let_pass(A_WHILE);
+    operator.press(" ");
+    operator.shows("PLACE B01 in T01");
+    watcher.shows("PLACE B01 in T01");
+    operator.press("q");
+    operator.shows("Leave dwellhand?");
+    operator.press("\u{3}");
+    assert_eq!(operator.ends(), 0);
+
+    // Nobody looks after the shift now; the watcher still writes nothing, not even when it comes anew.
+    let kept = plant.journal();
+    let late = plant.again(&["--role", "watch"]);
+    late.shows("PLACE B01 in T01");
+    late.let_pass(120);
+    for key in ["x", "u", "s", "l", "a", "h", "\r"] {
+        watcher.press(key);
+    }
+    watcher.let_pass(A_WHILE);
+    watcher.press("q");
+    watcher.shows("Leave dwellhand?");
+    watcher.press("y");
+    assert_eq!(watcher.ends(), 0);
+    watcher.is_given_back();
+    assert!(plant.journal() == kept, "a watcher wrote to the journal");
+}
+
+#[test]
+fn a_watcher_needs_something_to_watch() {
+    let plant = Plant::new();
+    let mut t = Terminal::run(&plant.home, &["run", "--role", "watch"], &[]);
+    assert_eq!(t.ends(), 2);
+    t.shows("--role watch needs --shift");
+    let mut t = Terminal::run(&plant.home, &["run", "--role", "watch", "--shift", "none.jsonl"], &[]);
+    assert_eq!(t.ends(), 2);
+    t.shows("none.jsonl");
+    let args = ["run", "--role", "watch", "--shift", "x.jsonl", "--crew", "simulated"];
+    let mut t = Terminal::run(&plant.home, &args, &[]);
+    assert_eq!(t.ends(), 2);
+    t.shows("only looks");
+    assert!(!plant.home.join("none.jsonl").exists() && !plant.home.join("x.jsonl").exists());
+}
