@@ -7,14 +7,16 @@
 //!
 //! A queued carrier is only ever inserted whole, windows kept: that is gate release.
 
+use std::cmp::Reverse;
+
 use super::Settings;
 use super::board::{Board, Span};
-use super::way::{Rules, Way, take_until_earliest, way_out};
 use super::problem::{Haul, Leg, Problem, Start, Task};
+use super::search::{self, Budget};
 use super::timing::retime;
+use super::way::{Rules, Way, order_of, take_until_earliest, way_out};
 use crate::ids::{CarrierId, TankId};
 use crate::line::{Role, Visit};
-use crate::rng::Rng;
 use crate::schedule::Move;
 use crate::units::{Dur, Time};
 
@@ -43,12 +45,17 @@ pub(super) fn moves(problem: &Problem, settings: &Settings) -> Vec<Move> {
         return with_queue(problem, timed, &queue(problem), &strict);
     }
     let live: Vec<Move> = live_moves(problem, settings, kept.as_deref(), &strict);
-    let queue = queue(problem);
+    let moves = with_queue(problem, live, &queue(problem), &strict);
     if kept.is_some() {
-        return with_queue(problem, live, &queue, &strict);
+        return moves;
     }
-    best_order(problem, settings, &live, queue, &strict)
+    // Nobody has been promised anything yet: look for a better order.
+    let mut budget = Budget { tries: u64::from(settings.effort) * TRIES_PER_EFFORT, stop: &mut || false };
+    search::improve(problem, &moves, &strict, 0, settings.seed, &mut budget).unwrap_or(moves)
 }
+
+/// Trial insertions a first plan may take for each unit of effort.
+const TRIES_PER_EFFORT: u64 = 500;
 
 /// The moves of the plan in force that are still to come, if they start from what is so and cover every carrier on
 /// the line.
@@ -165,7 +172,10 @@ impl Forced {
 /// then is a carrier in a tank like any other.
 fn insert_live(problem: &Problem, rules: &Rules, effort: u32) -> Option<Vec<Move>> {
     let hanging = problem.tasks.iter().position(|t| matches!(t.start, Start::Hook { .. }));
-    let Some(i) = hanging else { return insert_in_some_order(problem, &problem.tasks, rules, effort, None) };
+    let Some(i) = hanging else {
+        let inserted = insert_in_some_order(problem, &problem.tasks, rules, effort, None);
+        return inserted.or_else(|| dive_in(problem, &problem.tasks, rules, &[]));
+    };
     let task = &problem.tasks[i];
     let &Start::Hook { hoist, from, leaves, lifted } = &task.start else { return None };
     for haul in problem.hauls_under_way(task.recipe, leaves, from, hoist).iter() {
@@ -187,8 +197,28 @@ fn insert_live(problem: &Problem, rules: &Rules, effort: u32) -> Option<Vec<Move
             moves.sort_by_key(|m| m.start);
             return Some(moves);
         }
+        if let Some(moves) = dive_in(problem, &tasks, rules, &forced.way().moves(task)) {
+            return Some(moves);
+        }
     }
     None
+}
+
+/// All carriers on the line put in one after the other, those that are in shifting as they must: the one furthest along
+/// first, because it is in nobody's way then, or the tightest first.
+fn dive_in(problem: &Problem, tasks: &[Task], rules: &Rules, under_way: &[Move]) -> Option<Vec<Move>> {
+    let tightest = live_by_deadline(problem, tasks);
+    let mut furthest = tightest.clone();
+    furthest.sort_by_key(|&i| match tasks[i].start {
+        Start::Tank { visit, .. } => Reverse(order_of(problem.line, tasks[i].recipe, visit)),
+        _ => Reverse(usize::MAX),
+    });
+    [furthest, tightest].iter().find_map(|order| {
+        let moves = search::extend(problem, under_way, order, rules)?;
+        let last = |i: usize| moves.iter().rev().find(|m| m.carrier == tasks[i].carrier);
+        let all_out = order.iter().all(|&i| last(i).is_some_and(|m| m.visit == Visit::Unload));
+        all_out.then_some(moves)
+    })
 }
 
 /// True if nobody else stands in a tank now, or it is a station.
@@ -285,8 +315,15 @@ fn with_queue(problem: &Problem, mut moves: Vec<Move>, queue: &[usize], rules: &
     if missing.is_empty() {
         return moves;
     }
+    if let Some(extended) = search::extend(problem, &moves, &missing, rules) {
+        moves = extended;
+    }
     let mut board = board_of(problem, &moves);
+    // Where the others could not be moved, or no place was found that way: between them as they stand.
     for i in missing {
+        if moves.iter().any(|m| m.carrier == problem.tasks[i].carrier) {
+            continue;
+        }
         if let Some(way) = release(problem, &board, &problem.tasks[i], rules) {
             way.take(problem, &mut board, &problem.tasks[i]);
             moves.extend(way.moves(&problem.tasks[i]));
@@ -312,69 +349,6 @@ fn release(problem: &Problem, board: &Board, task: &Task, rules: &Rules) -> Opti
         width = (width * 2).min(Dur::from_mins(120));
     }
     None
-}
-
-/// One order of the queue that was tried.
-struct Attempt {
-    figure: (i64, Time),
-    moves: Vec<Move>,
-    order: Vec<usize>,
-}
-
-/// From an empty plan: several orders of the queue, the best by lateness, then by the end of the work.
-fn best_order(
-    problem: &Problem,
-    settings: &Settings,
-    live: &[Move],
-    queue: Vec<usize>,
-    rules: &Rules,
-) -> Vec<Move> {
-    let mut rng = Rng::stream(settings.seed, "insertion order");
-    let mut order = queue;
-    let mut best: Option<Attempt> = None;
-    for round in 0..=settings.effort {
-        if round > 0 {
-            order.clone_from(&best.as_ref().expect("the first round always sets it").order);
-            if order.len() < 2 {
-                break;
-            }
-            let (i, j) = (rng.below(order.len()), rng.below(order.len()));
-            let task = order.remove(i);
-            order.insert(j, task);
-        }
-        let moves = with_queue(problem, live.to_vec(), &order, rules);
-        let moves = first_that_holds(problem, &moves, &[*rules]).unwrap_or(moves);
-        let figure = figure(problem, &moves);
-        if best.as_ref().is_none_or(|b| figure < b.figure) {
-            best = Some(Attempt { figure, moves, order: order.clone() });
-        }
-    }
-    best.map_or_else(Vec::new, |b| b.moves)
-}
-
-/// Weighted lateness in seconds (a carrier left out counts as two days late), then the end of the work.
-fn figure(problem: &Problem, moves: &[Move]) -> (i64, Time) {
-    let mut late = 0;
-    let mut end = problem.now;
-    for task in &problem.tasks {
-        let weight = match task.priority {
-            crate::line::Priority::Rush => 10,
-            crate::line::Priority::Normal => 3,
-            crate::line::Priority::Low => 1,
-        };
-        let down = moves.iter().rev().find(|m| m.carrier == task.carrier).and_then(|m| {
-            let phases = m.phases(problem.line, &problem.state.book)?;
-            Some(m.start + phases.to_down())
-        });
-        match (down, task.due) {
-            (Some(down), due) => {
-                end = end.max(down);
-                late += due.map_or(0, |due| (down - due).or_zero().whole_secs() * weight);
-            }
-            (None, _) => late += 172_800 * weight,
-        }
-    }
-    (late, end)
 }
 
 /// The board with everything the moves take.

@@ -1,9 +1,9 @@
 //! What the next calls are, how long each may wait, and why. Everything said here is read off the plan's own timing
 //! network; nothing is guessed.
 
-use super::way::Rules;
 use super::problem::Problem;
 use super::timing::Network;
+use super::way::Rules;
 use crate::ids::{Arena, CarrierId, HoistId, TankId};
 use crate::line::{Line, OrderBook, Visit};
 use crate::schedule::{Move, Schedule};

@@ -5,12 +5,13 @@
 mod board;
 mod construct;
 mod explain;
-mod way;
 mod problem;
 mod search;
 mod timing;
+mod way;
 
 pub use explain::{Call, Reason, calls, remaining};
+pub use search::Budget;
 
 use crate::line::Line;
 use crate::schedule::Schedule;
@@ -39,4 +40,21 @@ impl Default for Settings {
 pub fn plan(line: &Line, state: &State, now: Time, settings: &Settings) -> Schedule {
     let problem = problem::Problem::new(line, state, now);
     Schedule::new(construct::moves(&problem, settings), now)
+}
+
+/// A better schedule of the same carriers from the same instant, if the budget allows one to be found. The first `frozen`
+/// moves stay.
+pub fn improve(
+    line: &Line,
+    state: &State,
+    schedule: &Schedule,
+    settings: &Settings,
+    frozen: usize,
+    budget: &mut Budget,
+) -> Option<Schedule> {
+    let now = schedule.made_at;
+    let problem = problem::Problem::new(line, state, now);
+    let rules = way::Rules { aim: false, reserve: settings.reserve, stretch: [Dur::ZERO; 4] };
+    let moves = search::improve(&problem, &schedule.moves, &rules, frozen, settings.seed, budget)?;
+    Some(Schedule::new(moves, now))
 }

@@ -6,8 +6,8 @@
 
 use std::collections::VecDeque;
 
-use super::way::Rules;
 use super::problem::{Problem, Start};
+use super::way::Rules;
 use crate::line::{Phases, Role, Visit};
 use crate::schedule::Move;
 use crate::units::{Dur, Time};

@@ -314,7 +314,7 @@ impl Search<'_, '_> {
 }
 
 /// How far along its recipe a visit is: later visits have larger numbers.
-fn order_of(line: &Line, recipe: RecipeId, visit: Visit) -> usize {
+pub(super) fn order_of(line: &Line, recipe: RecipeId, visit: Visit) -> usize {
     match visit {
         Visit::Load => 0,
         Visit::Stray { resume } => 2 * resume.ix(),

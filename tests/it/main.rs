@@ -12,6 +12,7 @@ mod lines;
 mod live;
 mod planner;
 mod pty;
+mod quality;
 mod scene;
 mod screens;
 mod shift;

@@ -6,9 +6,10 @@ use std::rc::Rc;
 
 use super::super::problem::{Haul, Problem, Start, Task};
 use super::super::way::Rules;
-use crate::ids::{HoistId, Id as _, TankId};
+use crate::ids::{CarrierId, HoistId, Id as _, TankId};
 use crate::line::{Priority, Role, Visit};
-use crate::units::Time;
+use crate::schedule::Move;
+use crate::units::{Dur, Time};
 
 /// No time is later; far from overflow.
 pub const NEVER: i64 = i64::MAX / 8;
@@ -43,6 +44,10 @@ pub struct Place {
 pub struct Core<'p, 's> {
     pub problem: &'p Problem<'s>,
     pub rules: Rules,
+    /// The problem's tasks, with those that hang now standing where they are put down next.
+    tasks: Vec<Task>,
+    /// The moves that are under way and lead there.
+    pub under_way: Vec<Move>,
     pub jobs: Vec<Job>,
     /// Tanks that never fill up.
     pub station: Vec<bool>,
@@ -58,23 +63,48 @@ pub struct Core<'p, 's> {
 }
 
 impl<'p, 's> Core<'p, 's> {
-    pub fn new(problem: &'p Problem<'s>, rules: Rules) -> Self {
+    /// `None` if `moves` do not say where what hangs is put down.
+    pub fn new(problem: &'p Problem<'s>, rules: Rules, moves: &[Move]) -> Option<Self> {
         let line = problem.line;
+        let mut tasks = problem.tasks.clone();
+        let mut under_way = Vec::new();
+        for task in &mut tasks {
+            if let Start::Hook { hoist, .. } = task.start {
+                let haul = put_down(moves, task.carrier)?;
+                let last = haul.last()?;
+                let since = last.start + last.phases(line, &problem.state.book)?.to_down();
+                task.start = match last.visit {
+                    Visit::Unload | Visit::Load => Start::Done,
+                    visit => {
+                        Start::Tank { tank: last.to, visit, since, hooked: (!last.release).then_some(hoist) }
+                    }
+                };
+                under_way.extend(haul);
+            }
+        }
         let tanks: Vec<TankId> = line.tanks.ids().collect();
         let hoists: Vec<HoistId> = line.hoists.ids().collect();
         let empty = |h: HoistId, a: TankId, b: TankId| line.empty_travel(h, a, b).map_or(NEVER, |d| d.0);
         // The other hoist must first get out of the way: allow for the whole rail.
-        let sweep = |h: HoistId, to: TankId| tanks.iter().map(|t| empty(h, *t, to)).filter(|t| *t < NEVER).max();
-        let away = |h: HoistId, at: TankId| tanks.iter().map(|t| empty(h, at, *t)).filter(|t| *t < NEVER).max();
+        let sweep =
+            |h: HoistId, to: TankId| tanks.iter().map(|t| empty(h, *t, to)).filter(|t| *t < NEVER).max();
+        let away =
+            |h: HoistId, at: TankId| tanks.iter().map(|t| empty(h, at, *t)).filter(|t| *t < NEVER).max();
         let change = hoists
             .iter()
             .map(|&h| {
                 let to_next = |a: TankId, g: HoistId, b: TankId| {
-                    if g == h { empty(h, a, b) } else { sweep(g, b).unwrap_or(NEVER).max(away(h, a).unwrap_or(NEVER)) }
+                    if g == h {
+                        empty(h, a, b)
+                    } else {
+                        sweep(g, b).unwrap_or(NEVER).max(away(h, a).unwrap_or(NEVER))
+                    }
                 };
                 tanks
                     .iter()
-                    .map(|&a| hoists.iter().map(|&g| tanks.iter().map(|&b| to_next(a, g, b)).collect()).collect())
+                    .map(|&a| {
+                        hoists.iter().map(|&g| tanks.iter().map(|&b| to_next(a, g, b)).collect()).collect()
+                    })
                     .collect()
             })
             .collect();
@@ -82,21 +112,31 @@ impl<'p, 's> Core<'p, 's> {
             .state
             .hoists
             .iter()
-            .map(|(h, s)| tanks.iter().map(|&b| s.free_from.max(problem.now).0 + empty(h, s.at, b)).collect())
+            .map(|(h, s)| {
+                // A hoist that carries something is free where and when that is down.
+                let carries = under_way.iter().rev().find(|m| m.hoist == h);
+                let (at, from) = carries.map_or((s.at, s.free_from), |m| {
+                    let total = m.phases(line, &problem.state.book).map_or(Dur::ZERO, |p| p.total());
+                    (m.to, m.start + total)
+                });
+                tanks.iter().map(|&b| from.max(problem.now).0 + empty(h, at, b)).collect()
+            })
             .collect();
         let mut base = 1;
-        let jobs = (0..problem.tasks.len())
+        let jobs = (0..tasks.len())
             .filter_map(|task| {
-                let mut job = job(problem, &rules, task)?;
+                let mut job = job(problem, &tasks[task], &rules, task)?;
                 job.base = base;
-                job.room = 2 * line.recipes[problem.tasks[task].recipe].steps.len() + 2;
+                job.room = 2 * line.recipes[tasks[task].recipe].steps.len() + 2;
                 base += job.room;
                 Some(job)
             })
             .collect();
-        Self {
+        Some(Self {
             problem,
             rules,
+            tasks,
+            under_way,
             jobs,
             station: line.tanks.iter().map(|(_, t)| matches!(t.role, Role::Station { .. })).collect(),
             capacity: line.tanks.iter().map(|(_, t)| usize::from(t.capacity)).collect(),
@@ -105,11 +145,11 @@ impl<'p, 's> Core<'p, 's> {
             change,
             first,
             tails: RefCell::default(),
-        }
+        })
     }
 
     pub fn task(&self, job: usize) -> &Task {
-        &self.problem.tasks[self.jobs[job].task]
+        &self.tasks[self.jobs[job].task]
     }
 
     /// Empty travel from the end of one haul to the start of another.
@@ -143,7 +183,10 @@ impl<'p, 's> Core<'p, 's> {
         let after = |haul: &Haul| {
             let last = haul.last();
             let unload = if last.visit == Visit::Unload { haul.total.0 - haul.to_down().0 } else { 0 };
-            min - haul.first().phases.to_lift().0 + haul.to_down().0 + unload + self.tail(job, last.visit, last.to)
+            min - haul.first().phases.to_lift().0
+                + haul.to_down().0
+                + unload
+                + self.tail(job, last.visit, last.to)
         };
         let least = hauls.iter().filter(|h| !h.is_hold()).map(after).min().unwrap_or(NEVER).min(NEVER);
         self.tails.borrow_mut().insert((recipe, visit, tank), least);
@@ -156,8 +199,19 @@ impl<'p, 's> Core<'p, 's> {
     }
 }
 
-fn job(problem: &Problem, rules: &Rules, index: usize) -> Option<Job> {
-    let task = &problem.tasks[index];
+/// The moves that are under way with a carrier that hangs.
+fn put_down(moves: &[Move], carrier: CarrierId) -> Option<Vec<Move>> {
+    let mut haul = Vec::new();
+    for m in moves.iter().filter(|m| m.carrier == carrier) {
+        haul.push(*m);
+        if m.release {
+            break;
+        }
+    }
+    (!haul.is_empty()).then_some(haul)
+}
+
+fn job(problem: &Problem, task: &Task, rules: &Rules, index: usize) -> Option<Job> {
     let weight = match task.priority {
         Priority::Rush => 10,
         Priority::Normal => 3,

@@ -4,9 +4,9 @@
 use std::rc::Rc;
 
 use super::super::problem::Haul;
+use super::core::{NEVER, Place};
 use super::cost::Cost;
 use super::draft::{Draft, HEAD, NONE};
-use super::core::{NEVER, Place};
 use crate::rng::Rng;
 
 /// How much a dive may try.
@@ -82,7 +82,11 @@ impl<'r> Dive<'r> {
         let mut choices = self.choices(draft);
         choices.sort_by_key(|c| (c.cost, c.start));
         let many = choices.len();
-        let width = if beginning && !draft.core.jobs[self.job].live { self.effort.releases } else { self.effort.width };
+        let width = if beginning && !draft.core.jobs[self.job].live {
+            self.effort.releases
+        } else {
+            self.effort.width
+        };
         if beginning && many > width {
             self.thin_out(&mut choices, width);
         }
@@ -93,7 +97,8 @@ impl<'r> Dive<'r> {
             }
             if beginning {
                 // A fair share for each release.
-                self.stop_at = stop_at.min(self.tries + (stop_at - self.tries) / (width - i).max(1) as u64 + 1);
+                self.stop_at =
+                    stop_at.min(self.tries + (stop_at - self.tries) / (width - i).max(1) as u64 + 1);
             }
             let mark = draft.mark();
             if !draft.insert(self.job, c.place, &c.hauls, c.choice, c.slot) {
@@ -109,7 +114,14 @@ impl<'r> Dive<'r> {
 
     /// Keeps the best few and some of the rest.
     fn thin_out(&mut self, choices: &mut [Choice], width: usize) {
+        // Behind everything there is always a way, if there is one at all.
+        let last = (0..choices.len()).max_by_key(|&i| choices[i].start).unwrap_or(0);
         let sure = width.div_ceil(2);
+        if last >= sure {
+            choices.swap(width - 1, last);
+            choices[sure..width].sort_by_key(|c| c.start);
+        }
+        let width = width - 1;
         for i in sure..width.min(choices.len()) {
             let j = i + self.rng.below(choices.len() - i);
             choices.swap(i, j);

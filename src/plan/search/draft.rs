@@ -8,8 +8,8 @@
 use std::collections::VecDeque;
 use std::rc::Rc;
 
-use super::core::{Core, NEVER, Place};
 use super::super::problem::Haul;
+use super::core::{Core, NEVER, Place};
 use crate::ids::{HoistId, Id as _, TankId};
 use crate::line::Visit;
 
@@ -28,7 +28,6 @@ pub struct Node {
     pub from: TankId,
     pub to: TankId,
     pub visit: Visit,
-    pub leaves: Visit,
     /// Lengths from the start of the haul.
     total: i64,
     lift: i64,
@@ -62,7 +61,7 @@ impl Node {
             from: TankId(0),
             to: TankId(0),
             visit: Visit::Load,
-            leaves: Visit::Load,
+
             total: 0,
             lift: 0,
             down: 0,
@@ -151,11 +150,6 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         self.last(job).is_some_and(|n| self.nodes[n].visit == Visit::Unload)
     }
 
-    /// When a complete job's last haul ends.
-    pub fn end(&self, job: usize) -> i64 {
-        self.last(job).map_or(NEVER, |n| self.nodes[n].start + self.nodes[n].total)
-    }
-
     /// When a job ends at the least, by what is in of it.
     pub fn end_at_least(&self, job: usize) -> i64 {
         self.last(job).map_or(0, |n| self.nodes[n].start + self.nodes[n].tail)
@@ -181,7 +175,14 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
     }
 
     /// Puts the next haul of a job right behind `slot`. False, and nothing changed, if that cannot hold.
-    pub fn insert(&mut self, job: usize, place: Place, hauls: &Rc<Vec<Haul>>, choice: usize, slot: usize) -> bool {
+    pub fn insert(
+        &mut self,
+        job: usize,
+        place: Place,
+        hauls: &Rc<Vec<Haul>>,
+        choice: usize,
+        slot: usize,
+    ) -> bool {
         let mark = self.mark();
         let id = self.prepare(job, place, hauls, choice);
         let next = self.nodes[slot].next;
@@ -203,7 +204,14 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
     }
 
     /// The earliest start behind `slot` alone, whatever it does to those behind: for scanning.
-    pub fn earliest_behind(&mut self, job: usize, place: Place, hauls: &Rc<Vec<Haul>>, choice: usize, slot: usize) -> i64 {
+    pub fn earliest_behind(
+        &mut self,
+        job: usize,
+        place: Place,
+        hauls: &Rc<Vec<Haul>>,
+        choice: usize,
+        slot: usize,
+    ) -> i64 {
         let id = self.prepare(job, place, hauls, choice);
         let mut start = self.nodes[id].lower.max(self.behind(slot, id));
         let before = self.nodes[id].before;
@@ -259,7 +267,7 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
             from: first.from,
             to: last.to,
             visit: last.visit,
-            leaves: place.visit,
+
             total: haul.total.0,
             lift,
             down: offset_down,
@@ -493,13 +501,11 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         let at = self.nodes[slot].label;
         let inside = self.into[tank.ix()].iter().filter(|&&n| {
             let node = &self.nodes[n];
-            node.job != job
-                && node.label <= at
-                && (node.after == NONE || self.nodes[node.after].label > at)
+            node.job != job && node.label <= at && (node.after == NONE || self.nodes[node.after].label > at)
         });
-        let standing = self.standing[tank.ix()].iter().filter(|&&j| {
-            j != job && self.placed[j] > 0 && self.nodes[self.node(j, 0)].label > at
-        });
+        let standing = self.standing[tank.ix()]
+            .iter()
+            .filter(|&&j| j != job && self.placed[j] > 0 && self.nodes[self.node(j, 0)].label > at);
         inside.count() + standing.count() >= self.core.capacity[tank.ix()]
     }
 

@@ -11,6 +11,7 @@ use crate::units::Time;
 /// hold under the rules.
 pub fn load<'c, 'p, 's>(core: &'c Core<'p, 's>, moves: &[Move]) -> Option<Draft<'c, 'p, 's>> {
     let mut draft = Draft::new(core);
+    let moves: Vec<Move> = moves.iter().filter(|m| !core.under_way.contains(m)).copied().collect();
     let mut slot = HEAD;
     let mut i = 0;
     while i < moves.len() {
@@ -47,7 +48,7 @@ pub fn load<'c, 'p, 's>(core: &'c Core<'p, 's>, moves: &[Move]) -> Option<Draft<
 
 /// The moves of an order.
 pub fn unload(draft: &Draft) -> Vec<Move> {
-    let mut moves = Vec::new();
+    let mut moves = draft.core.under_way.clone();
     let mut id = draft.nodes[HEAD].next;
     while id != NONE {
         let node = &draft.nodes[id];

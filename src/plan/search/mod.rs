@@ -11,11 +11,11 @@ mod dive;
 mod draft;
 mod load;
 
+use self::core::Core;
 use super::problem::Problem;
 use super::way::Rules;
 use crate::rng::Rng;
 use crate::schedule::Move;
-use self::core::Core;
 use cost::Cost;
 use dive::{Dive, Effort};
 use draft::{Draft, HEAD, NONE};
@@ -37,12 +37,41 @@ pub(super) fn improve(
     seed: u64,
     budget: &mut Budget,
 ) -> Option<Vec<Move>> {
-    let core = Core::new(problem, *rules);
+    let core = Core::new(problem, *rules, moves)?;
     let draft = load::load(&core, moves)?;
     let mut search = Search::new(draft, frozen, Rng::stream(seed, "ruin and recreate"));
     let before = search.best_cost;
     search.run(budget);
     (search.best_cost < before).then(|| load::unload(&search.best))
+}
+
+/// The moves with more carriers put in, each where it costs least of what is tried, the others' moves shifting as they
+/// must. `None` if the moves do not hold as they are; a carrier that finds no way is left out.
+pub(super) fn extend(
+    problem: &Problem,
+    moves: &[Move],
+    missing: &[usize],
+    rules: &Rules,
+) -> Option<Vec<Move>> {
+    let core = Core::new(problem, *rules, moves)?;
+    let mut draft = load::load(&core, moves)?;
+    // Where a search would begin, chance has no say.
+    let mut rng = Rng::stream(0, "extend");
+    for &task in missing {
+        let Some(job) = core.jobs.iter().position(|j| j.task == task) else { continue };
+        let effort = Effort { tries: 1500, width: 3, releases: 12, blink: 0.0 };
+        let floor = after_hooked(&draft);
+        Dive::new(job, effort, &mut rng, floor, Cost::WORST).put_in(&mut draft);
+        draft.settle();
+    }
+    Some(load::unload(&draft))
+}
+
+/// The last haul that must come first because a hoist holds on to its carrier.
+fn after_hooked(draft: &Draft) -> usize {
+    let hooked =
+        (0..draft.core.jobs.len()).filter(|&j| draft.core.jobs[j].hooked.is_some() && draft.placed[j] > 0);
+    hooked.map(|j| draft.node(j, 0)).max_by_key(|&n| draft.label(n)).unwrap_or(HEAD)
 }
 
 struct Search<'c, 'p, 's> {
