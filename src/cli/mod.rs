@@ -2,10 +2,10 @@
 
 mod args;
 mod check;
+mod compare;
 mod inputs;
 mod plan;
 mod run;
-
 mod simulate;
 mod verify;
 
