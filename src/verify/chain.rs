@@ -129,7 +129,8 @@ fn follow(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, mut here: 
 fn dead_end(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, legs: &[&Leg], started: bool) {
     let name = story.carrier(carrier);
     match legs.last() {
-        Some(last) if last.mv.visit != Visit::Unload => {
+        // Put back at the load station it waits in the queue again.
+        Some(last) if !matches!(last.mv.visit, Visit::Unload | Visit::Load) => {
             let tank = story.tank_in_words(last.mv.to);
             let text = format!("{name} is left in {tank} with no way out");
             let when = (last.t.down, Dur::ZERO);
