@@ -215,7 +215,7 @@ pub struct Simulate {
     #[arg(long, value_enum, default_value_t)]
     pub policy: Policy,
     /// Carriers that a simple rule allows on the line at once
-    #[arg(long, value_name = "N", default_value_t = 8, value_parser = clap::value_parser!(u16).range(1..))]
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u16).range(1..))]
     pub most: u16,
     /// What goes wrong: crane stops, a tank out of service; the same for every policy under one seed
     #[arg(long, value_enum, default_value_t)]
