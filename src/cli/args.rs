@@ -211,12 +211,72 @@ pub struct Simulate {
     /// The crew
     #[arg(long, value_enum, default_value_t = CrewKind::Simulated)]
     pub crew: CrewKind,
+    /// Who decides the next move
+    #[arg(long, value_enum, default_value_t)]
+    pub policy: Policy,
+    /// Carriers that a simple rule allows on the line at once
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u16).range(1..))]
+    pub most: u16,
+    /// What goes wrong: crane stops, a tank out of service; the same for every policy under one seed
+    #[arg(long, value_enum, default_value_t)]
+    pub trouble: TroubleKind,
+    /// Run one shift for each seed from A to B, both included, and print a table
+    #[arg(long, value_name = "A..B", value_parser = seeds, conflicts_with_all = ["runs", "seed", "out"])]
+    pub seeds: Option<Seeds>,
+    /// Run N shifts, from seed 1 on, and print a table
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=100_000),
+        conflicts_with_all = ["seed", "out"])]
+    pub runs: Option<u64>,
+    /// Run every policy over the same seeds and compare
+    #[arg(long, conflicts_with_all = ["policy", "out"])]
+    pub compare: bool,
     /// Write the shift's journal to this file
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
     /// Print the outcome as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// Who decides the next move.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum Policy {
+    /// This program: the crew follows its calls
+    #[default]
+    Calls,
+    /// A careful person: the carrier whose window ends first
+    FirstDue,
+    /// A careful person: the carrier that has been ready longest
+    FirstCome,
+    /// A careful person: the carrier nearest to the crane
+    Nearest,
+}
+
+/// How much goes wrong.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum TroubleKind {
+    /// Nothing
+    #[default]
+    None,
+    /// A few crane stops, an anodise tank out for an hour
+    Ordinary,
+    /// Twice as much
+    Rough,
+}
+
+/// Seeds from the first to the last, both included.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Seeds {
+    pub first: u64,
+    pub last: u64,
+}
+
+fn seeds(text: &str) -> Result<Seeds, String> {
+    let bounds = text.split_once("..").and_then(|(a, b)| Some((a.parse().ok()?, b.parse().ok()?)));
+    match bounds {
+        Some((first, last)) if first <= last && last - first < 100_000 => Ok(Seeds { first, last }),
+        _ => Err("expected two whole numbers such as 1..100, the smaller first".to_owned()),
+    }
 }
 
 fn hours(text: &str) -> Result<f64, String> {

@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod compare;
 mod inputs;
 mod manual;
 mod plan;

@@ -4,18 +4,68 @@ use std::fmt::Write as _;
 use std::path::Path;
 use std::sync::Arc;
 
-use super::args::{CrewKind, Simulate};
-use super::{Bad, Outcome as Exit, inputs, plan::warn, say, say_json, verify};
-use crate::civil::Opening;
+use super::args::{CrewKind, Policy, Simulate, TroubleKind};
+use super::{Bad, Outcome as Exit, compare, inputs, plan::warn, say, say_json, verify};
 use crate::clock::ManualClock;
-use crate::line::{Harm, Line, OrderBook};
+use crate::files::Orders;
+use crate::line::{Harm, Line};
 use crate::live::{LiveShift, NewShift, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
-use crate::sim::{Crew, Outcome, Pace};
+use crate::sim::{Crew, Outcome, Pace, Person, Rule, Trouble, Troubles, by_rule};
 use crate::units::{Dur, Time};
 
+impl Policy {
+    /// The simple rule; `None` for the calls.
+    pub fn rule(self) -> Option<Rule> {
+        match self {
+            Self::Calls => None,
+            Self::FirstDue => Some(Rule::FirstDue),
+            Self::FirstCome => Some(Rule::FirstCome),
+            Self::Nearest => Some(Rule::Nearest),
+        }
+    }
+
+    /// Its name, as it is typed.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Calls => "calls",
+            Self::FirstDue => "first-due",
+            Self::FirstCome => "first-come",
+            Self::Nearest => "nearest",
+        }
+    }
+}
+
+impl TroubleKind {
+    /// What goes wrong.
+    pub fn trouble(self) -> Trouble {
+        match self {
+            Self::None => Trouble::None,
+            Self::Ordinary => Trouble::Ordinary,
+            Self::Rough => Trouble::Rough,
+        }
+    }
+
+    /// Its name, as it is typed.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::None => "none",
+            Self::Ordinary => "ordinary",
+            Self::Rough => "rough",
+        }
+    }
+}
+
 impl CrewKind {
+    /// Its name, for `--json`.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Simulated => "simulated",
+            Self::Punctual => "punctual",
+        }
+    }
+
     /// How this crew works.
     pub fn pace(self) -> Pace {
         match self {
@@ -28,41 +78,81 @@ impl CrewKind {
 pub fn simulate(args: &Simulate) -> Result<Exit, Bad> {
     let texts = inputs::texts(&args.files)?;
     let (line, orders) = inputs::build(&texts, None, &mut |w| warn(w))?;
-    let clock = ManualClock::default();
-    let settings = args.planner.settings();
-    let line = Arc::new(line);
-    let mut shift = begin(args.out.as_deref(), &texts, &line, orders.book, orders.opening, &clock, settings)?;
-    shift.set_hands(Box::new(Crew::new(args.crew.pace(), args.planner.seed)));
-    let end = Time::ZERO + Dur::from_secs_f64(args.hours * 3600.0);
-    run_until(&mut shift, &clock, end)?;
-    for notice in shift.take_notices() {
-        warn(&notice.to_string());
+    let site = Site { line: Arc::new(line), orders, texts };
+    if args.compare || args.seeds.is_some() || args.runs.is_some() {
+        return compare::compare(args, &site);
     }
-    let outcome = Outcome::of(&line, shift.history(), end);
+    let run = run(args, &site, args.policy, args.planner.seed)?;
+    for said in &run.said {
+        warn(said);
+    }
     if args.json {
-        say_json(&json(args, &outcome, shift.history().events().len()))?;
+        say_json(&json(args, &run.outcome, run.events))?;
     } else {
-        say(&text(&outcome))?;
+        say(&text(&run.outcome))?;
     }
-    Ok(if outcome.breaches.is_empty() { Exit::Fine } else { Exit::No })
+    Ok(if run.outcome.breaches.is_empty() { Exit::Fine } else { Exit::No })
+}
+
+/// Where shifts are run: everything that is the same for all of them.
+pub struct Site {
+    pub line: Arc<Line>,
+    pub orders: Orders,
+    pub texts: inputs::Texts,
+}
+
+/// One shift that was run.
+pub struct Run {
+    pub outcome: Outcome,
+    /// Events in its history.
+    pub events: usize,
+    /// What went wrong in the program or was refused; empty if all is well.
+    pub said: Vec<String>,
+    pub troubles: Troubles,
+}
+
+/// Runs one shift under a policy and a seed.
+pub fn run(args: &Simulate, site: &Site, policy: Policy, seed: u64) -> Result<Run, Bad> {
+    let lasting = Dur::from_secs_f64(args.hours * 3600.0);
+    let end = Time::ZERO + lasting;
+    let troubles = Troubles::draw(&site.line, args.trouble.trouble(), seed, lasting);
+    let crew = Crew::new(args.crew.pace(), seed).with_stops(&troubles.stops);
+    let Some(rule) = policy.rule() else {
+        let clock = ManualClock::default();
+        let settings = Settings { seed, ..args.planner.settings() };
+        let mut shift = begin(args.out.as_deref(), site, &clock, settings)?;
+        shift.set_hands(Box::new(crew));
+        run_until(&mut shift, &clock, &troubles, end)?;
+        let said = shift.take_notices().iter().map(ToString::to_string).collect();
+        let outcome = Outcome::of(&site.line, shift.history(), end);
+        return Ok(Run { outcome, events: shift.history().events().len(), said, troubles });
+    };
+    if args.out.is_some() {
+        return Err(Bad("--out goes with --policy calls: a rule's shift has no plans to keep".to_owned()));
+    }
+    let person = Person::new(rule, usize::from(args.most));
+    let done = by_rule(&site.line, site.orders.book.clone(), person, crew, &troubles, end)
+        .map_err(|refusal| Bad(refusal.to_string()))?;
+    let outcome = Outcome::of(&site.line, &done.history, end);
+    let said =
+        done.refused.iter().map(|(at, why)| format!("{at}: the crew could not go on: {why}")).collect();
+    Ok(Run { outcome, events: done.history.events().len(), said, troubles })
 }
 
 fn begin(
     out: Option<&Path>,
-    texts: &inputs::Texts,
-    line: &Arc<Line>,
-    book: OrderBook,
-    opening: Opening,
+    site: &Site,
     clock: &ManualClock,
     settings: Settings,
 ) -> Result<LiveShift, Problem> {
+    let (line, opening, book) = (Arc::clone(&site.line), site.orders.opening, site.orders.book.clone());
     let Some(path) = out else {
-        let mut shift = LiveShift::in_memory(Arc::clone(line), opening, Box::new(clock.clone()), settings);
+        let mut shift = LiveShift::in_memory(line, opening, Box::new(clock.clone()), settings);
         shift.submit(&Command::Open { book }, Who::Supervisor)?;
         return Ok(shift);
     };
     let new = NewShift {
-        texts: texts.stored(),
+        texts: site.texts.stored(),
         opening,
         zone: opening.zone(),
         book,
@@ -70,15 +160,27 @@ fn begin(
         practice: true,
         speed: 1.0,
     };
-    LiveShift::create(path, Arc::clone(line), new, Box::new(clock.clone()))
+    LiveShift::create(path, line, new, Box::new(clock.clone()))
 }
 
 /// Lets the shift live until `end`, jumping from one thing that happens to the next.
-fn run_until(shift: &mut LiveShift, clock: &ManualClock, end: Time) -> Result<(), Problem> {
+fn run_until(
+    shift: &mut LiveShift,
+    clock: &ManualClock,
+    troubles: &Troubles,
+    end: Time,
+) -> Result<(), Problem> {
+    let mut outs = troubles.outs.iter().peekable();
     loop {
         let now = shift.now();
+        while let Some(out) = outs.next_if(|o| o.from <= now) {
+            shift.submit(&Command::TankOut { tank: out.tank, until: Some(out.until) }, Who::Supervisor)?;
+        }
         // Time must go on even if the shift would like to be looked at again at once.
-        let wake = shift.next_wake().max(now + Dur(1));
+        let mut wake = shift.next_wake().max(now + Dur(1));
+        if let Some(out) = outs.peek() {
+            wake = wake.min(out.from);
+        }
         if wake > end {
             clock.set(end);
             return shift.tick().map(|_| ());
@@ -94,11 +196,14 @@ fn json(args: &Simulate, o: &Outcome, events: usize) -> serde_json::Value {
         "format": "dwellhand-simulation/1",
         "seed": args.planner.seed,
         "hours": args.hours,
-        "crew": match args.crew { CrewKind::Simulated => "simulated", CrewKind::Punctual => "punctual" },
+        "crew": args.crew.word(),
+        "policy": args.policy.word(),
+        "trouble": args.trouble.word(),
         "reserve_s": args.planner.reserve,
         "carriers": { "finished": o.finished, "on_line": o.on_line, "queued": o.queued },
         "moves": o.moves,
         "hoist_use": (o.hoist_use * 1e4).round() / 1e4,
+        "air_excess_s": o.air_excess.as_secs_f64(),
         "alarms": o.alarms,
         "events": events,
         "breaches_by_harm": {

@@ -17,6 +17,7 @@ use super::timing::retime;
 use super::way::{Rules, Way, order_of, take_until_earliest, way_out};
 use crate::ids::{CarrierId, TankId};
 use crate::line::{Role, Visit};
+use crate::rng::Rng;
 use crate::schedule::Move;
 use crate::units::{Dur, Time};
 
@@ -174,7 +175,7 @@ fn insert_live(problem: &Problem, rules: &Rules, effort: u32) -> Option<Vec<Move
     let hanging = problem.tasks.iter().position(|t| matches!(t.start, Start::Hook { .. }));
     let Some(i) = hanging else {
         let inserted = insert_in_some_order(problem, &problem.tasks, rules, effort, None);
-        return inserted.or_else(|| dive_in(problem, &problem.tasks, rules, &[]));
+        return inserted.or_else(|| dive_in(problem, &problem.tasks, rules, &[], 8));
     };
     let task = &problem.tasks[i];
     let &Start::Hook { hoist, from, leaves, lifted } = &task.start else { return None };
@@ -197,7 +198,7 @@ fn insert_live(problem: &Problem, rules: &Rules, effort: u32) -> Option<Vec<Move
             moves.sort_by_key(|m| m.start);
             return Some(moves);
         }
-        if let Some(moves) = dive_in(problem, &tasks, rules, &forced.way().moves(task)) {
+        if let Some(moves) = dive_in(problem, &tasks, rules, &forced.way().moves(task), 8) {
             return Some(moves);
         }
     }
@@ -206,19 +207,33 @@ fn insert_live(problem: &Problem, rules: &Rules, effort: u32) -> Option<Vec<Move
 
 /// All carriers on the line put in one after the other, those that are in shifting as they must: the one furthest along
 /// first, because it is in nobody's way then, or the tightest first.
-fn dive_in(problem: &Problem, tasks: &[Task], rules: &Rules, under_way: &[Move]) -> Option<Vec<Move>> {
+fn dive_in(
+    problem: &Problem,
+    tasks: &[Task],
+    rules: &Rules,
+    under_way: &[Move],
+    tries: u32,
+) -> Option<Vec<Move>> {
     let tightest = live_by_deadline(problem, tasks);
     let mut furthest = tightest.clone();
     furthest.sort_by_key(|&i| match tasks[i].start {
         Start::Tank { visit, .. } => Reverse(order_of(problem.line, tasks[i].recipe, visit)),
         _ => Reverse(usize::MAX),
     });
-    [furthest, tightest].iter().find_map(|order| {
-        let moves = search::extend(problem, under_way, order, rules)?;
+    let mut rng = Rng::stream(u64::from(tries), "orders of diving in");
+    let mut order = furthest;
+    for round in 0..tries {
+        let moves = search::extend(problem, under_way, &order, rules)?;
         let last = |i: usize| moves.iter().rev().find(|m| m.carrier == tasks[i].carrier);
-        let all_out = order.iter().all(|&i| last(i).is_some_and(|m| m.visit == Visit::Unload));
-        all_out.then_some(moves)
-    })
+        let stuck = order.iter().position(|&i| last(i).is_none_or(|m| m.visit != Visit::Unload));
+        let Some(stuck) = stuck else { return Some(moves) };
+        match round {
+            0 => order.clone_from(&tightest),
+            _ if stuck > 0 => order[..=stuck].rotate_right(1),
+            _ => rng.shuffle(&mut order),
+        }
+    }
+    None
 }
 
 /// True if nobody else stands in a tank now, or it is a station.

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use crate::ids::{CarrierId, HoistId, Id as _, RecipeId, StepNo, TankId};
-use crate::line::{CarrierSpec, EntrySide, Harm, Line, Phases, Priority, Visit};
+use crate::line::{CarrierSpec, EntrySide, Harm, Line, Phases, Priority, Role, StageKind, Visit};
 use crate::shift::{Place, State};
 use crate::units::{Dur, Time, Watts};
 
@@ -66,7 +66,7 @@ impl Haul {
         self.last().offset + self.last().phases.to_down()
     }
     pub fn is_hold(&self) -> bool {
-        matches!(self.last().visit, Visit::Hold(_))
+        matches!(self.last().visit, Visit::Hold(_) | Visit::Stray { .. })
     }
 }
 
@@ -122,6 +122,18 @@ impl<'a> Problem<'a> {
         found
     }
 
+    fn is_standby(&self, tank: TankId) -> bool {
+        let line = self.line;
+        matches!(line.tanks[tank].role, Role::Bath(s) if line.stages[s].kind == StageKind::Standby)
+    }
+
+    fn places_for(&self, recipe: RecipeId, visit: Visit) -> Vec<TankId> {
+        match visit {
+            Visit::Stray { .. } => self.line.tanks.ids().filter(|t| self.is_standby(*t)).collect(),
+            _ => self.line.places_for(recipe, visit),
+        }
+    }
+
     /// What may be done with a carrier that hangs on a hoist: go on, or last of all put it back where it came from.
     pub fn hauls_under_way(
         &self,
@@ -162,9 +174,13 @@ impl<'a> Problem<'a> {
         if let Visit::Step(n) = visit {
             nexts.push(Visit::Hold(n));
         }
+        if matches!(visit, Visit::Stray { .. }) && !self.is_standby(tank) {
+            // Where it should be may be full until it is out of the way: standby water of any kind will do.
+            nexts.push(visit);
+        }
         for next in nexts {
             let dip = self.line.on_hook(recipe, next);
-            for to in self.line.places_for(recipe, next) {
+            for to in self.places_for(recipe, next) {
                 let drip = self.line.drip(recipe, visit);
                 let Some(phases) = self.line.phases(so_far.hoist, tank, to, drip, attach, !dip) else {
                     continue;

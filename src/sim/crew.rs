@@ -3,7 +3,8 @@
 //! Its figures are invented for practice, not measured: a crew that is quick, a little uneven, now and then distracted
 //! and very rarely wrong.
 
-use crate::ids::{CarrierId, TankId};
+use super::trouble::Stop;
+use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::line::{Line, Phases, Role, Visit};
 use crate::plan::Call;
 use crate::rng::Rng;
@@ -52,7 +53,7 @@ impl Pace {
     };
 }
 
-/// What a decision was made for; a new one is drawn only when this changes.
+/// What a decision was made for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Occasion {
     carrier: CarrierId,
@@ -61,17 +62,42 @@ struct Occasion {
     lifted: Option<Time>,
 }
 
-/// What was drawn for an occasion.
+/// What was drawn for the next pick or place, whichever carrier it will be: what delays a person does not depend on who
+/// decides the moves. So the same seed means the same slips under every policy, one confirmation after the other.
 #[derive(Debug, Clone, Copy)]
 struct Draw {
-    occasion: Occasion,
-    /// When the plan wants the move to begin; settled once that moment has come.
-    begins: Time,
-    delay: Dur,
+    /// The last confirmation before it.
+    after: Option<Seq>,
+    reaction: Dur,
+    distracted: Dur,
     stretch: f64,
     key_delay: Dur,
-    to: Option<TankId>,
-    instead: Option<(CarrierId, TankId)>,
+    wrong_tank: bool,
+    wrong_carrier: bool,
+    /// What it is used for now.
+    occasion: Option<Occasion>,
+    /// When the plan wants the move to begin; settled once that moment has come.
+    begins: Time,
+    /// When a move was first due: from then on distraction counts, even if another move is wanted meanwhile.
+    since: Option<Time>,
+    /// The key that will be pressed, and when it was really done.
+    doing: Option<(Time, Time, Key)>,
+}
+
+/// A pick or a place.
+#[derive(Debug, Clone, Copy)]
+enum Key {
+    Lift { carrier: CarrierId, hoist: HoistId, from: TankId },
+    Lower { hoist: HoistId, to: TankId },
+}
+
+impl Key {
+    fn at(self, at: Time) -> Command {
+        match self {
+            Self::Lift { carrier, hoist, from } => Command::Lift { carrier, hoist, from, at },
+            Self::Lower { hoist, to } => Command::Lower { hoist, to, at },
+        }
+    }
 }
 
 /// A crew at work.
@@ -79,89 +105,129 @@ struct Draw {
 pub struct Crew {
     pace: Pace,
     rng: Rng,
+    stops: Vec<Stop>,
     draw: Option<Draw>,
 }
 
 impl Crew {
     /// A crew with its own random stream under `seed`.
     pub fn new(pace: Pace, seed: u64) -> Self {
-        Self { pace, rng: Rng::stream(seed, "crew"), draw: None }
+        Self { pace, rng: Rng::stream(seed, "crew"), stops: Vec::new(), draw: None }
+    }
+
+    /// The same crew with a crane that stands still now and then; by time and apart from each other. Nobody is told:
+    /// the crew just does not get on.
+    #[must_use]
+    pub fn with_stops(mut self, stops: &[Stop]) -> Self {
+        self.stops = stops.to_vec();
+        self
     }
 
     /// What the crew does next if nothing changes: when it presses the key, and what for.
     pub fn next(&mut self, line: &Line, state: &State, calls: &[Call], now: Time) -> Option<(Time, Command)> {
+        let mut draw = self.draw_after(state.last_physical);
+        // What is done is done; the key may be late, and another call comes too late for it.
+        if let Some((done, press, command)) = draw.doing
+            && done < now
+        {
+            return Some((press.max(now), command.at(done)));
+        }
+        draw.doing = None;
+        self.draw = Some(draw);
         let call = calls.first()?;
         let mv = call.mv;
         let phases = mv.phases(line, &state.book)?;
-        let place = state.carriers[mv.carrier].place;
-        let lifted = match place {
+        let lifted = match state.carriers[mv.carrier].place {
             Place::OnHook { lifted, leaves, .. } if leaves == mv.leaves => Some(lifted),
             _ => None,
         };
-        let occasion = Occasion { carrier: mv.carrier, leaves: mv.leaves, from: mv.from, lifted };
-        let draw = self.draw_for(line, state, occasion, call, now);
+        draw.turn_to(Occasion { carrier: mv.carrier, leaves: mv.leaves, from: mv.from, lifted }, call, now);
         let (done, command) = if let Some(lifted) = lifted {
-            let done = lifted + stretched(&phases, draw.stretch);
-            (done, Command::Lower { hoist: mv.hoist, to: draw.to.unwrap_or(mv.to), at: done })
+            let done = self.after_stops(lifted, lifted + stretched(&phases, draw.stretch));
+            let to = if draw.wrong_tank { some_free_tank(line, state, call) } else { None };
+            (done, Key::Lower { hoist: mv.hoist, to: to.unwrap_or(mv.to) })
         } else {
-            let done = draw.begins + draw.delay + phases.to_lift();
-            // The wrong one may have been moved meanwhile; then the slip did not happen.
-            let instead = draw.instead.filter(|(c, t)| stands_in(state, *c, *t));
+            let done = self.after_stops(draw.begins, draw.hand(mv.attach) + phases.to_lift());
+            let slips = draw.wrong_carrier && mv.attach;
+            let instead = if slips { some_other_carrier(line, state, call) } else { None };
             let (carrier, from) = instead.unwrap_or((mv.carrier, mv.from));
-            (done, Command::Lift { carrier, hoist: mv.hoist, from, at: done })
+            (done, Key::Lift { carrier, hoist: mv.hoist, from })
         };
-        let press = done + draw.key_delay;
         // A moment that has passed while the plan shifted is now.
-        if press < now {
-            Some((now, at(command, done.max(now - draw.key_delay))))
-        } else {
-            Some((press, command))
-        }
+        let press = (done + draw.key_delay).max(now);
+        let done = done.max(press - draw.key_delay);
+        draw.doing = Some((done, press, command));
+        self.draw = Some(draw);
+        Some((press, command.at(done)))
     }
 
-    fn draw_for(&mut self, line: &Line, state: &State, occasion: Occasion, call: &Call, now: Time) -> Draw {
-        if let Some(draw) = &mut self.draw
-            && draw.occasion == occasion
-        {
-            if now < draw.begins {
-                draw.begins = call.mv.start;
+    /// When something that would go on from `from` to `until` is over, crane stops counted in.
+    fn after_stops(&self, from: Time, until: Time) -> Time {
+        let mut end = until;
+        for stop in self.stops.iter().filter(|s| from < s.until) {
+            if end > stop.from {
+                end += stop.until - stop.from.max(from);
             }
-            return *draw;
+        }
+        end
+    }
+
+    /// The draw for what comes after a confirmation. Always takes the same number of random numbers.
+    fn draw_after(&mut self, after: Option<Seq>) -> Draw {
+        if let Some(draw) = self.draw.filter(|d| d.after == after) {
+            return draw;
         }
         let pace = self.pace;
-        let mut delay = self.spread(pace.reaction, pace.reaction_spread);
-        // During a dip the hand is on the key already.
-        if !call.mv.attach {
-            delay = Dur(delay.0 / 3);
-        } else if occasion.lifted.is_none() && self.rng.chance(pace.distracted) {
-            delay += Dur::from_secs(20 + self.rng.below(100) as i64);
-        }
+        let reaction = pace.reaction.as_secs_f64() * (pace.reaction_spread * self.rng.normal()).exp();
+        let distracted = (self.rng.chance(pace.distracted), self.rng.below(100));
         let stretch = (1.0 + pace.move_spread * self.rng.normal()).clamp(0.8, 1.5);
-        let key_delay = if self.rng.chance(pace.late_key) {
-            Dur::from_secs(5 + self.rng.below(40) as i64)
-        } else {
-            Dur::ZERO
+        let late = (self.rng.chance(pace.late_key), self.rng.below(40));
+        let seconds = |(it_is, of): (bool, usize), at_least: i64| {
+            Dur::from_secs(if it_is { at_least + of as i64 } else { 0 })
         };
-        let wrong = occasion.lifted.is_some() && self.rng.chance(pace.wrong_tank);
-        let to = if wrong { some_free_tank(line, state, call) } else { None };
-        let slips = occasion.lifted.is_none() && call.mv.attach && self.rng.chance(pace.wrong_carrier);
-        let instead = if slips { some_other_carrier(line, state, call) } else { None };
-        let draw = Draw { occasion, begins: call.mv.start, delay, stretch, key_delay, to, instead };
+        let draw = Draw {
+            after,
+            reaction: Dur::from_secs_f64(reaction),
+            distracted: seconds(distracted, 20),
+            stretch,
+            key_delay: seconds(late, 5),
+            wrong_tank: self.rng.chance(pace.wrong_tank),
+            wrong_carrier: self.rng.chance(pace.wrong_carrier),
+            occasion: None,
+            begins: Time::PAST,
+            since: None,
+            doing: None,
+        };
         self.draw = Some(draw);
         draw
     }
-
-    fn spread(&mut self, median: Dur, sigma: f64) -> Dur {
-        if median == Dur::ZERO {
-            return Dur::ZERO;
-        }
-        Dur::from_secs_f64(median.as_secs_f64() * (sigma * self.rng.normal()).exp())
-    }
 }
 
-/// True if a carrier stands free in a tank.
-fn stands_in(state: &State, carrier: CarrierId, tank: TankId) -> bool {
-    matches!(state.carriers[carrier].place, Place::InTank { tank: t, hooked: None, .. } if t == tank)
+impl Draw {
+    /// Follows what is wanted now.
+    fn turn_to(&mut self, occasion: Occasion, call: &Call, now: Time) {
+        if self.occasion == Some(occasion) {
+            if now < self.begins {
+                self.begins = call.mv.start;
+            }
+            return;
+        }
+        if self.occasion.is_some() && self.begins <= now {
+            self.since.get_or_insert(self.begins);
+        }
+        self.occasion = Some(occasion);
+        self.begins = call.mv.start;
+    }
+
+    /// When the hand is on the hook.
+    fn hand(&self, attach: bool) -> Time {
+        // During a dip the hand is on the key already.
+        if !attach {
+            return self.begins + Dur(self.reaction.0 / 3);
+        }
+        let attentive = self.since.unwrap_or(self.begins) + self.reaction + self.distracted;
+        attentive.max(self.begins + self.reaction)
+    }
 }
 
 /// The carrier in the nearest other tank.
@@ -196,12 +262,4 @@ fn some_free_tank(line: &Line, state: &State, call: &Call) -> Option<TankId> {
 fn stretched(phases: &Phases, stretch: f64) -> Dur {
     let nominal = phases.to_down() - phases.to_lift();
     Dur::from_secs_f64(nominal.as_secs_f64() * stretch)
-}
-
-fn at(command: Command, at: Time) -> Command {
-    match command {
-        Command::Lift { carrier, hoist, from, .. } => Command::Lift { carrier, hoist, from, at },
-        Command::Lower { hoist, to, .. } => Command::Lower { hoist, to, at },
-        other => other,
-    }
 }

@@ -1,8 +1,14 @@
-//! A line without people: a crew that follows the calls with human pace and rare slips, and what a shift came to.
-//! The seed comes in.
+//! A line without people: a crew that follows the calls with human pace and rare slips, simple rules to compare the calls
+//! with, what goes wrong meanwhile, and what a shift came to. The seed comes in.
 
+mod by_rule;
 mod crew;
 mod outcome;
+mod policies;
+mod trouble;
 
+pub use by_rule::{ByRule, by_rule};
 pub use crew::{Crew, Pace};
 pub use outcome::Outcome;
+pub use policies::{Person, Rule};
+pub use trouble::{Out, Stop, Trouble, Troubles};

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::line::{Harm, Line};
 use crate::shift::{AlarmKey, Event, History, Place, effective};
 use crate::units::{Dur, Time};
-use crate::verify::{Breach, Tally, happened};
+use crate::verify::{Breach, Rule, Tally, happened};
 
 /// The figures of a shift so far.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,6 +24,8 @@ pub struct Outcome {
     pub hoist_use: f64,
     /// What was broken.
     pub breaches: Vec<Breach>,
+    /// Air time beyond what the sheets allow, summed.
+    pub air_excess: Dur,
     /// Alarms raised.
     pub alarms: usize,
     /// Finished later than promised, with the carrier's name and by how much.
@@ -44,10 +46,12 @@ impl Outcome {
             moves: 0,
             hoist_use: 0.0,
             breaches: happened(line, state),
+            air_excess: Dur::ZERO,
             alarms: 0,
             late: Vec::new(),
             finishes: Vec::new(),
         };
+        outcome.air_excess = outcome.breaches.iter().filter(|b| b.rule == Rule::Air).map(|b| b.by).sum();
         for (id, carrier) in state.carriers.iter() {
             let spec = &state.book.carriers[id];
             match carrier.place {

@@ -1,7 +1,7 @@
 //! What the process sheet asks of a visit, read from the recipe's raw steps. Steps that do not exist ask nothing.
 
 use crate::ids::{Id, RecipeId, StepNo, TankId};
-use crate::line::{Harm, Line, Recipe, Role, Step, Visit};
+use crate::line::{Harm, Line, Recipe, Role, StageKind, Step, Visit};
 use crate::units::Dur;
 
 /// One recipe of a line.
@@ -56,7 +56,8 @@ impl<'a> Sheet<'a> {
                 next
             }
             Visit::Hold(n) => vec![step_or_out(n.ix() + 1)],
-            Visit::Stray { resume } => vec![step_or_out(resume.ix())],
+            // It may be put aside in standby water when where it should be is full.
+            Visit::Stray { resume } => vec![step_or_out(resume.ix()), visit],
             Visit::Unload => Vec::new(),
         }
     }
@@ -69,6 +70,9 @@ impl<'a> Sheet<'a> {
             (Visit::Step(n), Role::Bath(stage)) => self.step(n).is_some_and(|s| s.stage == stage),
             (Visit::Hold(n), Role::Bath(stage)) => {
                 self.step(n).and_then(|s| s.hold.as_ref()).is_some_and(|h| h.stage == stage)
+            }
+            (Visit::Stray { .. }, Role::Bath(stage)) => {
+                self.line.stages.get(stage).is_some_and(|s| s.kind == StageKind::Standby)
             }
             _ => false,
         }

@@ -11,6 +11,7 @@ mod journal;
 mod lines;
 mod live;
 mod planner;
+mod policies;
 mod pty;
 mod quality;
 mod scene;

@@ -127,7 +127,7 @@ impl<'p, 's> Core<'p, 's> {
             .filter_map(|task| {
                 let mut job = job(problem, &tasks[task], &rules, task)?;
                 job.base = base;
-                job.room = 2 * line.recipes[tasks[task].recipe].steps.len() + 2;
+                job.room = 2 * line.recipes[tasks[task].recipe].steps.len() + 3;
                 base += job.room;
                 Some(job)
             })

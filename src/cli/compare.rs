@@ -1,0 +1,269 @@
+//! Many simulated shifts: one table row a policy, the same seeds for each. Whatever the figures, the answer is a table, so
+//! the exit code is 0.
+
+use std::fmt::Write as _;
+use std::num::NonZero;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
+
+use super::args::{Policy, Seeds, Simulate};
+use super::simulate::{Run, Site, run};
+use super::{Bad, Outcome as Exit, plan::warn, say, say_json};
+use crate::line::Harm;
+use crate::units::Dur;
+
+/// Seeds if only `--compare` is said.
+const DEFAULT_RUNS: u64 = 20;
+
+/// A window that ends this long after a crane stop or during it could not be kept by what came after the stop began.
+const AFTERMATH: Dur = Dur::from_mins(2);
+
+const HARMS: [Harm; 4] = [Harm::Scrap, Harm::Rework, Harm::Shade, Harm::Nuisance];
+const ALL: [Policy; 4] = [Policy::Calls, Policy::FirstDue, Policy::FirstCome, Policy::Nearest];
+
+/// The figures of one shift that go into a row.
+#[derive(Debug, Clone, Copy)]
+struct Figures {
+    seed: u64,
+    finished: usize,
+    by_harm: [usize; 4],
+    /// Breaches that fall into a crane stop or shortly after it.
+    at_stops: usize,
+    air_excess: Dur,
+    alarms: usize,
+    hoist_use: f64,
+    late: usize,
+    refused: usize,
+}
+
+impl Figures {
+    fn of(seed: u64, run: &Run) -> Self {
+        let o = &run.outcome;
+        let at_stops = |b: &&crate::verify::Breach| run.troubles.stopped_between(b.at - AFTERMATH, b.at);
+        let tally = o.tally();
+        Self {
+            seed,
+            finished: o.finished,
+            by_harm: HARMS.map(|h| tally.count(h)),
+            at_stops: o.breaches.iter().filter(at_stops).count(),
+            air_excess: o.air_excess,
+            alarms: o.alarms,
+            hoist_use: o.hoist_use,
+            late: o.late.len(),
+            refused: run.said.len(),
+        }
+    }
+
+    fn breaches(&self) -> usize {
+        self.by_harm.iter().sum()
+    }
+
+    fn json(&self) -> serde_json::Value {
+        serde_json::json!({
+            "seed": self.seed,
+            "finished": self.finished,
+            "breaches_by_harm": by_harm(|h| self.by_harm[h] as f64),
+            "breaches": self.breaches(),
+            "breaches_at_stops": self.at_stops,
+            "air_excess_s": self.air_excess.as_secs_f64(),
+            "alarms": self.alarms,
+            "hoist_use": rounded(self.hoist_use),
+            "late": self.late,
+            "refused": self.refused,
+        })
+    }
+}
+
+/// All shifts under one policy.
+struct Row {
+    policy: Policy,
+    runs: Vec<Figures>,
+}
+
+impl Row {
+    fn mean(&self, figure: impl Fn(&Figures) -> f64) -> f64 {
+        self.runs.iter().map(figure).sum::<f64>() / self.runs.len().max(1) as f64
+    }
+    fn finished(&self) -> f64 {
+        self.mean(|f| f.finished as f64)
+    }
+    fn breaches(&self) -> f64 {
+        self.mean(|f| f.breaches() as f64)
+    }
+    fn harm(&self, h: usize) -> f64 {
+        self.mean(|f| f.by_harm[h] as f64)
+    }
+
+    fn json(&self) -> serde_json::Value {
+        serde_json::json!({
+            "policy": self.policy.word(),
+            "runs": self.runs.len(),
+            "finished": rounded(self.finished()),
+            "breaches_by_harm": by_harm(|h| rounded(self.harm(h))),
+            "breaches": rounded(self.breaches()),
+            "breaches_at_stops": rounded(self.mean(|f| f.at_stops as f64)),
+            "runs_with_scrap": self.runs.iter().filter(|f| f.by_harm[0] > 0).count(),
+            "air_excess_s": rounded(self.mean(|f| f.air_excess.as_secs_f64())),
+            "alarms": rounded(self.mean(|f| f.alarms as f64)),
+            "hoist_use": rounded(self.mean(|f| f.hoist_use)),
+            "late": rounded(self.mean(|f| f.late as f64)),
+            "refused": self.runs.iter().map(|f| f.refused).sum::<usize>(),
+            "shifts": self.runs.iter().map(Figures::json).collect::<Vec<_>>(),
+        })
+    }
+}
+
+fn by_harm(figure: impl Fn(usize) -> f64) -> serde_json::Value {
+    let pairs = HARMS.iter().enumerate().map(|(h, harm)| (harm.word().to_owned(), figure(h).into()));
+    serde_json::Value::Object(pairs.collect())
+}
+
+fn rounded(x: f64) -> f64 {
+    (x * 1e4).round() / 1e4
+}
+
+pub fn compare(args: &Simulate, site: &Site) -> Result<Exit, Bad> {
+    let first = if args.runs.is_some() { 1 } else { args.planner.seed };
+    let runs = args.runs.unwrap_or(DEFAULT_RUNS);
+    let seeds = args.seeds.unwrap_or(Seeds { first, last: first + (runs - 1) });
+    let policies = if args.compare { ALL.to_vec() } else { vec![args.policy] };
+    let rows = rows(args, site, &policies, seeds)?;
+    let refused: usize = rows.iter().flat_map(|r| &r.runs).map(|f| f.refused).sum();
+    if refused > 0 {
+        warn(&format!("{refused} times something was refused; run the seed by itself to see what"));
+    }
+    if args.json { say_json(&json(args, seeds, &rows)) } else { say(&text(args, seeds, &rows)) }
+}
+
+/// Runs every shift, as many at a time as there are cores. Which core runs which changes nothing.
+fn rows(args: &Simulate, site: &Site, policies: &[Policy], seeds: Seeds) -> Result<Vec<Row>, Bad> {
+    let jobs: Vec<(Policy, u64)> =
+        policies.iter().flat_map(|p| (seeds.first..=seeds.last).map(|s| (*p, s))).collect();
+    let next = AtomicUsize::new(0);
+    let done: Mutex<Vec<(usize, Result<Figures, Bad>)>> = Mutex::new(Vec::new());
+    let work = || {
+        while let Some((policy, seed)) = jobs.get(next.fetch_add(1, Ordering::Relaxed)) {
+            let figures = run(args, site, *policy, *seed).map(|r| Figures::of(*seed, &r));
+            let job = policies.iter().position(|p| p == policy).unwrap_or_default();
+            done.lock().unwrap_or_else(std::sync::PoisonError::into_inner).push((job, figures));
+        }
+    };
+    let cores = thread::available_parallelism().map_or(1, NonZero::get);
+    thread::scope(|scope| {
+        for _ in 0..cores.min(jobs.len()) {
+            scope.spawn(work);
+        }
+    });
+    let mut rows: Vec<Row> = policies.iter().map(|p| Row { policy: *p, runs: Vec::new() }).collect();
+    for (row, figures) in done.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner) {
+        rows[row].runs.push(figures?);
+    }
+    for row in &mut rows {
+        row.runs.sort_by_key(|f| f.seed);
+    }
+    Ok(rows)
+}
+
+/// By how many per cent `a` is more than `b`; `None` if `b` is nothing.
+fn more(a: f64, b: f64) -> Option<f64> {
+    (b > 0.0).then(|| (a / b - 1.0) * 100.0)
+}
+
+/// The calls against one rule: per cent fewer breaches, per cent more carriers.
+fn against(calls: &Row, rule: &Row) -> (Option<f64>, Option<f64>) {
+    (more(calls.breaches(), rule.breaches()).map(|x| -x), more(calls.finished(), rule.finished()))
+}
+
+/// The calls and the rules, if both were run.
+fn sides(rows: &[Row]) -> Option<(&Row, &[Row])> {
+    rows.split_first().filter(|(calls, rules)| calls.policy == Policy::Calls && !rules.is_empty())
+}
+
+fn json(args: &Simulate, seeds: Seeds, rows: &[Row]) -> serde_json::Value {
+    let ratios = sides(rows).map(|(calls, rules)| {
+        let ratio = |rule: &Row| {
+            let (fewer, more) = against(calls, rule);
+            serde_json::json!({
+                "against": rule.policy.word(),
+                "fewer_breaches_percent": fewer.map(rounded),
+                "more_finished_percent": more.map(rounded),
+            })
+        };
+        rules.iter().map(ratio).collect::<Vec<_>>()
+    });
+    serde_json::json!({
+        "format": "dwellhand-comparison/1",
+        "hours": args.hours,
+        "crew": args.crew.word(),
+        "trouble": args.trouble.word(),
+        "most_on_line_by_rule": args.most,
+        "reserve_s": args.planner.reserve,
+        "seeds": [seeds.first, seeds.last],
+        "policies": rows.iter().map(Row::json).collect::<Vec<_>>(),
+        "calls": ratios,
+    })
+}
+
+fn text(args: &Simulate, seeds: Seeds, rows: &[Row]) -> String {
+    let mut text = String::new();
+    let _ = writeln!(
+        text,
+        "Means of {} shifts of {} h, seeds {}..{}, crew {}, trouble {}, rules with at most {} on the line",
+        seeds.last - seeds.first + 1,
+        args.hours,
+        seeds.first,
+        seeds.last,
+        args.crew.word(),
+        args.trouble.word(),
+        args.most
+    );
+    let _ = writeln!(
+        text,
+        "{:<10} {:>8} {:>6} {:>6} {:>6} {:>8} {:>8} {:>8} {:>8} {:>6} {:>6} {:>6}",
+        "policy",
+        "finished",
+        "scrap",
+        "rework",
+        "shade",
+        "nuisance",
+        "breaches",
+        "at stops",
+        "air over",
+        "alarms",
+        "hoist",
+        "late"
+    );
+    for row in rows {
+        let _ = writeln!(
+            text,
+            "{:<10} {:>8.2} {:>6.2} {:>6.2} {:>6.2} {:>8.2} {:>8.2} {:>8.2} {:>6.0} s {:>6.1} {:>4.0} % {:>6.2}",
+            row.policy.word(),
+            row.finished(),
+            row.harm(0),
+            row.harm(1),
+            row.harm(2),
+            row.harm(3),
+            row.breaches(),
+            row.mean(|f| f.at_stops as f64),
+            row.mean(|f| f.air_excess.as_secs_f64()),
+            row.mean(|f| f.alarms as f64),
+            row.mean(|f| f.hoist_use) * 100.0,
+            row.mean(|f| f.late as f64)
+        );
+    }
+    if let Some((calls, rules)) = sides(rows) {
+        for rule in rules {
+            let (fewer, more) = against(calls, rule);
+            let figure = |x: Option<f64>| x.map_or_else(|| "-".to_owned(), |x| format!("{x:.1} %"));
+            let _ = writeln!(
+                text,
+                "calls against {}: {} fewer breaches, {} more carriers finished",
+                rule.policy.word(),
+                figure(fewer),
+                figure(more)
+            );
+        }
+    }
+    text
+}
