@@ -23,7 +23,7 @@ pub struct Effort {
 }
 
 /// One haul that could be put in next.
-struct Choice {
+struct Candidate {
     cost: Cost,
     start: i64,
     place: Place,
@@ -113,7 +113,7 @@ impl<'r> Dive<'r> {
     }
 
     /// Keeps the best few and some of the rest.
-    fn thin_out(&mut self, choices: &mut [Choice], width: usize) {
+    fn thin_out(&mut self, choices: &mut [Candidate], width: usize) {
         // Behind everything there is always a way, if there is one at all.
         let last = (0..choices.len()).max_by_key(|&i| choices[i].start).unwrap_or(0);
         let sure = width.div_ceil(2);
@@ -140,7 +140,7 @@ impl<'r> Dive<'r> {
         }
     }
 
-    fn choices(&mut self, draft: &mut Draft) -> Vec<Choice> {
+    fn choices(&mut self, draft: &mut Draft) -> Vec<Candidate> {
         let mut found = Vec::new();
         let job = &draft.core.jobs[self.job];
         if let Some(place) = draft.place(self.job) {
@@ -155,7 +155,7 @@ impl<'r> Dive<'r> {
     }
 
     /// Tries every haul from `place` behind every slot from `first` on.
-    fn scan(&mut self, draft: &mut Draft, place: Place, first: usize, found: &mut Vec<Choice>) {
+    fn scan(&mut self, draft: &mut Draft, place: Place, first: usize, found: &mut Vec<Candidate>) {
         let beginning = draft.last(self.job).is_none();
         let hauls = draft.core.hauls(self.job, place.visit, place.tank, beginning);
         let first = if draft.nodes_before(first, self.floor) { self.floor } else { first };
@@ -178,7 +178,14 @@ impl<'r> Dive<'r> {
                         let start = draft.nodes[draft.last(self.job).expect("just put in")].start;
                         draft.take_back(self.job, mark);
                         if cost < self.limit {
-                            found.push(Choice { cost, start, place, hauls: Rc::clone(&hauls), choice, slot });
+                            found.push(Candidate {
+                                cost,
+                                start,
+                                place,
+                                hauls: Rc::clone(&hauls),
+                                choice,
+                                slot,
+                            });
                         }
                     } else if draft.too_late(self.job, start) {
                         break;
