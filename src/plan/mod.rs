@@ -7,6 +7,7 @@ mod construct;
 mod explain;
 mod insert;
 mod problem;
+pub mod rhythm;
 mod timing;
 
 pub use explain::{Call, Reason, calls, remaining};

@@ -9,6 +9,7 @@ mod journal;
 mod lines;
 mod live;
 mod planner;
+mod rhythm;
 mod scene;
 mod screens;
 mod shift;

@@ -1,0 +1,115 @@
+//! Difference constraints whose bounds depend on the period: `y[to] - y[from] >= a - k * period`.
+//!
+//! A cycle of such constraints sums to `A - K * period <= 0`. One with `K > 0` asks for a period of at least `A / K`, one
+//! with `K <= 0` and a positive sum cannot be mended by a longer one. Lifting the period from cycle to cycle until none is
+//! left gives the least period exactly: every step is forced, and all numbers are whole.
+
+/// One constraint; times in ms.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Arc {
+    pub from: usize,
+    pub to: usize,
+    pub a: i64,
+    pub k: i64,
+    /// What it stands for, when somebody asks what binds.
+    pub why: Why,
+}
+
+/// Where a constraint comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Why {
+    /// The hoist has to do one job after the other.
+    Hoist,
+    /// The shortest soak of a treatment.
+    Soak(usize),
+    /// The longest soak of a treatment.
+    Window(usize),
+}
+
+/// Scratch that is kept between calls.
+#[derive(Debug, Default)]
+pub(super) struct Lifter {
+    pred: Vec<usize>,
+    seen: Vec<usize>,
+    /// Arcs of the last cycle that lifted the period, as indices.
+    pub critical: Vec<usize>,
+}
+
+const NONE: usize = usize::MAX;
+
+impl Lifter {
+    /// The least period not below `period` and below `cap` for which times exist; `y` then holds such times. `y` may start
+    /// anywhere.
+    pub fn least(&mut self, arcs: &[Arc], y: &mut [i64], mut period: i64, cap: i64) -> Option<i64> {
+        if period >= cap {
+            return None;
+        }
+        self.reset(y.len());
+        loop {
+            let mut changed = false;
+            for (ix, arc) in arcs.iter().enumerate() {
+                let least = y[arc.from] + arc.a - arc.k * period;
+                if least > y[arc.to] {
+                    y[arc.to] = least;
+                    self.pred[arc.to] = ix;
+                    changed = true;
+                }
+            }
+            if !changed {
+                return Some(period);
+            }
+            let Some(on) = self.cycle(arcs) else { continue };
+            let (a, k) = self.sum(arcs, on);
+            if k <= 0 {
+                return None;
+            }
+            period = a.div_euclid(k) + i64::from(a.rem_euclid(k) != 0);
+            if period >= cap {
+                return None;
+            }
+            self.reset(y.len());
+        }
+    }
+
+    fn reset(&mut self, n: usize) {
+        self.pred.clear();
+        self.pred.resize(n, NONE);
+    }
+
+    /// A node on a cycle of the predecessors: proof that times only rise for ever.
+    fn cycle(&mut self, arcs: &[Arc]) -> Option<usize> {
+        let n = self.pred.len();
+        self.seen.clear();
+        self.seen.resize(n, NONE);
+        for start in 0..n {
+            let mut at = start;
+            while self.seen[at] == NONE {
+                self.seen[at] = start;
+                if self.pred[at] == NONE {
+                    break;
+                }
+                at = arcs[self.pred[at]].from;
+            }
+            if self.seen[at] == start && self.pred[at] != NONE {
+                return Some(at);
+            }
+        }
+        None
+    }
+
+    fn sum(&mut self, arcs: &[Arc], on: usize) -> (i64, i64) {
+        let (mut a, mut k, mut at) = (0, 0, on);
+        self.critical.clear();
+        loop {
+            let ix = self.pred[at];
+            let arc = &arcs[ix];
+            self.critical.push(ix);
+            a += arc.a;
+            k += arc.k;
+            at = arc.from;
+            if at == on {
+                return (a, k);
+            }
+        }
+    }
+}
