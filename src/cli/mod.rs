@@ -4,8 +4,8 @@ mod args;
 mod check;
 mod inputs;
 mod plan;
+mod rhythm;
 mod run;
-
 mod simulate;
 mod verify;
 
@@ -45,6 +45,7 @@ pub fn main() -> ExitCode {
         Task::Check(check) => check::check(&check),
         Task::Plan(plan) => plan::plan(&plan),
         Task::Verify(verify) => verify::verify(&verify),
+        Task::Rhythm(rhythm) => rhythm::rhythm(&rhythm),
         Task::Simulate(simulate) => simulate::simulate(&simulate),
         Task::Completions { shell } => {
             let mut text = Vec::new();

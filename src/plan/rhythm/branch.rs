@@ -115,8 +115,7 @@ impl<'a> Search<'a> {
     /// One carrier at a time: the first answer.
     fn alone(&mut self) {
         let jobs = self.problem.jobs.len();
-        let answer =
-            Answer { period: self.floor, order: (0..jobs).collect(), crossed: vec![0; jobs - 1] };
+        let answer = Answer { period: self.floor, order: (0..jobs).collect(), crossed: vec![0; jobs - 1] };
         self.adopt(answer);
     }
 
@@ -275,7 +274,9 @@ impl<'a> Search<'a> {
         let known = |p: usize| p != usize::MAX;
         known(from)
             && known(to)
-            && [self.pos[j - 1], self.pos[j]].iter().any(|p| known(*p) && *p != from && *p != to && within(*p))
+            && [self.pos[j - 1], self.pos[j]]
+                .iter()
+                .any(|p| known(*p) && *p != from && *p != to && within(*p))
     }
 }
 

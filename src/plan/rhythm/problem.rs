@@ -4,6 +4,8 @@
 //! 37-55, 2003): treatments `0..=n + 1`, load and unload included; move `i` carries from treatment `i` to `i + 1`.
 //! A *job* is what the hoist does in one go: one loaded move, or several with dips on the hook between them.
 
+use super::bounds::Bounds;
+
 /// Stands for "no upper limit" and for "there is no way". Far from overflow on purpose, in ms.
 pub(super) const NEVER: i64 = 1 << 40;
 
@@ -81,11 +83,12 @@ impl Problem {
                 gaps.extend((0..turn).map(|d| gap(a, b, d)));
             }
         }
-        let least: Vec<i64> =
-            gaps.chunks(turn).map(|c| c.iter().copied().min().unwrap_or(NEVER)).collect();
-        let mut problem =
-            Self { links, jobs, shared, station, turn, gaps, apart: least.clone(), gap: least };
+        let least: Vec<i64> = gaps.chunks(turn).map(|c| c.iter().copied().min().unwrap_or(NEVER)).collect();
+        let mut problem = Self { links, jobs, shared, station, turn, gaps, apart: least.clone(), gap: least };
         problem.shortcut();
+        problem.wait_out(0);
+        let floor = Bounds::of(&problem).best();
+        problem.wait_out(floor);
         problem
     }
 
@@ -99,6 +102,22 @@ impl Problem {
                     let by = self.apart[a * n + via] + stay + self.apart[via * n + b];
                     let direct = &mut self.apart[a * n + b];
                     *direct = by.min(*direct);
+                }
+            }
+        }
+    }
+
+    /// When the hoist goes straight on with the carrier it has just put down, it waits out the shortest soak, unless the carrier
+    /// has stayed a period or more: with one tank, or with a window shorter than any period, it has not.
+    pub fn wait_out(&mut self, floor: i64) {
+        let n = self.jobs.len();
+        for a in 0..n.saturating_sub(1) {
+            let link = &self.links[self.between(a) - 1];
+            if link.places == 1 || link.hi < floor {
+                let (lo, at) = (link.lo, a * n + a + 1);
+                self.gap[at] = self.gap[at].max(lo);
+                for gap in &mut self.gaps[at * self.turn..(at + 1) * self.turn] {
+                    *gap = lo.max(*gap);
                 }
             }
         }
