@@ -219,7 +219,7 @@ pub struct Rhythm {
     #[arg(long, value_name = "SECONDS", default_value_t = 0.0, value_parser = reserve)]
     pub reserve: f64,
     /// The most nodes the search may look at, for each answer
-    #[arg(long, value_name = "N", default_value_t = 500_000)]
+    #[arg(long, value_name = "N", default_value_t = 2_000_000)]
     pub nodes: u64,
     /// Print the rhythm as JSON, times in milliseconds
     #[arg(long)]

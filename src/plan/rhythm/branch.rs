@@ -12,7 +12,7 @@
 //!
 //! The first answer is one carrier at a time, which always works; so a rhythm exists whenever the recipe can be run at all.
 
-use super::bounds::{Bounds, Reduction, rest};
+use super::bounds::{Bounds, Prices};
 use super::network::{Arc, Lifter, Why};
 use super::problem::{Job, NEVER, Problem, Turn};
 
@@ -55,12 +55,15 @@ pub(super) fn search(problem: &Problem, cap: i64, budget: u64) -> Found {
     Found { bound: search.bound.min(search.cap), best: search.best, nodes: search.nodes }
 }
 
+/// A link and the periods that begin between its two jobs.
+type Crossed = (usize, i64);
+
 /// One way to go on.
 #[derive(Debug, Clone)]
 struct Child {
     job: usize,
     /// Links that it decides, with the periods crossed.
-    crossed: Vec<(usize, i64)>,
+    crossed: Vec<Crossed>,
     bound: i64,
     /// Start of the job, for ties.
     start: i64,
@@ -85,7 +88,7 @@ struct Search<'a> {
     arcs: Vec<Arc>,
     open: Vec<usize>,
     lifter: Lifter,
-    scratch: Reduction,
+    prices: Prices,
     trial: Vec<i64>,
 }
 
@@ -107,7 +110,7 @@ impl<'a> Search<'a> {
             arcs: standing(problem),
             open: Vec::new(),
             lifter: Lifter::default(),
-            scratch: Reduction::default(),
+            prices: Prices::of(problem),
             trial: Vec::new(),
         }
     }
@@ -133,7 +136,7 @@ impl<'a> Search<'a> {
     }
 
     /// Puts a job next, with the links it decides, and goes on from there.
-    fn place(&mut self, job: usize, crossed: &[(usize, i64)], y: &[i64], bound: i64) {
+    fn place(&mut self, job: usize, crossed: &[Crossed], y: &[i64], bound: i64) {
         let before = self.arcs.len();
         self.enter(job, crossed);
         if self.order.len() == self.problem.jobs.len() {
@@ -161,7 +164,7 @@ impl<'a> Search<'a> {
         self.adopt(Answer { period: self.floor, order: self.order.clone(), crossed });
     }
 
-    fn enter(&mut self, job: usize, crossed: &[(usize, i64)]) {
+    fn enter(&mut self, job: usize, crossed: &[Crossed]) {
         if let Some(last) = self.order.last() {
             let gap = self.problem.gap[last * self.problem.jobs.len() + job];
             self.arcs.push(chain(self.problem, *last, job, gap));
@@ -179,7 +182,7 @@ impl<'a> Search<'a> {
         self.order.push(job);
     }
 
-    fn leave(&mut self, job: usize, crossed: &[(usize, i64)]) {
+    fn leave(&mut self, job: usize, crossed: &[Crossed]) {
         self.order.pop();
         self.placed[job] = false;
         let Job { first, last } = self.problem.jobs[job];
@@ -202,7 +205,7 @@ impl<'a> Search<'a> {
     }
 
     /// Every way to decide the links that putting `job` next decides.
-    fn ways(&mut self, job: usize, each: &mut dyn FnMut(&mut Self, &[(usize, i64)])) {
+    fn ways(&mut self, job: usize, each: &mut dyn FnMut(&mut Self, &[Crossed])) {
         let mut ranges: Vec<(usize, i64, i64)> = Vec::with_capacity(3);
         let places = |link: usize| self.problem.links[self.problem.between(link) - 1].places;
         if job > 0 && !self.placed[job - 1] {
@@ -211,7 +214,7 @@ impl<'a> Search<'a> {
         if job + 1 < self.problem.jobs.len() && !self.placed[job + 1] {
             ranges.push((job, 0, places(job) - 1));
         }
-        let mut crossed: Vec<(usize, i64)> = ranges.iter().map(|r| (r.0, r.1)).collect();
+        let mut crossed: Vec<Crossed> = ranges.iter().map(|r| (r.0, r.1)).collect();
         loop {
             each(self, &crossed);
             let Some(at) = (0..ranges.len()).find(|at| crossed[*at].1 < ranges[*at].2) else { return };
@@ -223,7 +226,7 @@ impl<'a> Search<'a> {
     }
 
     /// The bound of a child, if it is worth going on with.
-    fn judge(&mut self, job: usize, crossed: &[(usize, i64)], y: &[i64], bound: i64) -> Option<Child> {
+    fn judge(&mut self, job: usize, crossed: &[Crossed], y: &[i64], bound: i64) -> Option<Child> {
         self.nodes += 1;
         let before = self.arcs.len();
         self.enter(job, crossed);
@@ -250,8 +253,8 @@ impl<'a> Search<'a> {
         for next in &self.open {
             self.arcs.push(chain(self.problem, job, *next, self.problem.apart[job * n + next]));
         }
-        let work = rest(self.problem, job, &self.open, &mut self.scratch);
-        self.arcs.push(Arc { from: last, to: 0, a: work, k: 1, why: Why::Hoist });
+        let work = self.prices.rest(self.problem, job, &self.open);
+        self.arcs.push(Arc::new(last, 0, work, 1, Why::Hoist));
         self.trial.clear();
         self.trial.extend_from_slice(y);
         self.lifter.least(&self.arcs, &mut self.trial, bound, self.cap)
@@ -282,16 +285,16 @@ impl<'a> Search<'a> {
 
 /// Job `next` some time after job `before` in the same period.
 fn chain(problem: &Problem, before: usize, next: usize, gap: i64) -> Arc {
-    Arc { from: problem.jobs[before].last, to: problem.jobs[next].first, a: gap, k: 0, why: Why::Hoist }
+    Arc::new(problem.jobs[before].last, problem.jobs[next].first, gap, 0, Why::Hoist)
 }
 
 /// The window between a job and the next of the recipe once the periods crossed are known.
 fn window(problem: &Problem, link: usize, crossed: i64, arcs: &mut Vec<Arc>) {
     let i = problem.between(link);
     let l = &problem.links[i - 1];
-    arcs.push(Arc { from: i - 1, to: i, a: l.lo, k: crossed, why: Why::Soak(i) });
+    arcs.push(Arc::new(i - 1, i, l.lo, crossed, Why::Soak(i as u16)));
     if l.hi < NEVER {
-        arcs.push(Arc { from: i, to: i - 1, a: -l.hi, k: -crossed, why: Why::Window(i) });
+        arcs.push(Arc::new(i, i - 1, -l.hi, -crossed, Why::Window(i as u16)));
     }
 }
 
@@ -301,17 +304,17 @@ fn always(problem: &Problem) -> Vec<Arc> {
     for job in &problem.jobs {
         for i in job.first + 1..=job.last {
             let l = &problem.links[i - 1];
-            arcs.push(Arc { from: i - 1, to: i, a: l.lo, k: 0, why: Why::Soak(i) });
+            arcs.push(Arc::new(i - 1, i, l.lo, 0, Why::Soak(i as u16)));
             if l.hi < NEVER {
-                arcs.push(Arc { from: i, to: i - 1, a: -l.hi, k: 0, why: Why::Window(i) });
+                arcs.push(Arc::new(i, i - 1, -l.hi, 0, Why::Window(i as u16)));
             }
         }
     }
     if let Some((lo, hi)) = problem.station {
         let last = problem.moves() - 1;
-        arcs.push(Arc { from: last, to: 0, a: lo, k: 1, why: Why::Soak(0) });
+        arcs.push(Arc::new(last, 0, lo, 1, Why::Soak(0)));
         if hi < NEVER {
-            arcs.push(Arc { from: 0, to: last, a: -hi, k: -1, why: Why::Window(0) });
+            arcs.push(Arc::new(0, last, -hi, -1, Why::Window(0)));
         }
     }
     arcs
@@ -325,12 +328,12 @@ fn standing(problem: &Problem) -> Vec<Arc> {
     for job in 1..n {
         arcs.push(chain(problem, 0, job, problem.apart[job]));
         let Job { last, .. } = problem.jobs[job];
-        arcs.push(Arc { from: last, to: 0, a: problem.apart[job * n], k: 1, why: Why::Hoist });
+        arcs.push(Arc::new(last, 0, problem.apart[job * n], 1, Why::Hoist));
         let i = problem.between(job - 1);
         let l = &problem.links[i - 1];
-        arcs.push(Arc { from: i - 1, to: i, a: l.lo, k: l.places, why: Why::Soak(i) });
+        arcs.push(Arc::new(i - 1, i, l.lo, l.places, Why::Soak(i as u16)));
         if l.hi < NEVER {
-            arcs.push(Arc { from: i, to: i - 1, a: -l.hi, k: 0, why: Why::Window(i) });
+            arcs.push(Arc::new(i, i - 1, -l.hi, 0, Why::Window(i as u16)));
         }
     }
     arcs
@@ -352,8 +355,8 @@ pub(super) fn exact(problem: &Problem, answer: &Answer) -> Vec<Arc> {
         arcs.push(chain(problem, pair[0], pair[1], gap(pair[0], pair[1], 0)));
     }
     let last = answer.order[n - 1];
-    let closing = Arc { k: 1, ..chain(problem, last, answer.order[0], gap(last, answer.order[0], 1)) };
-    arcs.push(closing);
+    let (from, to) = (problem.jobs[last].last, problem.jobs[answer.order[0]].first);
+    arcs.push(Arc::new(from, to, gap(last, answer.order[0], 1), 1, Why::Hoist));
     arcs
 }
 

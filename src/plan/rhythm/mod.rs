@@ -187,47 +187,96 @@ struct Solved {
     proof: Proof,
 }
 
+/// A choice of tanks on trial.
+struct Trial {
+    /// No period with it is shorter; `NEVER` once there is nothing more to be found.
+    bound: i64,
+    choice: Choice,
+    problem: Problem,
+}
+
+/// What all choices together came to.
+struct Trials {
+    best: Option<(usize, Answer)>,
+    open: Vec<Trial>,
+    /// False if some choices were not tried.
+    whole: bool,
+    nodes: u64,
+    bound: i64,
+    /// Why some choices cannot be run.
+    why: Option<NoRhythm>,
+}
+
 fn solve(plant: &Plant<'_>, nodes: u64) -> Result<Solved, NoRhythm> {
+    let mut found = try_all(plant, NEVER, nodes)?;
+    let Some((at, answer)) = found.best.take() else { return Err(found.why.unwrap_or(NoRhythm::Effort)) };
+    let proof = found.proof(answer.period);
+    let Trial { choice, problem, .. } = found.open.swap_remove(at);
+    Ok(Solved { choice, problem, answer, proof })
+}
+
+impl Trials {
+    fn proof(&self, period: i64) -> Proof {
+        let bound = self.bound.min(period);
+        Proof { optimal: self.whole && bound == period, nodes: self.nodes, bound: Dur(bound) }
+    }
+}
+
+/// Searches all choices of tanks for a period below `cap`.
+fn try_all(plant: &Plant<'_>, mut cap: i64, nodes: u64) -> Result<Trials, NoRhythm> {
+    let mut found = trials(plant)?;
+    let floor = found.open.first().map_or(NEVER, |t| t.bound);
+    // A short look at each first: a good answer early saves most of the work on all the others.
+    let short = nodes / (4 * found.open.len().max(1) as u64);
+    for pass in 0..2 {
+        for at in 0..found.open.len() {
+            let trial = &mut found.open[at];
+            if trial.bound >= cap {
+                continue;
+            }
+            let left = nodes.saturating_sub(found.nodes);
+            let looked = branch::search(&trial.problem, cap, if pass == 0 { short.min(left) } else { left });
+            found.nodes += looked.nodes;
+            trial.bound = trial.bound.max(looked.bound);
+            if let Some(answer) = looked.best {
+                cap = answer.period;
+                found.best = Some((at, answer));
+            }
+        }
+    }
+    found.bound = found.open.iter().map(|t| t.bound).fold(cap, i64::min);
+    if !found.whole {
+        // A choice that was not tried could be as short as the least that any of those tried could be.
+        found.bound = found.bound.min(floor);
+    }
+    Ok(found)
+}
+
+/// Every choice of tanks that can be run, the most promising first.
+fn trials(plant: &Plant<'_>) -> Result<Trials, NoRhythm> {
     let (choices, all) = plant.choices();
     if choices.is_empty() {
         return Err(out_of_reach(plant));
     }
-    let mut whole = all;
-    let mut why = None;
-    let mut problems = Vec::new();
+    let mut found = Trials { best: None, open: Vec::new(), whole: all, nodes: 0, bound: 0, why: None };
     for choice in choices {
         if !plant::is_short(&choice) {
-            whole = false;
+            found.whole = false;
             continue;
         }
         match plant.problem(&choice) {
-            Ok(problem) => problems.push((bounds::Bounds::of(&problem).best(), choice, problem)),
+            Ok(problem) => {
+                let bound = bounds::Bounds::of(&problem).best();
+                found.open.push(Trial { bound, choice, problem });
+            }
             Err(no) => {
-                why.get_or_insert(no);
+                found.why.get_or_insert(no);
             }
         }
     }
-    // The most promising first; a stable sort keeps the file's order among equals.
-    problems.sort_by_key(|p| p.0);
-    // A choice that was not looked at could be as short as the hoist alone allows.
-    let floor = problems.first().map_or(0, |p| p.0);
-    let (mut best, mut cap, mut used, mut bound) = (None, NEVER, 0, NEVER);
-    for (floor, choice, problem) in problems {
-        if floor >= cap {
-            break;
-        }
-        let found = branch::search(&problem, cap, nodes.saturating_sub(used));
-        used += found.nodes;
-        bound = bound.min(found.bound);
-        if let Some(answer) = found.best {
-            cap = answer.period;
-            best = Some((choice, problem, answer));
-        }
-    }
-    let Some((choice, problem, answer)) = best else { return Err(why.unwrap_or(NoRhythm::Effort)) };
-    let bound = if whole { bound.min(cap) } else { floor.min(bound).min(cap) };
-    let optimal = whole && bound == cap;
-    Ok(Solved { choice, problem, answer, proof: Proof { optimal, nodes: used, bound: Dur(bound) } })
+    // A stable sort keeps the file's order among equals.
+    found.open.sort_by_key(|t| t.bound);
+    Ok(found)
 }
 
 fn out_of_reach(plant: &Plant<'_>) -> NoRhythm {
@@ -268,8 +317,8 @@ fn report(plant: &Plant<'_>, ask: &Ask, solved: &Solved) -> Rhythm {
 fn binding(plant: &Plant<'_>, why: Why) -> Binding {
     match why {
         Why::Hoist => Binding::Crane,
-        Why::Soak(i) => Binding::Soak(plant.visit(i)),
-        Why::Window(i) => Binding::Window(plant.visit(i)),
+        Why::Soak(i) => Binding::Soak(plant.visit(usize::from(i))),
+        Why::Window(i) => Binding::Window(plant.visit(usize::from(i))),
     }
 }
 
@@ -314,13 +363,13 @@ fn crane_use(plant: &Plant<'_>, solved: &Solved, own: &[i64], legs: &[Vec<Phases
     let round = problem.turn;
     let behind = branch::behind(&answer.crossed);
     let (mut loaded, mut empty) = (0, 0);
-    for k in 0..round {
-        for (at, job) in answer.order.iter().enumerate() {
-            let (j, next) = (problem.jobs[*job], answer.order.get(at + 1));
-            loaded += own[j.last] - own[j.first] + legs[j.last][k].total().0;
-            // The carrier of the job that follows: so many came after this one.
-            let after = next.copied().unwrap_or(answer.order[0]);
-            let later = behind[*job] - behind[after] + i64::from(next.is_none());
+    for (at, job) in answer.order.iter().enumerate() {
+        let (j, next) = (problem.jobs[*job], answer.order.get(at + 1));
+        let after = next.copied().unwrap_or(answer.order[0]);
+        // The carrier of the job that follows: so many came after this one.
+        let later = behind[*job] - behind[after] + i64::from(next.is_none());
+        for (k, phases) in legs[j.last].iter().enumerate() {
+            loaded += own[j.last] - own[j.first] + phases.total().0;
             let other = (k as i64 + later).rem_euclid(round as i64) as usize;
             let from = plant.places[choice.turns[j.last + 1].slot(k)];
             let to = plant.places[choice.turns[problem.jobs[after].first].slot(other)];

@@ -4,13 +4,13 @@
 //! with `K <= 0` and a positive sum cannot be mended by a longer one. Lifting the period from cycle to cycle until none is
 //! left gives the least period exactly: every step is forced, and all numbers are whole.
 
-/// One constraint; times in ms.
+/// One constraint; times in ms. Kept small: a search walks over millions of them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Arc {
-    pub from: usize,
-    pub to: usize,
-    pub a: i64,
-    pub k: i64,
+    a: i64,
+    k: i32,
+    from: u16,
+    to: u16,
     /// What it stands for, when somebody asks what binds.
     pub why: Why,
 }
@@ -21,9 +21,29 @@ pub(super) enum Why {
     /// The hoist has to do one job after the other.
     Hoist,
     /// The shortest soak of a treatment.
-    Soak(usize),
+    Soak(u16),
     /// The longest soak of a treatment.
-    Window(usize),
+    Window(u16),
+}
+
+impl Arc {
+    /// `y[to] - y[from] >= a - k * period`.
+    pub fn new(from: usize, to: usize, a: i64, k: i64, why: Why) -> Self {
+        Self { a, k: k as i32, from: from as u16, to: to as u16, why }
+    }
+
+    pub fn from(&self) -> usize {
+        usize::from(self.from)
+    }
+
+    pub fn to(&self) -> usize {
+        usize::from(self.to)
+    }
+
+    /// The least difference at a period.
+    pub fn least(&self, period: i64) -> i64 {
+        self.a - i64::from(self.k) * period
+    }
 }
 
 /// Scratch that is kept between calls.
@@ -48,10 +68,10 @@ impl Lifter {
         loop {
             let mut changed = false;
             for (ix, arc) in arcs.iter().enumerate() {
-                let least = y[arc.from] + arc.a - arc.k * period;
-                if least > y[arc.to] {
-                    y[arc.to] = least;
-                    self.pred[arc.to] = ix;
+                let least = y[arc.from()] + arc.least(period);
+                if least > y[arc.to()] {
+                    y[arc.to()] = least;
+                    self.pred[arc.to()] = ix;
                     changed = true;
                 }
             }
@@ -88,7 +108,7 @@ impl Lifter {
                 if self.pred[at] == NONE {
                     break;
                 }
-                at = arcs[self.pred[at]].from;
+                at = arcs[self.pred[at]].from();
             }
             if self.seen[at] == start && self.pred[at] != NONE {
                 return Some(at);
@@ -105,8 +125,8 @@ impl Lifter {
             let arc = &arcs[ix];
             self.critical.push(ix);
             a += arc.a;
-            k += arc.k;
-            at = arc.from;
+            k += i64::from(arc.k);
+            at = arc.from();
             if at == on {
                 return (a, k);
             }

@@ -36,6 +36,8 @@ pub(super) struct Plant<'a> {
     pub change: Change,
     /// The tank of each place.
     pub places: Vec<TankId>,
+    /// Empty travel from place to place, row by row; `NEVER` where there is no way.
+    travel: Vec<i64>,
 }
 
 impl<'a> Plant<'a> {
@@ -50,7 +52,9 @@ impl<'a> Plant<'a> {
         if let Some(last) = change.twin.and_then(|stage| line.tanks_of(stage).last()) {
             places.push(last);
         }
-        Self { line, hoist: ask.hoist, recipe: ask.recipe, reserve: ask.reserve, change, places }
+        let pairs = places.iter().flat_map(|a| places.iter().map(|b| (*a, *b)));
+        let travel = pairs.map(|(a, b)| line.empty_travel(ask.hoist, a, b).map_or(NEVER, |t| t.0)).collect();
+        Self { line, hoist: ask.hoist, recipe: ask.recipe, reserve: ask.reserve, change, places, travel }
     }
 
     fn steps(&self) -> usize {
@@ -137,7 +141,7 @@ impl<'a> Plant<'a> {
         let phases = (from != to)
             .then(|| self.line.phases(self.hoist, from, to, drip, attach, release))
             .flatten()
-            .ok_or_else(|| NoRhythm::NoWay { from, to })?;
+            .ok_or(NoRhythm::NoWay { from, to })?;
         let phases = Phases { travel: phases.travel + self.change.slower, ..phases };
         let by = phases.air() - self.line.air_max(self.recipe, left);
         if by > Dur::ZERO {
@@ -161,10 +165,11 @@ impl<'a> Plant<'a> {
         let gap = |a: usize, b: usize, d: usize| {
             let (last, first) = (jobs[a].last, jobs[b].first);
             let kept = self.reserve * (jobs[a].last - jobs[a].first + 1) as i64;
+            let place = |i: usize, k: usize| choice.turns[i].slot(k);
             let of = |k: usize| {
-                let (from, to) = (tank(last + 1, k), tank(first, (k + d) % turn));
-                let travel = self.line.empty_travel(self.hoist, from, to);
-                travel.map_or(NEVER, |t| (legs[last][k].total() + kept + t).0)
+                let travel =
+                    self.travel[place(last + 1, k) * self.places.len() + place(first, (k + d) % turn)];
+                travel.saturating_add((legs[last][k].total() + kept).0)
             };
             (0..turn).map(of).max().unwrap_or(NEVER)
         };

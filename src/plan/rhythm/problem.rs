@@ -120,6 +120,10 @@ impl Problem {
                     *gap = lo.max(*gap);
                 }
             }
+            // The other way about the tank is filled again straight after it was emptied: what it then holds stays for the rest
+            // of the period, and if it may not, the hoist waits.
+            let (hi, at) = (link.hi, (a + 1) * n + a);
+            self.gap[at] = self.gap[at].max(floor - hi);
         }
     }
 

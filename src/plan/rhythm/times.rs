@@ -17,9 +17,11 @@ pub(super) struct Times {
 /// both do; rounding both members of a difference down keeps it because all bounds are whole.
 pub(super) fn middle(problem: &Problem, answer: &Answer) -> Times {
     let arcs = exact(problem, answer);
-    let weight = |a: &Arc| a.a - a.k * answer.period;
-    let earliest = longest(problem.moves(), arcs.iter().map(|a| (a.from, a.to, weight(a))));
-    let back = longest(problem.moves(), arcs.iter().map(|a| (a.to, a.from, weight(a))));
+    let plain = |a: &Arc| (a.from(), a.to(), a.least(answer.period));
+    let there: Vec<(usize, usize, i64)> = arcs.iter().map(plain).collect();
+    let again: Vec<(usize, usize, i64)> = there.iter().map(|a| (a.1, a.0, a.2)).collect();
+    let earliest = longest(problem.moves(), &there);
+    let back = longest(problem.moves(), &again);
     let latest: Vec<i64> = back.iter().map(|d| -d).collect();
     let start = earliest.iter().zip(&latest).map(|(e, l)| (e + l).div_euclid(2)).collect();
     let play = earliest.iter().zip(&latest).map(|(e, l)| l - e).collect();
@@ -27,11 +29,11 @@ pub(super) fn middle(problem: &Problem, answer: &Answer) -> Times {
 }
 
 /// Longest paths from move 0. There is no positive cycle, so as many rounds as moves are enough.
-fn longest(moves: usize, arcs: impl Iterator<Item = (usize, usize, i64)> + Clone) -> Vec<i64> {
+fn longest(moves: usize, arcs: &[(usize, usize, i64)]) -> Vec<i64> {
     let mut y = vec![-NEVER; moves];
     y[0] = 0;
     for _ in 0..moves {
-        for (from, to, w) in arcs.clone() {
+        for &(from, to, w) in arcs {
             if y[from] > -NEVER {
                 y[to] = y[to].max(y[from] + w);
             }

@@ -1,7 +1,7 @@
 //! What would change the period: a tank more, a faster crane, a slower hand.
 
 use super::plant::{Change, Plant};
-use super::{Ask, NoRhythm, Proof, Rhythm, solve, stages_of};
+use super::{Ask, NoRhythm, Proof, Rhythm, solve, stages_of, try_all};
 use crate::ids::StageId;
 use crate::line::{Line, StageKind, Travel, Visit};
 use crate::units::Dur;
@@ -44,7 +44,22 @@ pub fn what_if(line: &Line, rhythm: &Rhythm) -> Vec<Case> {
     if ask.reserve > Dur::ZERO {
         whats.push(What::Reserve(Dur::ZERO));
     }
-    whats.into_iter().map(|what| Case { what, period: period(line, ask, what) }).collect()
+    whats.into_iter().map(|what| Case { what, period: at_most(line, rhythm, what) }).collect()
+}
+
+/// The period if something were different, knowing that a tank more or less reserve cannot make it longer: tanks may be left
+/// out of the turn, and the hoist may wait.
+fn at_most(line: &Line, rhythm: &Rhythm, what: What) -> Result<(Dur, Proof), NoRhythm> {
+    let (ask, change) = match what {
+        What::Tank(stage) => (rhythm.ask, Change { twin: Some(stage), ..Change::default() }),
+        What::Reserve(reserve) if reserve <= rhythm.ask.reserve => {
+            (Ask { reserve, ..rhythm.ask }, Change::default())
+        }
+        _ => return period(line, &rhythm.ask, what),
+    };
+    let found = try_all(&Plant::new(line, &ask, change), rhythm.period.0, ask.nodes)?;
+    let period = found.best.as_ref().map_or(rhythm.period.0, |(_, answer)| answer.period);
+    Ok((Dur(period), found.proof(period)))
 }
 
 fn is_worth_a_tank(line: &Line, rhythm: &Rhythm, stage: StageId) -> bool {

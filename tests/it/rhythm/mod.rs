@@ -98,11 +98,11 @@ fn the_files_hold_the_published_figures() {
     assert_eq!(steps.iter().map(|s| s.min).collect::<Vec<_>>(), tables.min);
     assert_eq!(steps.iter().map(|s| s.max).collect::<Vec<_>>(), tables.max);
     let Travel::Table { empty, loaded } = &line.hoists[H1].travel else { panic!("tables") };
-    for i in 0..=12 {
+    for (i, row) in loaded.iter().enumerate() {
         let next = (i + 1) % 13;
-        for j in 0..=12 {
+        for (j, cell) in row.iter().enumerate() {
+            assert_eq!(*cell, (j == next).then_some(tables.loaded[i]), "loaded {i} {j}");
             assert_eq!(empty[next][j], Some(tables.empty[i][j]), "empty {i} {j}");
-            assert_eq!(loaded[i][j], (j == next).then_some(tables.loaded[i]), "loaded {i} {j}");
         }
     }
 }
