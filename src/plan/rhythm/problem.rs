@@ -122,8 +122,9 @@ impl Problem {
             }
             // The other way about the tank is filled again straight after it was emptied: what it then holds stays for the rest
             // of the period, and if it may not, the hoist waits.
-            let (hi, at) = (link.hi, (a + 1) * n + a);
-            self.gap[at] = self.gap[at].max(floor - hi);
+            let rest = floor - link.hi - self.most_length(a) - self.most_length(a + 1);
+            let at = (a + 1) * n + a;
+            self.gap[at] = self.gap[at].max(rest);
         }
     }
 
@@ -131,6 +132,12 @@ impl Problem {
     pub fn least_length(&self, job: usize) -> i64 {
         let Job { first, last } = self.jobs[job];
         (first + 1..=last).map(|i| self.links[i - 1].lo).sum()
+    }
+
+    /// From the start of a job to the start of its last move, at most.
+    fn most_length(&self, job: usize) -> i64 {
+        let Job { first, last } = self.jobs[job];
+        (first + 1..=last).map(|i| self.links[i - 1].hi).sum()
     }
 
     /// How many loaded moves a carrier makes.
