@@ -26,6 +26,8 @@ pub enum Task {
     Plan(Plan),
     /// Judge a plan: recompute it and list every breach
     Verify(Verify),
+    /// Find the shortest repeating cycle of one recipe on one hoist, and prove it
+    Rhythm(Rhythm),
     /// Run a shift without a screen, with a simulated crew
     Simulate(Simulate),
     /// Print shell completions
@@ -194,6 +196,32 @@ pub struct Verify {
     #[arg(value_name = "PLAN")]
     pub plan: Option<PathBuf>,
     /// Print breaches as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `rhythm`.
+#[derive(Debug, Args)]
+pub struct Rhythm {
+    /// Line file; the embedded demo line if none is named
+    #[arg(long, value_name = "FILE", requires = "recipes")]
+    pub line: Option<PathBuf>,
+    /// Recipe file that goes with the line
+    #[arg(long, value_name = "FILE", requires = "line")]
+    pub recipes: Option<PathBuf>,
+    /// The recipe; the first of the file if none is named
+    #[arg(long, value_name = "NAME")]
+    pub recipe: Option<String>,
+    /// The hoist that does all moves; the first of the line if none is named
+    #[arg(long, value_name = "NAME")]
+    pub hoist: Option<String>,
+    /// Seconds kept free after each loaded move
+    #[arg(long, value_name = "SECONDS", default_value_t = 0.0, value_parser = reserve)]
+    pub reserve: f64,
+    /// The most nodes the search may look at, for each answer
+    #[arg(long, value_name = "N", default_value_t = 2_000_000)]
+    pub nodes: u64,
+    /// Print the rhythm as JSON, times in milliseconds
     #[arg(long)]
     pub json: bool,
 }

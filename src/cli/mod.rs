@@ -6,6 +6,7 @@ mod compare;
 mod inputs;
 mod manual;
 mod plan;
+mod rhythm;
 mod run;
 mod simulate;
 mod verify;
@@ -48,6 +49,7 @@ pub fn main() -> ExitCode {
         Task::Check(check) => check::check(&check),
         Task::Plan(plan) => plan::plan(&plan),
         Task::Verify(verify) => verify::verify(&verify),
+        Task::Rhythm(rhythm) => rhythm::rhythm(&rhythm),
         Task::Simulate(simulate) => simulate::simulate(&simulate),
         Task::Completions { shell } => {
             let mut text = Vec::new();

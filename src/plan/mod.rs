@@ -6,6 +6,7 @@ mod board;
 mod construct;
 mod explain;
 mod problem;
+pub mod rhythm;
 mod search;
 mod timing;
 mod way;

@@ -14,6 +14,7 @@ mod planner;
 mod policies;
 mod pty;
 mod quality;
+mod rhythm;
 mod scene;
 mod screens;
 mod shift;

@@ -1,0 +1,98 @@
+//! What would change the period: a tank more, a faster crane, a slower hand.
+
+use super::plant::{Change, Plant};
+use super::{Ask, NoRhythm, Proof, Rhythm, solve, stages_of, try_all};
+use crate::ids::StageId;
+use crate::line::{Line, StageKind, Travel, Visit};
+use crate::units::Dur;
+
+/// What is different.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum What {
+    /// One tank more in a stage, as if it stood where the stage's last one stands.
+    Tank(StageId),
+    /// Travel at a top speed higher by so many per cent. Not for a hoist with measured times.
+    Faster(u32),
+    /// Every loaded move takes so much longer, out of the liquid.
+    Slower(Dur),
+    /// So much is kept free after every loaded move.
+    Reserve(Dur),
+}
+
+/// One answer: the period and how far it is proven, or why there is none.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Case {
+    /// What is different.
+    pub what: What,
+    /// What it comes to.
+    pub period: Result<(Dur, Proof), NoRhythm>,
+}
+
+/// The cases worth knowing: a tank more in every stage that has several, anodises, or binds; a crane 20 % faster; every loaded
+/// move 1 s and 5 s longer; and no reserve, where one was asked for.
+pub fn what_if(line: &Line, rhythm: &Rhythm) -> Vec<Case> {
+    let ask = &rhythm.ask;
+    let mut whats: Vec<What> = stages_of(line, ask.recipe)
+        .into_iter()
+        .filter(|s| is_worth_a_tank(line, rhythm, *s))
+        .map(What::Tank)
+        .collect();
+    if matches!(line.hoists[ask.hoist].travel, Travel::Kinematic { .. }) {
+        whats.push(What::Faster(20));
+    }
+    whats.extend([1, 5].map(|s| What::Slower(Dur::from_secs(s))));
+    if ask.reserve > Dur::ZERO {
+        whats.push(What::Reserve(Dur::ZERO));
+    }
+    whats.into_iter().map(|what| Case { what, period: at_most(line, rhythm, what) }).collect()
+}
+
+/// The period if something were different, knowing that a tank more or less reserve cannot make it longer: tanks may be left
+/// out of the turn, and the hoist may wait.
+fn at_most(line: &Line, rhythm: &Rhythm, what: What) -> Result<(Dur, Proof), NoRhythm> {
+    let (ask, change) = match what {
+        What::Tank(stage) => (rhythm.ask, Change { twin: Some(stage), ..Change::default() }),
+        What::Reserve(reserve) if reserve <= rhythm.ask.reserve => {
+            (Ask { reserve, ..rhythm.ask }, Change::default())
+        }
+        _ => return period(line, &rhythm.ask, what),
+    };
+    let found = try_all(&Plant::new(line, &ask, change), rhythm.period.0, ask.nodes)?;
+    let period = found.best.as_ref().map_or(rhythm.period.0, |(_, answer)| answer.period);
+    Ok((Dur(period), found.proof(period)))
+}
+
+fn is_worth_a_tank(line: &Line, rhythm: &Rhythm, stage: StageId) -> bool {
+    let steps = &line.recipes[rhythm.ask.recipe].steps;
+    let uses = |v: Visit| matches!(v, Visit::Step(n) if line.step(rhythm.ask.recipe, n).stage == stage);
+    if steps.iter().all(|s| s.stage != stage || s.on_hook) {
+        return false;
+    }
+    line.tanks_of(stage).count() > 1
+        || line.stages[stage].kind == StageKind::Anodise
+        || rhythm.binding.iter().any(|b| match b {
+            super::Binding::Soak(v) | super::Binding::Window(v) => uses(*v),
+            super::Binding::Crane => false,
+        })
+}
+
+/// The period if something were different.
+pub fn period(line: &Line, ask: &Ask, what: What) -> Result<(Dur, Proof), NoRhythm> {
+    let (mut ask, mut change) = (*ask, Change::default());
+    let mut faster = None;
+    match what {
+        What::Tank(stage) => change.twin = Some(stage),
+        What::Slower(by) => change.slower = by,
+        What::Reserve(reserve) => ask.reserve = reserve,
+        What::Faster(by) => {
+            let mut line = line.clone();
+            if let Travel::Kinematic { speed, .. } = &mut line.hoists[ask.hoist].travel {
+                *speed *= 1.0 + f64::from(by) / 100.0;
+            }
+            faster = Some(line);
+        }
+    }
+    let plant = Plant::new(faster.as_ref().unwrap_or(line), &ask, change);
+    let solved = solve(&plant, ask.nodes)?;
+    Ok((Dur(solved.answer.period), solved.proof))
+}
