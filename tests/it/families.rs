@@ -544,3 +544,27 @@ fn the_spread_is_spread() {
         }
     }
 }
+
+/// One instance of a file for an outside solver.
+#[derive(serde::Serialize)]
+struct Named {
+    id: String,
+    #[serde(flatten)]
+    numbers: super::dense::Dense,
+}
+
+/// Writes the spread as one JSON document to the file that `DWELLHAND_DUMP` names, for an outside solver.
+#[test]
+#[ignore = "writes a file; run it when one is wanted"]
+fn dump() {
+    let path = std::env::var_os("DWELLHAND_DUMP").expect("DWELLHAND_DUMP names the file");
+    let all: Vec<Named> = spread()
+        .iter()
+        .map(|family| {
+            let id = family.to_string();
+            let (line, book) = instance(&id);
+            Named { id, numbers: super::dense::Dense::new(&line, &book) }
+        })
+        .collect();
+    std::fs::write(path, serde_json::to_string(&all).unwrap()).unwrap();
+}

@@ -3,6 +3,8 @@
 
 mod alarms;
 mod crew;
+mod dense;
+mod exact;
 mod families;
 mod files;
 mod helpers;
