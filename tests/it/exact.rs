@@ -21,6 +21,7 @@ use pumpkin_core::variables::{AffineView, DomainId, Literal, TransformableVariab
 use pumpkin_core::{DefaultBrancher, Solver};
 
 use super::dense::{Dense, Way};
+use super::families::limit_air;
 use super::lines::{book, opened, stage, step, tank, two_carriers};
 use dwellhand::ids::{Arena, Id as _, OrderId, RecipeId, StageId, TankId};
 use dwellhand::line::{Hoist, Lift, Line, OrderBook, Rail, Recipe, Role, StageKind, Step, Travel};
@@ -431,7 +432,7 @@ impl Small {
         } else {
             4
         };
-        Self {
+        let mut small = Self {
             copies,
             recipes,
             carriers: 2 + rng.below(most - 1),
@@ -439,7 +440,14 @@ impl Small {
             mirrored: false,
             pace: rng.chance(0.8).then(|| (1 + rng.below(3) as i64, rng.below(4) as i64)),
             spare: None,
+        };
+        if rng.chance(0.5) {
+            // Set once, for the line as drawn: a tank more must not move them.
+            let mut line = small.line();
+            limit_air(&mut line, |_| true);
+            small.recipes = line.recipes.iter().map(|(_, r)| r.steps.clone()).collect();
         }
+        small
     }
 
     fn line(&self) -> Line {

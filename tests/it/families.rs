@@ -383,7 +383,7 @@ fn build(family: &Family) -> (Line, OrderBook) {
         recipes: Arena::new(recipes),
     };
     if family.air {
-        limit_air(&mut line);
+        limit_air(&mut line, |kind| matches!(kind, StageKind::Etch | StageKind::Desmut | StageKind::Dye));
     }
     (line, orders(family))
 }
@@ -405,15 +405,14 @@ fn crane(rng: &mut Rng, end: Mm) -> Hoist {
     }
 }
 
-/// Sets air limits after what dries on or streaks: from every tank of the stage the nearest next tank can be reached
-/// in time with 5 s to spare, a far one perhaps not.
-fn limit_air(line: &mut Line) {
+/// Sets air limits after some kinds of treatment, such as what dries on or streaks: from every tank of the stage the
+/// nearest next tank can be reached in time with 5 s to spare, a far one perhaps not.
+pub fn limit_air(line: &mut Line, after: impl Fn(StageKind) -> bool) {
     let hoist = HoistId::at(0);
     for recipe in line.recipes.ids() {
         for n in 0..line.recipes[recipe].steps.len() {
             let no = StepNo(n as u16);
-            let kind = line.stages[line.step(recipe, no).stage].kind;
-            if !matches!(kind, StageKind::Etch | StageKind::Desmut | StageKind::Dye) {
+            if !after(line.stages[line.step(recipe, no).stage].kind) {
                 continue;
             }
             let visit = Visit::Step(no);
