@@ -383,7 +383,7 @@ fn build(family: &Family) -> (Line, OrderBook) {
         recipes: Arena::new(recipes),
     };
     if family.air {
-        limit_air(&mut line);
+        limit_air(&mut line, |kind| matches!(kind, StageKind::Etch | StageKind::Desmut | StageKind::Dye));
     }
     (line, orders(family))
 }
@@ -405,15 +405,14 @@ fn crane(rng: &mut Rng, end: Mm) -> Hoist {
     }
 }
 
-/// Sets air limits after what dries on or streaks: from every tank of the stage the nearest next tank can be reached
-/// in time with 5 s to spare, a far one perhaps not.
-fn limit_air(line: &mut Line) {
+/// Sets air limits after some kinds of treatment, such as what dries on or streaks: from every tank of the stage the
+/// nearest next tank can be reached in time with 5 s to spare, a far one perhaps not.
+pub fn limit_air(line: &mut Line, after: impl Fn(StageKind) -> bool) {
     let hoist = HoistId::at(0);
     for recipe in line.recipes.ids() {
         for n in 0..line.recipes[recipe].steps.len() {
             let no = StepNo(n as u16);
-            let kind = line.stages[line.step(recipe, no).stage].kind;
-            if !matches!(kind, StageKind::Etch | StageKind::Desmut | StageKind::Dye) {
+            if !after(line.stages[line.step(recipe, no).stage].kind) {
                 continue;
             }
             let visit = Visit::Step(no);
@@ -543,4 +542,28 @@ fn the_spread_is_spread() {
             assert!(all.iter().any(|f| f.tanks == tanks && f.rinse == rinse), "{tanks} {rinse:?}");
         }
     }
+}
+
+/// One instance of a file for an outside solver.
+#[derive(serde::Serialize)]
+struct Named {
+    id: String,
+    #[serde(flatten)]
+    numbers: super::dense::Dense,
+}
+
+/// Writes the spread as one JSON document to the file that `DWELLHAND_DUMP` names, for an outside solver.
+#[test]
+#[ignore = "writes a file; run it when one is wanted"]
+fn dump() {
+    let path = std::env::var_os("DWELLHAND_DUMP").expect("DWELLHAND_DUMP names the file");
+    let all: Vec<Named> = spread()
+        .iter()
+        .map(|family| {
+            let id = family.to_string();
+            let (line, book) = instance(&id);
+            Named { id, numbers: super::dense::Dense::new(&line, &book) }
+        })
+        .collect();
+    std::fs::write(path, serde_json::to_string(&all).unwrap()).unwrap();
 }

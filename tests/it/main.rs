@@ -4,6 +4,8 @@
 mod alarms;
 mod cli;
 mod crew;
+mod dense;
+mod exact;
 mod families;
 mod files;
 mod helpers;
