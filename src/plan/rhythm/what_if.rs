@@ -31,7 +31,11 @@ pub struct Case {
 /// The cases worth knowing: a tank more in every stage that has several, anodises, or binds; a crane 20 % faster; every loaded
 /// move 1 s and 5 s longer; and no reserve, where one was asked for.
 pub fn what_if(line: &Line, rhythm: &Rhythm) -> Vec<Case> {
-    let ask = &rhythm.ask;
+    let mut ask = rhythm.ask;
+    if !rhythm.proof.optimal {
+        // What could not be proven as it is will hardly be proven a little changed.
+        ask.nodes /= 8;
+    }
     let mut whats: Vec<What> = stages_of(line, ask.recipe)
         .into_iter()
         .filter(|s| is_worth_a_tank(line, rhythm, *s))
@@ -44,21 +48,19 @@ pub fn what_if(line: &Line, rhythm: &Rhythm) -> Vec<Case> {
     if ask.reserve > Dur::ZERO {
         whats.push(What::Reserve(Dur::ZERO));
     }
-    whats.into_iter().map(|what| Case { what, period: at_most(line, rhythm, what) }).collect()
+    whats.into_iter().map(|what| Case { what, period: at_most(line, &ask, rhythm.period, what) }).collect()
 }
 
 /// The period if something were different, knowing that a tank more or less reserve cannot make it longer: tanks may be left
 /// out of the turn, and the hoist may wait.
-fn at_most(line: &Line, rhythm: &Rhythm, what: What) -> Result<(Dur, Proof), NoRhythm> {
+fn at_most(line: &Line, ask: &Ask, known: Dur, what: What) -> Result<(Dur, Proof), NoRhythm> {
     let (ask, change) = match what {
-        What::Tank(stage) => (rhythm.ask, Change { twin: Some(stage), ..Change::default() }),
-        What::Reserve(reserve) if reserve <= rhythm.ask.reserve => {
-            (Ask { reserve, ..rhythm.ask }, Change::default())
-        }
-        _ => return period(line, &rhythm.ask, what),
+        What::Tank(stage) => (*ask, Change { twin: Some(stage), ..Change::default() }),
+        What::Reserve(reserve) if reserve <= ask.reserve => (Ask { reserve, ..*ask }, Change::default()),
+        _ => return period(line, ask, what),
     };
-    let found = try_all(&Plant::new(line, &ask, change), rhythm.period.0, ask.nodes)?;
-    let period = found.best.as_ref().map_or(rhythm.period.0, |(_, answer)| answer.period);
+    let found = try_all(&Plant::new(line, &ask, change), known.0, ask.nodes)?;
+    let period = found.best.as_ref().map_or(known.0, |(_, answer)| answer.period);
     Ok((Dur(period), found.proof(period)))
 }
 

@@ -11,7 +11,7 @@ pub fn pick(rng: &mut Rng, lo: i64, hi: i64) -> i64 {
 
 /// Stations strewn over a rail; windows tight, loose or open by turns; now and then a window at the station.
 pub fn random_tables(rng: &mut Rng, round: usize) -> Tables {
-    let n = pick(rng, 1, 4) as usize;
+    let n = pick(rng, 1, 5) as usize;
     let place: Vec<i64> = (0..=n).map(|_| pick(rng, 0, 6)).collect();
     let at = |treatment: usize| place[treatment % (n + 1)];
     let min: Vec<Dur> = (0..n).map(|_| Dur(pick(rng, 0, 25))).collect();

@@ -151,3 +151,16 @@ fn small_instances_agree_with_enumeration() {
         }
     }
 }
+
+/// With too little effort the answer is a possible one and says how far it may be from the shortest; the same every time.
+#[test]
+fn little_effort_gives_a_possible_answer_and_an_honest_bound() {
+    let tables = phillips_unger();
+    for nodes in [0, 1, 40, 300, 1500] {
+        let found = rhythm_of_tables(&tables, nodes).unwrap();
+        assert!(!found.proof.optimal, "{nodes}");
+        assert!(found.proof.bound <= s(521) && s(521) <= found.period, "{nodes}: {found:?}");
+        assert_eq!(judged(&tables).check(found.period, &found.removal), []);
+        assert_eq!(rhythm_of_tables(&tables, nodes), Some(found));
+    }
+}
