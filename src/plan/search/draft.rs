@@ -187,11 +187,7 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         let id = self.prepare(job, place, hauls, choice);
         let next = self.nodes[slot].next;
         self.link(id, slot, next);
-        let mut start = self.nodes[id].lower.max(self.behind(slot, id));
-        let before = self.nodes[id].before;
-        if before != NONE {
-            start = start.max(self.after_dwell(before, id));
-        }
+        let start = self.earliest(id, slot);
         self.nodes[id].start = start;
         self.placed[job] += 1;
         let node = &self.nodes[id];
@@ -213,12 +209,14 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         slot: usize,
     ) -> i64 {
         let id = self.prepare(job, place, hauls, choice);
-        let mut start = self.nodes[id].lower.max(self.behind(slot, id));
+        self.earliest(id, slot)
+    }
+
+    /// The earliest start of a node behind `slot` and after its job's haul before.
+    fn earliest(&self, id: usize, slot: usize) -> i64 {
+        let start = self.nodes[id].lower.max(self.behind(slot, id));
         let before = self.nodes[id].before;
-        if before != NONE {
-            start = start.max(self.after_dwell(before, id));
-        }
-        start
+        if before == NONE { start } else { start.max(self.after_dwell(before, id)) }
     }
 
     /// The start and tail a prepared node would have to keep within.
@@ -441,12 +439,7 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         let mut id = self.nodes[HEAD].next;
         let mut count = 0;
         while id != NONE {
-            let before = self.nodes[id].before;
-            let mut start = self.nodes[id].lower.max(self.behind(self.nodes[id].prev, id));
-            if before != NONE {
-                start = start.max(self.after_dwell(before, id));
-            }
-            self.nodes[id].start = start;
+            self.nodes[id].start = self.earliest(id, self.nodes[id].prev);
             self.queue.push_back(id);
             count += 1;
             id = self.nodes[id].next;
