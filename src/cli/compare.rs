@@ -255,13 +255,17 @@ fn text(args: &Simulate, seeds: Seeds, rows: &[Row]) -> String {
     if let Some((calls, rules)) = sides(rows) {
         for rule in rules {
             let (fewer, more) = against(calls, rule);
-            let figure = |x: Option<f64>| x.map_or_else(|| "-".to_owned(), |x| format!("{x:.1} %"));
+            let figure = |x: Option<f64>, plus: &str, minus: &str| match x {
+                Some(x) if x < 0.0 => format!("{:.1} % {minus}", -x),
+                Some(x) => format!("{x:.1} % {plus}"),
+                None => format!("- {plus}"),
+            };
             let _ = writeln!(
                 text,
-                "calls against {}: {} fewer breaches, {} more carriers finished",
+                "calls against {}: {} breaches, {} carriers finished",
                 rule.policy.word(),
-                figure(fewer),
-                figure(more)
+                figure(fewer, "fewer", "more"),
+                figure(more, "more", "fewer")
             );
         }
     }

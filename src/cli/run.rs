@@ -12,6 +12,7 @@ use crate::clock::{Clock, RunningClock, wall_now};
 use crate::journal::{self, Header};
 use crate::line::{Line, OrderBook};
 use crate::live::{LiveShift, NewShift};
+use crate::shift::{Command, Who};
 use crate::sim::Crew;
 use crate::tui::{self, Exit, GlyphSet, Options, Post};
 use crate::units::Time;
@@ -30,6 +31,9 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
         shift.set_hands(Box::new(Crew::new(crew.pace(), args.planner.seed)));
     }
     let watched = shift.is_watched();
+    // Two clocks on one practice would not agree; on a real shift there is only the wall's.
+    let _alone =
+        if !watched && shift.header().is_some_and(|h| h.practice) { Some(alone(&shift)?) } else { None };
     let practice = !watched && shift.header().is_some_and(|h| h.practice);
     let watch_speed = args.speed.unwrap_or(WATCH_SPEED);
     let seed = args.planner.seed;
@@ -43,6 +47,10 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
     match exit {
         Ok(Exit::Quit) if watched => Ok(Outcome::Fine),
         Ok(Exit::Quit) => {
+            if practice {
+                // Its clock goes on from the last entry: leave one for the moment it was left.
+                shift.submit(&Command::Note { text: "left the screens".to_owned() }, Who::Operator)?;
+            }
             warn(&format!("The shift is kept in {path}\nGo on with: dwellhand run --shift {path}"));
             Ok(Outcome::Fine)
         }
@@ -51,6 +59,23 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
             warn(&format!("{error}\nThe shift is kept in {path}"));
             Ok(Outcome::Code(error.code() as u8))
         }
+    }
+}
+
+/// Keeps other terminals from running the same practice for as long as what it returns lives.
+fn alone(shift: &LiveShift) -> Result<std::fs::File, Bad> {
+    let mut path = shift.path().map(std::path::Path::to_owned).unwrap_or_default().into_os_string();
+    path.push(".running");
+    let path = PathBuf::from(path);
+    let failed = |e: std::io::Error| Bad(format!("{}: cannot lock: {e}", path.display()));
+    let file = std::fs::File::options().create(true).append(true).open(&path).map_err(failed)?;
+    match file.try_lock() {
+        Ok(()) => Ok(file),
+        Err(std::fs::TryLockError::WouldBlock) => {
+            let text = "another terminal runs this practice; add --role watch to look on";
+            Err(Bad(text.to_owned()))
+        }
+        Err(std::fs::TryLockError::Error(e)) => Err(failed(e)),
     }
 }
 

@@ -51,9 +51,13 @@ pub fn read(doc: &mut Doc<'_>, file: &PlanFile, line: &Line, book: &OrderBook) -
     }
     let ours = fingerprint(line, book);
     if let Some(theirs) = file.line.as_deref().filter(|theirs| *theirs != ours) {
-        let expected = format!("{ours}; make the plan again, or leave the field out to use it all the same");
+        let expected = format!(
+            "{ours}; name its files with --line, --recipes and --orders, make the plan again, or leave the field out"
+        );
         let found = format!("a plan for other files ({})", quote(theirs));
         doc.error("other-line", &at!["line"], &found, &expected);
+        // Every name in it would be found wrong; that helps nobody.
+        return None;
     }
     let carriers: Names<'_> = book.carriers.iter().map(|(id, c)| (c.name.as_str(), id.ix())).collect();
     let hoists: Names<'_> = line.hoists.iter().map(|(id, h)| (h.name.as_str(), id.ix())).collect();

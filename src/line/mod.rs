@@ -130,6 +130,10 @@ impl Line {
     pub fn harm_over(&self, recipe: RecipeId, visit: Visit) -> Harm {
         match visit {
             Visit::Hold(n) => self.step(recipe, n).hold.as_ref().map_or(Harm::Rework, |h| h.over),
+            // A wrong bath is never a matter of wiping off.
+            Visit::Stray { .. } => {
+                self.wet_step(recipe, visit).map_or(Harm::Rework, |s| s.over.min(Harm::Rework))
+            }
             _ => self.wet_step(recipe, visit).map_or(Harm::Nuisance, |s| s.over),
         }
     }

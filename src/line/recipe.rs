@@ -101,6 +101,19 @@ impl Harm {
     }
 }
 
+/// The visit in words; steps are counted from 1.
+impl std::fmt::Display for Visit {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Load => f.write_str("load"),
+            Self::Step(n) => write!(f, "step {}", n.0 + 1),
+            Self::Hold(n) => write!(f, "standby after step {}", n.0 + 1),
+            Self::Stray { resume } => write!(f, "a wrong tank before step {}", resume.0 + 1),
+            Self::Unload => f.write_str("unload"),
+        }
+    }
+}
+
 /// Why a carrier is where it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Visit {

@@ -9,7 +9,7 @@ use super::dialog::{
 use super::keymap::Context;
 use crate::ids::CarrierId;
 use crate::line::Line;
-use crate::shift::{AlarmAction, AlarmLevel, Command, Place};
+use crate::shift::{AlarmAction, AlarmLevel, Claim, Command, Place};
 use crate::units::{Dur, Time};
 use crate::view::{AlarmRow, Board, Said, claims, lifts, lowers};
 
@@ -587,7 +587,9 @@ fn take(app: &mut App, text: &str, means: Means, board: &Board, now: Time) -> Ve
             if !is_timed(claim) {
                 return vec![correct(&text, carrier, claim)];
             }
-            let subject = Subject { text, means: Timed::Claim(carrier, claim), ago: Dur::ZERO };
+            // Saying that it is where it is must not start its clock anew.
+            let ago = board.carrier(carrier).map_or(Dur::ZERO, |c| stood_for(c.place, claim, now));
+            let subject = Subject { text, means: Timed::Claim(carrier, claim), ago };
             app.dialog = Some(Dialog::Amount(Amount::of(subject, None)));
         }
         Means::Hoist(hoist) => {
@@ -614,4 +616,14 @@ fn take(app: &mut App, text: &str, means: Means, board: &Board, now: Time) -> Ve
         Means::Tank(tank) => app.dialog = Some(Dialog::Tank(tank)),
     }
     Vec::new()
+}
+
+/// How long a carrier has been where a claim says it is, if the program thinks so too.
+fn stood_for(place: Place, claim: Claim, now: Time) -> Dur {
+    match (place, claim) {
+        (Place::InTank { tank, since, .. }, Claim::InTank { tank: said, .. }) if tank == said => {
+            Dur::from_secs((now - since).or_zero().whole_secs())
+        }
+        _ => Dur::ZERO,
+    }
 }

@@ -62,8 +62,7 @@ fn follow(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, mut here: 
             fault(story, found, leg, format!("{name} is to leave {from} but is in {really}"));
         }
         if here.visit != mv.leaves {
-            let text =
-                format!("{name} is to leave {:?} at {from} but is there for {:?}", mv.leaves, here.visit);
+            let text = format!("{name} is to leave {} at {from} but is there for {}", mv.leaves, here.visit);
             fault(story, found, leg, text);
         }
         if mv.leaves == Visit::Load && !leg.under_way {
@@ -80,11 +79,11 @@ fn follow(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, mut here: 
         }
         let put_back = leg.under_way && mv.to == mv.from && mv.visit == mv.leaves;
         if !put_back && !sheet.followers(mv.leaves).contains(&mv.visit) {
-            let text = format!("{name} may not go from {:?} to {:?} by its recipe", mv.leaves, mv.visit);
+            let text = format!("{name} may not go from {} to {} by its recipe", mv.leaves, mv.visit);
             fault(story, found, leg, text);
         }
         if !put_back && !sheet.fits(mv.visit, mv.to) {
-            fault(story, found, leg, format!("{name} is to go to {to}, which is not for {:?}", mv.visit));
+            fault(story, found, leg, format!("{name} is to go to {to}, which is not for {}", mv.visit));
         }
         if here.held.is_some_and(|h| h != mv.hoist) {
             let holder = here.held.map(|h| story.hoist(h)).unwrap_or_default();

@@ -106,9 +106,9 @@ impl<'a> Sheet<'a> {
                 let h = self.step(n)?.hold.as_ref()?;
                 Some(Window { min: Dur::ZERO, max: h.max, under: h.over, over: h.over })
             }
-            // A stray carrier should leave at once.
+            // A stray carrier should leave at once; a wrong bath is never a matter of wiping off.
             Visit::Stray { .. } => {
-                let harm = self.wet(visit).map_or(Harm::Nuisance, |s| s.over);
+                let harm = self.wet(visit).map_or(Harm::Rework, |s| s.over.min(Harm::Rework));
                 Some(Window { min: Dur::ZERO, max: Dur::ZERO, under: harm, over: harm })
             }
             Visit::Load | Visit::Unload => None,

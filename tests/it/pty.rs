@@ -261,6 +261,17 @@ impl Plant {
     }
 }
 
+/// A second terminal on a practice would keep another time: it is turned away, or may look on.
+#[test]
+fn a_practice_is_run_from_one_terminal() {
+    let plant = Plant::new();
+    let mut first = plant.shift("60", &[], &[]);
+    first.shows("PICK B01 from West");
+    let mut second = Terminal::run(&plant.home, &["run", "--shift", "shift.jsonl"], &[]);
+    second.shows("another terminal runs this practice; add --role watch to look on");
+    assert_eq!(second.ends(), 2);
+}
+
 /// Seconds of a shift at speed 60 after which a press counts as meant: 0.7 s of the wall, and then some.
 const A_WHILE: i64 = 50;
 
@@ -279,8 +290,9 @@ fn the_cautions_come_first_and_then_the_call() {
     // Waited for one by one: a frame may arrive in pieces.
     t.shows("PRACTICE");
     t.shows("heats till 06:20");
-    let kept: Vec<_> = std::fs::read_dir(home.path().join("dwellhand")).unwrap().collect();
-    assert_eq!(kept.len(), 1, "one journal in the state folder");
+    let kept = std::fs::read_dir(home.path().join("dwellhand")).unwrap().map(|f| f.unwrap().path());
+    let journals = kept.filter(|p| p.extension().is_some_and(|e| e == "jsonl")).count();
+    assert_eq!(journals, 1, "one journal in the state folder");
 }
 
 #[test]
@@ -349,9 +361,15 @@ fn a_wrong_put_down_is_said_and_taken_back_and_the_journal_keeps_it_all() {
     let mut t = plant.again(&[]);
     t.wait("the same load in the same tank", |seen| loads(seen) == ["T01 B01"]);
     t.press("4");
-    for said in
-        ["placed B01 in T01", "placed B01 in T03", "picked B01 from West", "shift opened, 15 carriers"]
-    {
+    // Tall enough for all that happened.
+    t.resize(34, 80);
+    for said in [
+        "left the screens",
+        "placed B01 in T01",
+        "placed B01 in T03",
+        "picked B01 from West",
+        "shift opened, 15 carriers",
+    ] {
         t.shows(said);
     }
     t.let_pass(A_WHILE);

@@ -142,7 +142,7 @@ fn a_stray_carrier_should_leave_at_once() {
         plan_at(0, vec![mv(A, H1, (5, 3), way, 0), mv(A, H1, (3, 6), (step_no(2), Visit::Unload), 330)]);
     let found = scene.verdict();
     // The hook alone takes 2 s.
-    assert_eq!((rules(&found), found[0].by, found[0].harm), (vec![Rule::Over], s(2), Some(Harm::Nuisance)));
+    assert_eq!((rules(&found), found[0].by, found[0].harm), (vec![Rule::Over], s(2), Some(Harm::Rework)));
 }
 
 #[test]
