@@ -265,7 +265,7 @@ impl Plant {
 #[test]
 fn a_practice_is_run_from_one_terminal() {
     let plant = Plant::new();
-    let mut first = plant.shift("60", &[], &[]);
+    let first = plant.shift("60", &[], &[]);
     first.shows("PICK B01 from West");
     let mut second = Terminal::run(&plant.home, &["run", "--shift", "shift.jsonl"], &[]);
     second.shows("another terminal runs this practice; add --role watch to look on");
