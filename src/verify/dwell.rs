@@ -1,7 +1,7 @@
 //! Every dwell ends inside its window. A dwell that never ends is a dead end, which `chain` reports.
 
 use super::story::Story;
-use super::{Breach, Rule, figure};
+use super::{Breach, Rule};
 
 pub fn judge(story: &Story, found: &mut Vec<Breach>) {
     for soak in &story.soaks {
@@ -13,31 +13,17 @@ pub fn judge(story: &Story, found: &mut Vec<Breach>) {
         }
         let dwell = out.lift - soak.down;
         let what = format!("{} in {}", story.carrier(soak.carrier), story.tank_in_words(soak.tank));
-        if dwell < window.min {
-            let by = window.min - dwell;
-            let text = format!(
-                "{what}: dwell {} is {} under the shortest {} ({})",
-                figure(dwell),
-                figure(by),
-                figure(window.min),
-                window.under.word()
-            );
+        if let Some((rule, harm, by, text)) = window.broken_by(dwell) {
+            let at = if rule == Rule::Under { out.lift } else { soak.down + window.max };
             let place = story.tank(soak.tank);
-            let when = (out.lift, by);
-            found.push(story.breach(Rule::Under, Some(window.under), soak.carrier, place, when, text));
-        }
-        if dwell > window.max {
-            let by = dwell - window.max;
-            let text = format!(
-                "{what}: dwell {} is {} over the longest {} ({})",
-                figure(dwell),
-                figure(by),
-                figure(window.max),
-                window.over.word()
-            );
-            let place = story.tank(soak.tank);
-            let when = (soak.down + window.max, by);
-            found.push(story.breach(Rule::Over, Some(window.over), soak.carrier, place, when, text));
+            found.push(story.breach(
+                rule,
+                Some(harm),
+                soak.carrier,
+                place,
+                (at, by),
+                format!("{what}: {text}"),
+            ));
         }
     }
 }

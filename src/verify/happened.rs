@@ -44,21 +44,9 @@ impl Judge<'_> {
     fn dwell(&self, stay: &Stay, found: &mut Vec<Breach>) {
         let dwell = stay.to - stay.from;
         let Some(window) = self.sheet().and_then(|s| s.window(stay.visit)) else { return };
-        if dwell < window.min {
-            let by = window.min - dwell;
-            let text = format!(
-                "dwell {} is {} under the shortest {}",
-                figure(dwell),
-                figure(by),
-                figure(window.min)
-            );
-            found.push(self.breach(Rule::Under, window.under, stay.tank, (stay.to, by), &text));
-        }
-        if dwell > window.max {
-            let by = dwell - window.max;
-            let text =
-                format!("dwell {} is {} over the longest {}", figure(dwell), figure(by), figure(window.max));
-            found.push(self.breach(Rule::Over, window.over, stay.tank, (stay.from + window.max, by), &text));
+        if let Some((rule, harm, by, text)) = window.broken_by(dwell) {
+            let at = if rule == Rule::Under { stay.to } else { stay.from + window.max };
+            found.push(self.breach(rule, harm, stay.tank, (at, by), &text));
         }
     }
 
@@ -74,11 +62,12 @@ impl Judge<'_> {
         if air > step.air_max {
             let by = air - step.air_max;
             let text = format!(
-                "on the way to {}: air time {} is {} over the longest {}",
+                "on the way to {}: air time {} is {} over the longest {} ({})",
                 self.line.tanks[tank].name,
                 figure(air),
                 figure(by),
-                figure(step.air_max)
+                figure(step.air_max),
+                step.air.word()
             );
             found.push(self.breach(Rule::Air, step.air, left.tank, (down, by), &text));
         }
@@ -87,7 +76,7 @@ impl Judge<'_> {
     fn breach(&self, rule: Rule, harm: Harm, tank: TankId, (at, by): (Time, Dur), what: &str) -> Breach {
         let carrier = self.state.book.carriers[self.carrier].name.clone();
         let t = &self.line.tanks[tank];
-        let text = format!("{carrier} in {} {}: {what} ({})", t.name, t.label, harm.word());
+        let text = format!("{carrier} in {} {}: {what}", t.name, t.label);
         Breach { rule, harm: Some(harm), carrier, place: t.name.clone(), at, by, text }
     }
 }

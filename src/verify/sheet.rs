@@ -1,5 +1,6 @@
 //! What the process sheet asks of a visit, read from the recipe's raw steps. Steps that do not exist ask nothing.
 
+use super::{Rule, figure};
 use crate::ids::{Id, RecipeId, StepNo, TankId};
 use crate::line::{Harm, Line, Recipe, Role, StageKind, Step, Visit};
 use crate::units::Dur;
@@ -21,6 +22,22 @@ pub struct Window {
     pub under: Harm,
     /// Harm of too long.
     pub over: Harm,
+}
+
+impl Window {
+    /// How a dwell breaks the window: the rule, the harm, by how much, and the figures in words.
+    pub fn broken_by(&self, dwell: Dur) -> Option<(Rule, Harm, Dur, String)> {
+        let (rule, harm, by, words, limit) = if dwell < self.min {
+            (Rule::Under, self.under, self.min - dwell, "under the shortest", self.min)
+        } else if dwell > self.max {
+            (Rule::Over, self.over, dwell - self.max, "over the longest", self.max)
+        } else {
+            return None;
+        };
+        let text =
+            format!("dwell {} is {} {words} {} ({})", figure(dwell), figure(by), figure(limit), harm.word());
+        Some((rule, harm, by, text))
+    }
 }
 
 impl<'a> Sheet<'a> {
