@@ -1,7 +1,5 @@
 //! A schedule as a draft, and back.
 
-use std::rc::Rc;
-
 use super::core::Core;
 use super::draft::{Draft, HEAD, NONE};
 use crate::schedule::Move;
@@ -26,17 +24,18 @@ pub fn load<'c, 'p, 's>(core: &'c Core<'p, 's>, moves: &[Move]) -> Option<Draft<
             end += 1;
         }
         let legs = &moves[i..end];
-        let place = match draft.place(job) {
-            Some(place) => place,
-            None => *core.jobs[job].places.iter().find(|p| p.tank == first.from)?,
+        let stops = &core.jobs[job].stops;
+        let from = match draft.stop(job) {
+            Some(stop) => stop,
+            None => stops.iter().position(|s| s.beginning && s.tank == first.from)?,
         };
-        let hauls = core.hauls(job, place.visit, place.tank, draft.placed[job] == 0);
-        let choice = hauls.iter().position(|h| {
+        let trip = stops[from].trips.iter().position(|t| {
+            let h = t.haul();
             h.hoist == first.hoist
                 && h.legs.len() == legs.len()
                 && h.legs.iter().zip(legs).all(|(l, m)| (l.from, l.to, l.visit) == (m.from, m.to, m.visit))
         })?;
-        if !draft.insert(job, place, &hauls, choice, slot) {
+        if !draft.insert(job, from, trip, slot) {
             return None;
         }
         slot = draft.last(job)?;
@@ -53,11 +52,10 @@ pub fn unload(draft: &Draft) -> Vec<Move> {
     while id != NONE {
         let node = &draft.nodes[id];
         let carrier = draft.core.task(node.job).carrier;
-        let hauls = Rc::clone(node.hauls.as_ref().expect("in the order"));
-        for leg in &hauls[node.choice].legs {
+        for leg in &draft.trip(id).haul().legs {
             moves.push(Move {
                 carrier,
-                hoist: node.hoist,
+                hoist: node.f.hoist,
                 from: leg.from,
                 to: leg.to,
                 leaves: leg.leaves,
