@@ -153,11 +153,6 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         Mark(self.trail.len())
     }
 
-    fn change(&self, before: usize, next: usize) -> i64 {
-        let (a, b) = (&self.nodes[before].f, &self.nodes[next].f);
-        self.core.change(a.hoist, a.to, b.hoist, b.from)
-    }
-
     /// The earliest start of `next` right behind `before`.
     fn behind(&self, before: usize, next: usize) -> i64 {
         self.earliest_start(&self.nodes[next].f, before)

@@ -101,7 +101,7 @@ impl Lanes {
         let mut last = slots - 1;
         for slot in (0..slots).rev() {
             until[slot] = last;
-            if !free[slot] || (!station && self.dips.iter().any(|dip| *dip == (slot, tank))) {
+            if !free[slot] || (!station && self.dips.contains(&(slot, tank))) {
                 last = slot.max(1) - 1;
             }
         }
