@@ -1,6 +1,7 @@
 //! What the user typed, as typed words; nothing is opened or resolved here.
 
 use std::path::PathBuf;
+use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
@@ -83,6 +84,37 @@ fn reserve(text: &str) -> Result<f64, String> {
     }
 }
 
+/// How long plans are made better.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Budget {
+    /// So many trial insertions: the same plan on every machine.
+    Tries(u64),
+    /// So long.
+    Time(Duration),
+}
+
+impl Budget {
+    /// What `run` allows after each event.
+    pub const EACH_EVENT: Self = Self::Time(Duration::from_secs(2));
+}
+
+fn budget(text: &str) -> Result<Budget, String> {
+    let wrong = || "expected a count of tries such as 200000, or a time such as 1s or 250ms".to_owned();
+    if let Ok(tries) = text.parse() {
+        return Ok(Budget::Tries(tries));
+    }
+    let (number, unit) = match text.strip_suffix("ms") {
+        Some(number) => (number, 0.001),
+        None => (text.strip_suffix('s').ok_or_else(wrong)?, 1.0),
+    };
+    let seconds = number.parse::<f64>().map_err(|_| wrong())? * unit;
+    if (0.0..=3600.0).contains(&seconds) {
+        Ok(Budget::Time(Duration::from_secs_f64(seconds)))
+    } else {
+        Err(wrong())
+    }
+}
+
 /// Arguments of `run`.
 #[derive(Debug, Default, Args)]
 pub struct Run {
@@ -102,6 +134,9 @@ pub struct Run {
     /// How many times faster than the wall clock (practice only)
     #[arg(long, value_name = "N", value_parser = speed)]
     pub speed: Option<f64>,
+    /// How long a better plan is looked for after each event: a time such as 2s, or a count of tries; 0 for not at all
+    #[arg(long, value_name = "BUDGET", value_parser = budget)]
+    pub budget: Option<Budget>,
     /// Which marks the terminal can show
     #[arg(long, value_enum, default_value_t)]
     pub glyphs: Glyphs,
@@ -182,6 +217,10 @@ pub struct Plan {
     pub files: Files,
     #[command(flatten)]
     pub planner: Planner,
+    /// How long the first answer is made better: a time such as 1s or 250ms, or a count of tries such as 200000, which
+    /// gives the same plan on every machine; 0 for the first answer
+    #[arg(long, value_name = "BUDGET", default_value = "1s", value_parser = budget)]
+    pub budget: Budget,
     /// Print the plan as JSON, the form that `verify` reads
     #[arg(long)]
     pub json: bool,
@@ -233,6 +272,9 @@ pub struct Simulate {
     pub files: Files,
     #[command(flatten)]
     pub planner: Planner,
+    /// Tries at a better plan after each event
+    #[arg(long, value_name = "TRIES", default_value_t = 1000)]
+    pub budget: u64,
     /// Length of the shift
     #[arg(long, default_value_t = 8.0, value_parser = hours)]
     pub hours: f64,

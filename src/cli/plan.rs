@@ -2,12 +2,13 @@
 
 use std::fmt::Write as _;
 
-use super::args::{Plan, Planner};
+use super::args::{Budget, Plan, Planner};
 use super::{Bad, Outcome, inputs, say, say_json};
 use crate::civil::Opening;
+use crate::clock::steady_now;
 use crate::files;
 use crate::line::{Line, OrderBook};
-use crate::plan::Settings;
+use crate::plan::{self, Settings};
 use crate::schedule::Schedule;
 use crate::shift::State;
 use crate::units::{Dur, Time};
@@ -37,7 +38,9 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
     let texts = inputs::texts(&args.files)?;
     let (line, orders) = inputs::build(&texts, None, &mut |w| warn(w))?;
     let state = opened(&line, orders.book);
-    let schedule = crate::plan::plan(&line, &state, Time::ZERO, &args.planner.settings());
+    let settings = args.planner.settings();
+    let first = plan::plan(&line, &state, Time::ZERO, &settings);
+    let schedule = improved(&line, &state, first, &settings, args.budget);
     let breaches = crate::verify::verify(&line, &state, &schedule);
     let left = state.carriers.ids().filter(|c| schedule.of(*c).next().is_none()).count();
     if args.json {
@@ -52,6 +55,18 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
         warn(&format!("{left} carriers stay in the queue"));
     }
     Ok(if breaches.is_empty() && left == 0 { Outcome::Fine } else { Outcome::No })
+}
+
+/// The plan made better for as long as the budget goes.
+fn improved(line: &Line, state: &State, first: Schedule, settings: &Settings, budget: Budget) -> Schedule {
+    let (tries, lasting) = match budget {
+        Budget::Tries(tries) => (tries, None),
+        Budget::Time(lasting) => (u64::MAX, Some(lasting)),
+    };
+    let began = steady_now();
+    let mut over = || lasting.is_some_and(|lasting| began.elapsed() >= lasting);
+    let mut budget = plan::Budget { tries, stop: &mut over };
+    plan::improve_in_rounds(line, state, &first, settings, 0, &mut budget, &mut |_| ()).unwrap_or(first)
 }
 
 /// Says something beside the answer.

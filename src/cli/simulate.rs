@@ -9,7 +9,7 @@ use super::{Bad, Outcome as Exit, compare, inputs, plan::warn, say, say_json, ve
 use crate::clock::ManualClock;
 use crate::files::Orders;
 use crate::line::{Harm, Line};
-use crate::live::{LiveShift, NewShift, Problem};
+use crate::live::{Improving, LiveShift, NewShift, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
 use crate::sim::{Crew, Outcome, Pace, Person, Rule, Trouble, Troubles, by_rule};
@@ -121,6 +121,7 @@ pub fn run(args: &Simulate, site: &Site, policy: Policy, seed: u64) -> Result<Ru
         let clock = ManualClock::default();
         let settings = Settings { seed, ..args.planner.settings() };
         let mut shift = begin(args.out.as_deref(), site, &clock, settings)?;
+        shift.set_improving(Improving::AtOnce { tries: args.budget })?;
         shift.set_hands(Box::new(crew));
         run_until(&mut shift, &clock, &troubles, end)?;
         let said = shift.take_notices().iter().map(ToString::to_string).collect();
