@@ -3,12 +3,12 @@
 use std::fmt::Write as _;
 
 use super::args::{Budget, Plan, Planner};
-use super::{Bad, Outcome, inputs, say, say_json};
+use super::{Bad, Outcome, inputs, say, say_json, worth};
 use crate::civil::Opening;
 use crate::clock::steady_now;
 use crate::files;
 use crate::line::{Line, OrderBook};
-use crate::plan::{self, Settings};
+use crate::plan::{self, Objective, Settings};
 use crate::schedule::Schedule;
 use crate::shift::State;
 use crate::units::{Dur, Time};
@@ -43,10 +43,23 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
     let schedule = improved(&line, &state, first, &settings, args.budget);
     let breaches = crate::verify::verify(&line, &state, &schedule);
     let left = state.carriers.ids().filter(|c| schedule.of(*c).next().is_none()).count();
+    let worth = Objective::of(&line, &state, &schedule, &[]);
+    let instead = plan::instead(&line, &state, &schedule, Time::ZERO, &settings);
+    let instead = instead.map(|i| i.words(&line, &state.book));
     if args.json {
-        say_json(&files::write_plan(&line, &state.book, &schedule))?;
+        let mut file = files::write_plan(&line, &state.book, &schedule);
+        file["worth"] = worth::json(&worth);
+        if let Some(instead) = instead {
+            file["instead"] = instead.into();
+        }
+        say_json(&file)?;
     } else {
-        say(&table(&line, &state, &schedule, &orders.opening))?;
+        let mut text = table(&line, &state, &schedule, &orders.opening);
+        text.push_str(&worth::text(&worth, &orders.opening));
+        if let Some(instead) = instead {
+            let _ = writeln!(text, "instead of the first move: {instead}");
+        }
+        say(&text)?;
     }
     for breach in &breaches {
         warn(&breach.to_string());
