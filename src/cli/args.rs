@@ -5,6 +5,9 @@ use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::plan::{Reserve, Settings};
+use crate::units::Dur;
+
 /// Calls the next crane move on an anodising line, live.
 ///
 /// dwellhand advises. It does not drive the crane and is no interlock or safety system. Without a command it opens the
@@ -63,9 +66,11 @@ pub struct Files {
 /// How the planner is set.
 #[derive(Debug, Clone, Copy, Args)]
 pub struct Planner {
-    /// Seconds kept free after each loaded move and before the end of each window
-    #[arg(long, value_name = "SECONDS", default_value_t = 10.0, value_parser = reserve)]
-    pub reserve: f64,
+    /// Seconds kept free before each loaded move and before the end of the window it ends: one figure, or figures by
+    /// kind of move such as critical=15,short=10,other=5 (critical: with an air limit; short: into a window of a minute
+    /// or less); a kind that is not named keeps 10
+    #[arg(long, value_name = "SECONDS", default_value = "10", value_parser = reserve_by_kind)]
+    pub reserve: Reserve,
     /// Seed of everything random
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub seed: u64,
@@ -73,7 +78,7 @@ pub struct Planner {
 
 impl Default for Planner {
     fn default() -> Self {
-        Self { reserve: 10.0, seed: 1 }
+        Self { reserve: Settings::default().reserve, seed: 1 }
     }
 }
 
@@ -113,6 +118,24 @@ fn budget(text: &str) -> Result<Budget, String> {
     } else {
         Err(wrong())
     }
+}
+
+fn reserve_by_kind(text: &str) -> Result<Reserve, String> {
+    if !text.contains('=') {
+        return reserve(text).map(|s| Reserve::all(Dur::from_secs_f64(s)));
+    }
+    let mut kinds = Settings::default().reserve;
+    for part in text.split(',') {
+        let (kind, seconds) = part.split_once('=').unwrap_or((part, ""));
+        let by = Dur::from_secs_f64(reserve(seconds)?);
+        match kind.trim() {
+            "critical" => kinds.critical = by,
+            "short" => kinds.short = by,
+            "other" => kinds.other = by,
+            _ => return Err("expected critical, short or other before each =".to_owned()),
+        }
+    }
+    Ok(kinds)
 }
 
 /// Arguments of `run`.
@@ -221,6 +244,9 @@ pub struct Plan {
     /// gives the same plan on every machine; 0 for the first answer
     #[arg(long, value_name = "BUDGET", default_value = "1s", value_parser = budget)]
     pub budget: Budget,
+    /// Plan with several reserves, each for the whole budget, and print what each costs in throughput
+    #[arg(long)]
+    pub reserve_cost: bool,
     /// Print the plan as JSON, the form that `verify` reads
     #[arg(long)]
     pub json: bool,

@@ -8,7 +8,7 @@ use crate::civil::Opening;
 use crate::clock::steady_now;
 use crate::files;
 use crate::line::{Line, OrderBook};
-use crate::plan::{self, Objective, Settings};
+use crate::plan::{self, Objective, Reserve, Settings};
 use crate::schedule::Schedule;
 use crate::shift::State;
 use crate::units::{Dur, Time};
@@ -30,7 +30,7 @@ pub fn opened(line: &Line, book: OrderBook) -> State {
 impl Planner {
     /// The planner's settings.
     pub fn settings(self) -> Settings {
-        Settings { reserve: Dur::from_secs_f64(self.reserve), seed: self.seed, ..Settings::default() }
+        Settings { reserve: self.reserve, seed: self.seed, ..Settings::default() }
     }
 }
 
@@ -39,8 +39,10 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
     let (line, orders) = inputs::build(&texts, None, &mut |w| warn(w))?;
     let state = opened(&line, orders.book);
     let settings = args.planner.settings();
-    let first = plan::plan(&line, &state, Time::ZERO, &settings);
-    let schedule = improved(&line, &state, first, &settings, args.budget);
+    if args.reserve_cost {
+        return reserve_cost(args, &line, &state, &orders.opening);
+    }
+    let schedule = made(&line, &state, &settings, args.budget);
     let breaches = crate::verify::verify(&line, &state, &schedule);
     let left = state.carriers.ids().filter(|c| schedule.of(*c).next().is_none()).count();
     let worth = Objective::of(&line, &state, &schedule, &[]);
@@ -70,8 +72,38 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
     Ok(if breaches.is_empty() && left == 0 { Outcome::Fine } else { Outcome::No })
 }
 
-/// The plan made better for as long as the budget goes.
-fn improved(line: &Line, state: &State, first: Schedule, settings: &Settings, budget: Budget) -> Schedule {
+/// Reserves that are compared, in seconds.
+const RESERVES: [i64; 5] = [0, 5, 10, 15, 20];
+
+/// What reserves cost: the whole plan with each.
+fn reserve_cost(args: &Plan, line: &Line, state: &State, opening: &Opening) -> Result<Outcome, Bad> {
+    let carriers = state.carriers.len();
+    let rows = RESERVES.map(|seconds| {
+        let settings = Settings { reserve: Reserve::all(Dur::from_secs(seconds)), ..args.planner.settings() };
+        let worth = Objective::of(line, state, &made(line, state, &settings, args.budget), &[]);
+        let hours = (worth.finish - Time::ZERO).as_secs_f64() / 3600.0;
+        (seconds, worth, (carriers - worth.left) as f64 / hours.max(1e-3))
+    });
+    if args.json {
+        let row = |(seconds, worth, rate): &(i64, Objective, f64)| {
+            let (finish, rate) = ((worth.finish - Time::ZERO).as_secs_f64(), (rate * 1e3).round() / 1e3);
+            let left = worth.left;
+            serde_json::json!({ "reserve_s": seconds, "finish_s": finish, "carriers_per_hour": rate, "left_behind": left })
+        };
+        let rows: Vec<_> = rows.iter().map(row).collect();
+        return say_json(&serde_json::json!({ "format": "dwellhand-reserve-cost/1", "rows": rows }));
+    }
+    let mut text = String::from("reserve  last carrier out  carriers an hour  left behind\n");
+    for (seconds, worth, rate) in rows {
+        let finish = opening.clock(worth.finish);
+        let _ = writeln!(text, "{seconds:>5} s  {finish:>16}  {rate:>16.2}  {:>11}", worth.left);
+    }
+    say(&text)
+}
+
+/// The first answer, made better for as long as the budget goes.
+fn made(line: &Line, state: &State, settings: &Settings, budget: Budget) -> Schedule {
+    let first = plan::plan(line, state, Time::ZERO, settings);
     let (tries, lasting) = match budget {
         Budget::Tries(tries) => (tries, None),
         Budget::Time(lasting) => (u64::MAX, Some(lasting)),

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::args::{CrewKind, Policy, Simulate, TroubleKind};
-use super::{Bad, Outcome as Exit, compare, inputs, plan::warn, say, say_json, verify};
+use super::{Bad, Outcome as Exit, compare, inputs, plan::warn, say, say_json, verify, worth};
 use crate::clock::ManualClock;
 use crate::files::Orders;
 use crate::line::{Harm, Line};
@@ -200,7 +200,7 @@ fn json(args: &Simulate, o: &Outcome, events: usize) -> serde_json::Value {
         "crew": args.crew.word(),
         "policy": args.policy.word(),
         "trouble": args.trouble.word(),
-        "reserve_s": args.planner.reserve,
+        "reserve_s": worth::reserve(&args.planner.settings().reserve),
         "carriers": { "finished": o.finished, "on_line": o.on_line, "queued": o.queued },
         "moves": o.moves,
         "hoist_use": (o.hoist_use * 1e4).round() / 1e4,

@@ -1,7 +1,9 @@
 //! What a plan is worth, part by part, for people and as JSON.
 
+use std::fmt::Write as _;
+
 use crate::civil::Opening;
-use crate::plan::Objective;
+use crate::plan::{Objective, Reserve};
 use crate::units::Dur;
 
 const HARMS: [&str; 4] = ["scrap", "rework", "shade", "nuisance"];
@@ -30,7 +32,11 @@ pub fn text(worth: &Objective, opening: &Opening) -> String {
         ("off target dwell in all", worth.off_target.to_string()),
         ("spread inside shade lots", worth.spread.to_string()),
     ];
-    parts.iter().map(|(what, figure)| format!("{what:<30}  {figure}\n")).collect()
+    let mut text = String::new();
+    for (what, figure) in parts {
+        let _ = writeln!(text, "{what:<30}  {figure}");
+    }
+    text
 }
 
 /// The same, times in seconds; `finish_s` since the opening.
@@ -50,5 +56,17 @@ pub fn json(worth: &Objective) -> serde_json::Value {
         "hoist_idle_s": worth.idle.as_secs_f64(),
         "off_target_s": worth.off_target.as_secs_f64(),
         "shade_spread_s": worth.spread.as_secs_f64(),
+    })
+}
+
+/// The reserve in seconds: one figure, or one for each kind of move if they differ.
+pub fn reserve(reserve: &Reserve) -> serde_json::Value {
+    if *reserve == Reserve::all(reserve.other) {
+        return reserve.other.as_secs_f64().into();
+    }
+    serde_json::json!({
+        "critical": reserve.critical.as_secs_f64(),
+        "short": reserve.short.as_secs_f64(),
+        "other": reserve.other.as_secs_f64(),
     })
 }

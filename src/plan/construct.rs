@@ -9,12 +9,12 @@
 
 use std::cmp::Reverse;
 
-use super::Settings;
 use super::board::{Board, Span};
 use super::problem::{Haul, Leg, Problem, Start, Task};
 use super::search;
 use super::timing::retime;
 use super::way::{Rules, Way, order_of, take_until_earliest, way_out};
+use super::{Reserve, Settings};
 use crate::ids::{CarrierId, TankId};
 use crate::line::{Role, Visit};
 use crate::rng::Rng;
@@ -52,8 +52,8 @@ pub(super) fn moves(problem: &Problem, settings: &Settings) -> Vec<Move> {
 /// How strictly a plan may be held to windows it keeps, strictest first.
 pub(super) fn ladder(settings: &Settings) -> [Rules; 4] {
     let strict = Rules { aim: true, reserve: settings.reserve, stretch: [Dur::ZERO; 4] };
-    let loose = Rules { aim: false, reserve: Dur::ZERO, ..strict };
-    [strict, Rules { aim: false, ..strict }, Rules { reserve: Dur::ZERO, ..strict }, loose]
+    let loose = Rules { aim: false, reserve: Reserve::NONE, ..strict };
+    [strict, Rules { aim: false, ..strict }, Rules { reserve: Reserve::NONE, ..strict }, loose]
 }
 
 /// What is left of a plan at its earliest times, if it starts from what is so and every window can be kept.
@@ -105,8 +105,9 @@ fn live_moves(problem: &Problem, settings: &Settings, kept: Option<&[Move]>, str
             .copied()
             .collect()
     });
-    let loose = Rules { aim: false, reserve: Dur::ZERO, ..*strict };
-    let ladder = [*strict, Rules { aim: false, ..*strict }, Rules { reserve: Dur::ZERO, ..*strict }, loose];
+    let loose = Rules { aim: false, reserve: Reserve::NONE, ..*strict };
+    let ladder =
+        [*strict, Rules { aim: false, ..*strict }, Rules { reserve: Reserve::NONE, ..*strict }, loose];
     if let Some(timed) = kept_live.as_ref().and_then(|k| first_that_holds(problem, k, &ladder)) {
         return timed;
     }

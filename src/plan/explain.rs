@@ -3,6 +3,7 @@
 
 use super::instead::Instead;
 use super::problem::Problem;
+use super::reserve::Reserve;
 use super::timing::Network;
 use super::way::Rules;
 use crate::ids::{Arena, CarrierId, HoistId, TankId};
@@ -115,7 +116,7 @@ impl Call {
     }
 }
 
-const LOOSE: Rules = Rules { aim: false, reserve: Dur::ZERO, stretch: [Dur::ZERO; 4] };
+const LOOSE: Rules = Rules { aim: false, reserve: Reserve::NONE, stretch: [Dur::ZERO; 4] };
 
 /// The next `count` calls of a schedule. For a carrier that hangs on a hook already the first call is its place.
 pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: usize) -> Vec<Call> {

@@ -169,7 +169,7 @@ fn taken_first(
     let begins = earliest(line, state, other, now)?;
     let shift = begins - other.start;
     for leg in &mut legs {
-        leg.start = leg.start + shift;
+        leg.start += shift;
     }
     let last = *legs.last()?;
     if !has_room(line, state, &last) {

@@ -8,6 +8,7 @@ mod explain;
 mod instead;
 mod objective;
 mod problem;
+mod reserve;
 pub mod rhythm;
 mod rounds;
 mod search;
@@ -17,6 +18,7 @@ mod way;
 pub use explain::{Call, Reason, calls, remaining};
 pub use instead::{Instead, Price, instead};
 pub use objective::{Excess, Limit, Margin, Objective, excesses};
+pub use reserve::Reserve;
 pub use rounds::improve_in_rounds;
 pub use search::Budget;
 
@@ -28,8 +30,8 @@ use crate::units::{Dur, Time};
 /// What a planner run is given besides the problem.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Settings {
-    /// Kept free after every loaded move and before the end of every window, for human pace.
-    pub reserve: Dur,
+    /// Kept free before every loaded move and before the end of every window, for human pace.
+    pub reserve: Reserve,
     /// Seed of the search's own randomness.
     pub seed: u64,
     /// How many different orders of insertion may be tried. Counted, not timed, so that it is the same everywhere.
@@ -38,7 +40,7 @@ pub struct Settings {
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { reserve: Dur::from_secs(10), seed: 1, effort: 40 }
+        Self { reserve: Reserve::all(Dur::from_secs(10)), seed: 1, effort: 40 }
     }
 }
 

@@ -112,7 +112,7 @@ fn an_earlier_part_decides_before_a_later_one() {
 #[test]
 fn the_other_first_move_is_planned_on_from() {
     let line = two_carriers();
-    let exact = Settings { reserve: Dur::ZERO, ..Settings::default() };
+    let exact = Settings { reserve: Reserve::NONE, ..Settings::default() };
     let asked = |ready: i64| {
         let history = opened(&line, book(&[("A", Time::ZERO), ("B", Time::from_secs(ready))]));
         let state = history.state();

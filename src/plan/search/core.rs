@@ -169,6 +169,11 @@ impl<'p, 's> Core<'p, 's> {
         (min.0, max.0.min(NEVER))
     }
 
+    /// Kept free before a haul out of a visit.
+    pub fn reserve(&self, job: usize, leaves: Visit) -> i64 {
+        self.rules.reserve.of(self.problem.line, self.task(job).recipe, leaves).0
+    }
+
     /// The least time from being down for a visit to the end of the unload, without standby.
     pub fn tail(&self, job: usize, visit: Visit, tank: TankId) -> i64 {
         if visit == Visit::Unload {

@@ -269,7 +269,7 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
             total: haul.total.0,
             lift,
             down: offset_down,
-            reserve: if first.attach { core.rules.reserve.0 } else { 0 },
+            reserve: if first.attach { core.reserve(job, first.leaves) } else { 0 },
             min,
             max,
             lower,
