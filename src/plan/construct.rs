@@ -94,7 +94,8 @@ fn remaining(problem: &Problem, plan: &Schedule) -> Option<Vec<Move>> {
 }
 
 fn first_that_holds(problem: &Problem, moves: &[Move], ladder: &[Rules]) -> Option<Vec<Move>> {
-    ladder.iter().filter_map(|rules| retime(problem, moves, rules)).find(|timed| power_holds(problem, timed))
+    let timed = ladder.iter().filter_map(|rules| retime(problem, moves, rules));
+    timed.into_iter().find(|timed| power_holds(problem, timed) && tanks_hold(problem, timed))
 }
 
 /// Moves for the carriers on the line only.
@@ -411,6 +412,39 @@ fn way_of(problem: &Problem, moves: &[Move], carrier: CarrierId) -> Option<Way> 
         haul.total = offset + phases.total();
     }
     (!hauls.is_empty()).then_some(Way { hauls })
+}
+
+/// True if no tank is asked to hold more than it can. An order from before somebody put a carrier where another is to go
+/// may hold in time and not in space.
+fn tanks_hold(problem: &Problem, moves: &[Move]) -> bool {
+    let line = problem.line;
+    let mut edges: Vec<(TankId, Time, i64)> = Vec::new();
+    for task in &problem.tasks {
+        let mut since = match task.start {
+            Start::Tank { tank, .. } => Some((tank, Time::PAST)),
+            _ => None,
+        };
+        for m in moves.iter().filter(|m| m.carrier == task.carrier) {
+            let Some(phases) = m.phases(line, &problem.state.book) else { return false };
+            if let Some((tank, from)) = since.filter(|(tank, _)| *tank == m.from) {
+                edges.extend([(tank, from, 1), (tank, m.start + phases.to_clear(), -1)]);
+            }
+            // A carrier that hangs now takes its tank when it is lowered, not from a lift long past.
+            since = Some((m.to, (m.start + phases.to_lift()).max(problem.now)));
+        }
+        edges.extend(since.map(|(tank, from)| (tank, from, 1)));
+    }
+    edges.retain(|(tank, _, _)| !matches!(line.tanks[*tank].role, Role::Station { .. }));
+    edges.sort_unstable();
+    edges.chunk_by(|a, b| a.0 == b.0).all(|tank| {
+        let most = i64::from(line.tanks[tank[0].0].capacity);
+        tank.iter()
+            .scan(0, |level, (_, _, change)| {
+                *level += change;
+                Some(*level)
+            })
+            .all(|level| level <= most)
+    })
 }
 
 /// True if the planned stays keep the power cap, counted without ramps.
