@@ -46,7 +46,8 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
     let breaches = crate::verify::verify(&line, &state, &schedule);
     let left = state.carriers.ids().filter(|c| schedule.of(*c).next().is_none()).count();
     let worth = Objective::of(&line, &state, &schedule, &[]);
-    let instead = plan::instead(&line, &state, &schedule, Time::ZERO, &settings);
+    let mut tries = plan::Budget { tries: PRICE_TRIES, stop: &mut || false };
+    let instead = plan::instead(&line, &state, &schedule, Time::ZERO, &settings, &mut tries);
     let instead = instead.map(|i| i.words(&line, &state.book));
     if args.json {
         let mut file = files::write_plan(&line, &state.book, &schedule);
@@ -72,18 +73,31 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
     Ok(if breaches.is_empty() && left == 0 { Outcome::Fine } else { Outcome::No })
 }
 
-/// Reserves that are compared, in seconds.
-const RESERVES: [i64; 5] = [0, 5, 10, 15, 20];
+/// Trial insertions for each other first move that is priced.
+const PRICE_TRIES: u64 = 20_000;
+
+/// Reserves that are compared, in seconds, longest first.
+const RESERVES: [i64; 5] = [20, 15, 10, 5, 0];
 
 /// What reserves cost: the whole plan with each.
 fn reserve_cost(args: &Plan, line: &Line, state: &State, opening: &Opening) -> Result<Outcome, Bad> {
     let carriers = state.carriers.len();
-    let rows = RESERVES.map(|seconds| {
-        let settings = Settings { reserve: Reserve::all(Dur::from_secs(seconds)), ..args.planner.settings() };
-        let worth = Objective::of(line, state, &made(line, state, &settings, args.budget), &[]);
+    let mut before: Option<Schedule> = None;
+    let mut rows = RESERVES.map(|seconds| {
+        let reserve = Reserve::all(Dur::from_secs(seconds));
+        let settings = Settings { reserve, ..args.planner.settings() };
+        let worth = |schedule: &Schedule| Objective::of(line, state, schedule, &[]);
+        // An order that holds with a longer reserve holds with this one.
+        let eased = before.take().and_then(|b| plan::follow(line, state, &b, Time::ZERO, &settings));
+        let own = made(line, state, &settings, args.budget);
+        let both = std::iter::once(own).chain(eased);
+        let best = both.min_by_key(|s| (worth(s).left, worth(s).finish)).unwrap_or_default();
+        let worth = worth(&best);
+        before = Some(best);
         let hours = (worth.finish - Time::ZERO).as_secs_f64() / 3600.0;
         (seconds, worth, (carriers - worth.left) as f64 / hours.max(1e-3))
     });
+    rows.reverse();
     if args.json {
         let row = |(seconds, worth, rate): &(i64, Objective, f64)| {
             let (finish, rate) = ((worth.finish - Time::ZERO).as_secs_f64(), (rate * 1e3).round() / 1e3);

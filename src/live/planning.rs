@@ -43,6 +43,9 @@ const PATIENCE: Dur = Dur::from_secs(2);
 const MARGIN: Margin =
     Margin { harm: Dur::from_secs(5), late: Dur::from_secs(60), finish: Dur::from_secs(30) };
 
+/// How long the price of another move is left as it is while nothing but time goes by.
+const PRICE_HOLDS: Dur = Dur::from_mins(2);
+
 /// Calls people have seen and may have set out for: the current one and the next.
 const PROMISED: usize = 2;
 
@@ -70,6 +73,8 @@ pub(super) struct InForce {
     instead: Option<(Move, Instead)>,
     /// The last thing the search found was not worth it.
     declined: bool,
+    /// When another move was last priced.
+    priced: Option<Time>,
 }
 
 impl InForce {
@@ -112,12 +117,12 @@ fn same(a: &Move, b: &Move) -> bool {
 
 /// True if people would notice: another order or assignment of moves, or a start shifted by more than [`SHIFTED`].
 fn differs(old: &Schedule, new: &Schedule) -> bool {
-    old.moves.len() != new.moves.len()
-        || old
-            .moves
-            .iter()
-            .zip(&new.moves)
-            .any(|(a, b)| !same(a, b) || (b.start - a.start).0.abs() > SHIFTED.0)
+    let shifted = |(a, b): (&Move, &Move)| (b.start - a.start).0.abs() > SHIFTED.0;
+    !same_order(old, new) || old.moves.iter().zip(&new.moves).any(shifted)
+}
+
+fn same_order(old: &Schedule, new: &Schedule) -> bool {
+    old.moves.len() == new.moves.len() && old.moves.iter().zip(&new.moves).all(|(a, b)| same(a, b))
 }
 
 impl LiveShift {
@@ -182,7 +187,8 @@ impl LiveShift {
             Err(refusal) => return self.reject(&refusal),
         };
         let in_force = self.state().plan.as_ref().map(|p| remaining(self.state(), p));
-        let material = in_force.is_none_or(|old| differs(&old, &schedule));
+        let material = in_force.as_ref().is_none_or(|old| differs(old, &schedule));
+        let other_order = in_force.is_none_or(|old| !same_order(&old, &schedule));
         let adopted = adopt == Adopt::Always || material;
         if adopted {
             let seen = self.state().seq;
@@ -197,7 +203,12 @@ impl LiveShift {
         self.plan.found();
         self.plan.rejected = false;
         self.show(schedule, breaches, now);
-        if adopted { self.improve(now) } else { Ok(()) }
+        if adopt == Adopt::Always || (adopted && other_order) {
+            self.improve(now)
+        } else {
+            self.price_again(adopted, now);
+            Ok(())
+        }
     }
 
     /// Forgets what the search is at: it no longer starts from what is so.
@@ -212,10 +223,10 @@ impl LiveShift {
         if self.plan.shown.moves.is_empty() {
             return Ok(());
         }
-        let frozen = self.frozen();
         match self.improving {
             Improving::Off => Ok(()),
             Improving::AtOnce { tries } => {
+                let frozen = self.frozen();
                 let mut budget = Budget { tries, stop: &mut || false };
                 let (state, shown) = (self.history.state(), &self.plan.shown);
                 let settings = &self.settings;
@@ -231,18 +242,35 @@ impl LiveShift {
                 better.map_or(Ok(()), |better| self.adopt_better(&better, now).map(|_| ()))
             }
             Improving::Behind { lasting, tries } => {
-                self.searcher.start(Task {
-                    line: Arc::clone(&self.line),
-                    state: self.history.state().clone(),
-                    schedule: self.plan.shown.clone(),
-                    settings: self.settings,
-                    frozen,
-                    lasting,
-                    tries,
-                });
+                self.search(lasting, tries);
                 Ok(())
             }
         }
+    }
+
+    /// The plan only moved in time: there is nothing new to search, but what another move would cost has changed.
+    fn price_again(&mut self, adopted: bool, now: Time) {
+        if let Improving::Behind { lasting, .. } = self.improving
+            && adopted
+            && self.plan.priced.is_none_or(|priced| priced + PRICE_HOLDS <= now)
+            && !self.searcher.is_busy()
+        {
+            self.search(lasting, 0);
+        }
+    }
+
+    fn search(&mut self, lasting: std::time::Duration, tries: u64) {
+        self.plan.declined = false;
+        let task = Task {
+            line: Arc::clone(&self.line),
+            state: self.history.state().clone(),
+            schedule: self.plan.shown.clone(),
+            settings: self.settings,
+            frozen: self.frozen(),
+            lasting,
+            tries,
+        };
+        self.searcher.start(task);
     }
 
     /// Takes what the search has found since the last look. True if anything that is shown changed.
@@ -256,6 +284,7 @@ impl LiveShift {
                     changed |= self.weigh(waiting.take(), now)?;
                     // A price against a plan that was not worth it is no price.
                     if !self.plan.declined {
+                        self.plan.priced = Some(now);
                         self.plan.instead = instead.map(|i| (mv, i));
                         self.say_instead();
                         changed = true;

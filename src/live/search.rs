@@ -16,6 +16,9 @@ use crate::plan::{Budget, Instead, Settings, improve_in_rounds, instead};
 use crate::schedule::{Move, Schedule};
 use crate::shift::State;
 
+/// Trial insertions for each other move that is priced.
+const PRICE_TRIES: u64 = 20_000;
+
 /// The name of the thread, so that its end is nobody else's.
 pub const SEARCH_THREAD: &str = "search";
 
@@ -172,7 +175,10 @@ fn search(task: &Task, stopped: &dyn Fn() -> bool, tell: &mut dyn FnMut(Found)) 
     }
     let other = |schedule: &Schedule| {
         let first = *schedule.moves.first()?;
-        Some(Found::Instead(first, instead(line, state, schedule, schedule.made_at, settings)))
+        let mut budget = Budget { tries: PRICE_TRIES, stop: &mut || stopped() };
+        let found = instead(line, state, schedule, schedule.made_at, settings, &mut budget);
+        // One that was stopped half way is not compared fairly; it is thrown away with its task.
+        Some(Found::Instead(first, found))
     };
     if let Some(found) = other(schedule) {
         tell(found);

@@ -2,7 +2,7 @@
 
 use super::objective::{Excess, Limit, Objective, excesses};
 use super::problem::rank;
-use super::{Settings, follow, plan, remaining};
+use super::{Budget, Settings, follow, improve, plan, remaining};
 use crate::ids::{CarrierId, TankId};
 use crate::line::{Harm, Line, OrderBook, Role, Visit};
 use crate::schedule::{Move, Schedule};
@@ -83,13 +83,14 @@ impl Instead {
 }
 
 /// The least costly of a few other moves that could be done now in place of the schedule's first. `None` if there is
-/// none, or if the first is under way. Takes as long as a few plans.
+/// none, or if the first is under way. Each is made better within the budget before it is compared.
 pub fn instead(
     line: &Line,
     state: &State,
     schedule: &Schedule,
     now: Time,
     settings: &Settings,
+    budget: &mut Budget,
 ) -> Option<Instead> {
     let hangs = |place: Place| matches!(place, Place::OnHook { .. } | Place::InTank { hooked: Some(_), .. });
     if state.carriers.iter().any(|(_, c)| hangs(c.place)) {
@@ -108,7 +109,7 @@ pub fn instead(
     let settings = Settings { effort: EFFORT, ..*settings };
     let taken = others
         .into_iter()
-        .filter_map(|other| Some((other, taken_first(line, state, &as_planned, other, &settings)?)))
+        .filter_map(|other| Some((other, taken_first(line, state, &as_planned, other, &settings, budget)?)))
         .take(OTHERS);
     let key = |o: &Objective| (o.scrap, o.harm(), o.left, o.weighted_late, o.finish);
     let (other, schedule, worth) = taken
@@ -157,6 +158,7 @@ fn taken_first(
     planned: &Schedule,
     other: &Move,
     settings: &Settings,
+    budget: &mut Budget,
 ) -> Option<Schedule> {
     let now = planned.made_at;
     let mut legs: Vec<Move> = Vec::new();
@@ -189,7 +191,10 @@ fn taken_first(
     then.hoists[last.hoist].free_from = end;
     then.plan = Some(planned.clone());
     let mut moves = legs;
-    moves.extend(plan(line, &then, end, settings).moves);
+    let quick = plan(line, &then, end, settings);
+    // The plan it is held against has been searched for: be fair.
+    let searched = improve(line, &then, &quick, settings, 0, budget);
+    moves.extend(searched.unwrap_or(quick).moves);
     Some(Schedule::new(moves, now))
 }
 

@@ -117,7 +117,8 @@ fn the_other_first_move_is_planned_on_from() {
         let history = opened(&line, book(&[("A", Time::ZERO), ("B", Time::from_secs(ready))]));
         let state = history.state();
         let schedule = plan(&line, state, Time::ZERO, &exact);
-        let found = instead(&line, state, &schedule, Time::ZERO, &exact).unwrap();
+        let mut budget = Budget { tries: 1000, stop: &mut || false };
+        let found = instead(&line, state, &schedule, Time::ZERO, &exact, &mut budget).unwrap();
         (found.price, found.words(&line, &state.book))
     };
     let later = (Price::Later(Dur::from_secs(32)), "B first would finish 0:32 later".to_owned());
