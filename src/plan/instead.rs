@@ -54,7 +54,7 @@ pub enum Price {
 }
 
 impl Instead {
-    /// As the end of a sentence.
+    /// As the end of a sentence. Times are "up to": a longer search might find a way that costs less.
     pub fn words(&self, line: &Line, book: &OrderBook) -> String {
         let name = |carrier: CarrierId| book.carriers[carrier].name.as_str();
         let first = name(self.carrier);
@@ -75,8 +75,8 @@ impl Instead {
             }
             Price::Leaves(1) => format!("{first} first would leave one carrier without a way"),
             Price::Leaves(n) => format!("{first} first would leave {n} carriers without a way"),
-            Price::Late(by) => format!("{first} first would keep promises {by} later in all"),
-            Price::Later(by) => format!("{first} first would finish {by} later"),
+            Price::Late(by) => format!("{first} first would keep promises up to {by} later in all"),
+            Price::Later(by) => format!("{first} first would finish up to {by} later"),
             Price::Nothing => format!("{first} first would do as well"),
         }
     }
