@@ -9,16 +9,16 @@
 
 use std::cmp::Reverse;
 
-use super::Settings;
 use super::board::{Board, Span};
 use super::problem::{Haul, Leg, Problem, Start, Task};
-use super::search::{self, Budget};
+use super::search;
 use super::timing::retime;
 use super::way::{Rules, Way, order_of, take_until_earliest, way_out};
+use super::{Reserve, Settings};
 use crate::ids::{CarrierId, TankId};
 use crate::line::{Role, Visit};
 use crate::rng::Rng;
-use crate::schedule::Move;
+use crate::schedule::{Move, Schedule};
 use crate::units::{Dur, Time};
 
 /// How far ahead a release is looked for before the carrier is left in the queue.
@@ -39,29 +39,31 @@ const STRETCHES: [Dur; 8] = [
 /// Moves for every carrier that a way was found for.
 pub(super) fn moves(problem: &Problem, settings: &Settings) -> Vec<Move> {
     let strict = Rules { aim: true, reserve: settings.reserve, stretch: [Dur::ZERO; 4] };
-    let kept = remaining(problem);
+    let kept = problem.state.plan.as_ref().and_then(|plan| remaining(problem, plan));
     if let Some(kept) = &kept
         && let Some(timed) = first_that_holds(problem, kept, &[strict, Rules { aim: false, ..strict }])
     {
         return with_queue(problem, timed, &queue(problem), &strict);
     }
     let live: Vec<Move> = live_moves(problem, settings, kept.as_deref(), &strict);
-    let moves = with_queue(problem, live, &queue(problem), &strict);
-    if kept.is_some() {
-        return moves;
-    }
-    // Nobody has been promised anything yet: look for a better order.
-    let mut budget = Budget { tries: u64::from(settings.effort) * TRIES_PER_EFFORT, stop: &mut || false };
-    search::improve(problem, &moves, &strict, 0, settings.seed, &mut budget).unwrap_or(moves)
+    with_queue(problem, live, &queue(problem), &strict)
 }
 
-/// Trial insertions a first plan may take for each unit of effort.
-const TRIES_PER_EFFORT: u64 = 500;
+/// How strictly a plan may be held to windows it keeps, strictest first.
+pub(super) fn ladder(settings: &Settings) -> [Rules; 4] {
+    let strict = Rules { aim: true, reserve: settings.reserve, stretch: [Dur::ZERO; 4] };
+    let loose = Rules { aim: false, reserve: Reserve::NONE, ..strict };
+    [strict, Rules { aim: false, ..strict }, Rules { reserve: Reserve::NONE, ..strict }, loose]
+}
 
-/// The moves of the plan in force that are still to come, if they start from what is so and cover every carrier on
+/// What is left of a plan at its earliest times, if it starts from what is so and every window can be kept.
+pub(super) fn follow(problem: &Problem, plan: &Schedule, settings: &Settings) -> Option<Vec<Move>> {
+    first_that_holds(problem, &remaining(problem, plan)?, &ladder(settings))
+}
+
+/// The moves of a plan that are still to come, if they start from what is so and cover every carrier on
 /// the line.
-fn remaining(problem: &Problem) -> Option<Vec<Move>> {
-    let plan = problem.state.plan.as_ref()?;
+fn remaining(problem: &Problem, plan: &Schedule) -> Option<Vec<Move>> {
     let mut kept = super::explain::remaining(problem.state, plan).moves;
     for task in &problem.tasks {
         let first = kept.iter().find(|m| m.carrier == task.carrier);
@@ -92,7 +94,8 @@ fn remaining(problem: &Problem) -> Option<Vec<Move>> {
 }
 
 fn first_that_holds(problem: &Problem, moves: &[Move], ladder: &[Rules]) -> Option<Vec<Move>> {
-    ladder.iter().filter_map(|rules| retime(problem, moves, rules)).find(|timed| power_holds(problem, timed))
+    let timed = ladder.iter().filter_map(|rules| retime(problem, moves, rules));
+    timed.into_iter().find(|timed| power_holds(problem, timed) && tanks_hold(problem, timed))
 }
 
 /// Moves for the carriers on the line only.
@@ -103,8 +106,9 @@ fn live_moves(problem: &Problem, settings: &Settings, kept: Option<&[Move]>, str
             .copied()
             .collect()
     });
-    let loose = Rules { aim: false, reserve: Dur::ZERO, ..*strict };
-    let ladder = [*strict, Rules { aim: false, ..*strict }, Rules { reserve: Dur::ZERO, ..*strict }, loose];
+    let loose = Rules { aim: false, reserve: Reserve::NONE, ..*strict };
+    let ladder =
+        [*strict, Rules { aim: false, ..*strict }, Rules { reserve: Reserve::NONE, ..*strict }, loose];
     if let Some(timed) = kept_live.as_ref().and_then(|k| first_that_holds(problem, k, &ladder)) {
         return timed;
     }
@@ -408,6 +412,39 @@ fn way_of(problem: &Problem, moves: &[Move], carrier: CarrierId) -> Option<Way> 
         haul.total = offset + phases.total();
     }
     (!hauls.is_empty()).then_some(Way { hauls })
+}
+
+/// True if no tank is asked to hold more than it can. An order from before somebody put a carrier where another is to go
+/// may hold in time and not in space.
+fn tanks_hold(problem: &Problem, moves: &[Move]) -> bool {
+    let line = problem.line;
+    let mut edges: Vec<(TankId, Time, i64)> = Vec::new();
+    for task in &problem.tasks {
+        let mut since = match task.start {
+            Start::Tank { tank, .. } => Some((tank, Time::PAST)),
+            _ => None,
+        };
+        for m in moves.iter().filter(|m| m.carrier == task.carrier) {
+            let Some(phases) = m.phases(line, &problem.state.book) else { return false };
+            if let Some((tank, from)) = since.filter(|(tank, _)| *tank == m.from) {
+                edges.extend([(tank, from, 1), (tank, m.start + phases.to_clear(), -1)]);
+            }
+            // A carrier that hangs now takes its tank when it is lowered, not from a lift long past.
+            since = Some((m.to, (m.start + phases.to_lift()).max(problem.now)));
+        }
+        edges.extend(since.map(|(tank, from)| (tank, from, 1)));
+    }
+    edges.retain(|(tank, _, _)| !matches!(line.tanks[*tank].role, Role::Station { .. }));
+    edges.sort_unstable();
+    edges.chunk_by(|a, b| a.0 == b.0).all(|tank| {
+        let most = i64::from(line.tanks[tank[0].0].capacity);
+        tank.iter()
+            .scan(0, |level, (_, _, change)| {
+                *level += change;
+                Some(*level)
+            })
+            .all(|level| level <= most)
+    })
 }
 
 /// True if the planned stays keep the power cap, counted without ramps.

@@ -139,7 +139,9 @@ impl Network {
             } else {
                 (moves[i].start - moves[before].start - phases[before].total()).or_zero()
             };
-            let reserve = if moves[i].attach { rules.reserve } else { Dur::ZERO };
+            let recipe = problem.spec(moves[i].carrier).recipe;
+            let kept = rules.reserve.of(line, recipe, moves[i].leaves);
+            let reserve = if moves[i].attach { kept } else { Dur::ZERO };
             self.add(before, i, phases[before].total() + travel + reserve, Why::Hoist);
             if !alone
                 && !same

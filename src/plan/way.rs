@@ -9,6 +9,7 @@ use std::rc::Rc;
 
 use super::board::{Board, Span};
 use super::problem::{Haul, Leg, Problem, Start, Task, rank, target};
+use super::reserve::Reserve;
 use crate::ids::{HoistId, Id as _, RecipeId, TankId};
 use crate::line::{Line, Visit};
 use crate::schedule::Move;
@@ -20,7 +21,7 @@ pub(super) struct Rules {
     /// Dwell at least the target instead of the minimum.
     pub aim: bool,
     /// Kept free after each haul and before the end of each window.
-    pub reserve: Dur,
+    pub reserve: Reserve,
     /// Allowance past the end of a window, by harm, worst first.
     pub stretch: [Dur; 4],
 }
@@ -35,7 +36,7 @@ impl Rules {
         }
         let stretch = self.stretch[rank(line.harm_over(recipe, visit))];
         // A window too narrow for the reserve keeps what it has: half of it.
-        let reserve = self.reserve.min(Dur((max - min).0 / 2)).or_zero();
+        let reserve = self.reserve.of(line, recipe, visit).min(Dur((max - min).0 / 2)).or_zero();
         let upper = max - reserve + stretch;
         (lower.min(upper), upper)
     }
@@ -229,7 +230,7 @@ impl Search<'_, '_> {
             return Vec::new();
         }
         let hooked = self.attached(id).is_some();
-        let reserve = if hooked { Dur::ZERO } else { self.rules.reserve };
+        let reserve = if hooked { Dur::ZERO } else { self.rules.reserve.longest() };
         let gaps: Vec<Span> = self.board.starts(line, haul, reserve, within).collect();
         // While the hoist is attached nothing else can come first.
         if hooked { gaps.into_iter().take(1).collect() } else { gaps }

@@ -5,6 +5,7 @@ mod alarms;
 mod cli;
 mod crew;
 mod dense;
+mod engine;
 mod exact;
 mod families;
 mod files;

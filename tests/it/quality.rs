@@ -3,9 +3,9 @@
 use super::families::instance;
 use super::lines::opened;
 use dwellhand::line::{Line, OrderBook};
-use dwellhand::plan::{Budget, Settings, improve, plan};
+use dwellhand::plan::{Budget, Reserve, Settings, improve, plan};
 use dwellhand::schedule::Schedule;
-use dwellhand::units::{Dur, Time};
+use dwellhand::units::Time;
 use dwellhand::verify::verify;
 
 /// Instances with the shortest finish in milliseconds, proven by a general constraint solver in up to a minute on two
@@ -28,7 +28,7 @@ const TRIES: u64 = 300_000;
 
 fn searched(line: &Line, book: OrderBook) -> Schedule {
     let history = opened(line, book);
-    let settings = Settings { reserve: Dur::ZERO, seed: 1, effort: 0 };
+    let settings = Settings { reserve: Reserve::NONE, seed: 1, effort: 0 };
     let first = plan(line, history.state(), Time::ZERO, &settings);
     let mut budget = Budget { tries: TRIES, stop: &mut || false };
     let better = improve(line, history.state(), &first, &settings, 0, &mut budget).unwrap_or(first);

@@ -179,7 +179,11 @@ impl Router<'_, '_> {
             total: haul.total.0,
             lift,
             down,
-            reserve: if first.attach { self.rules.reserve.0 } else { 0 },
+            reserve: if first.attach {
+                self.rules.reserve.of(self.problem.line, self.recipe, stop.visit).0
+            } else {
+                0
+            },
             min: stop.min,
             max: stop.max,
             lower,
