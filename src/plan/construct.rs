@@ -11,7 +11,7 @@ use std::cmp::Reverse;
 
 use super::Settings;
 use super::board::{Board, Span};
-use super::problem::{Haul, Leg, Problem, Start, Task};
+use super::problem::{Haul, Problem, Start, Task};
 use super::search::{self, Budget};
 use super::timing::retime;
 use super::way::{Rules, Way, order_of, take_until_earliest, way_out};
@@ -386,28 +386,12 @@ fn board_of(problem: &Problem, moves: &[Move]) -> Board {
 
 /// The way a carrier's moves make, put together again from its legs.
 fn way_of(problem: &Problem, moves: &[Move], carrier: CarrierId) -> Option<Way> {
-    let mut hauls: Vec<(Haul, Time)> = Vec::new();
-    for m in moves.iter().filter(|m| m.carrier == carrier) {
-        let phases = m.phases(problem.line, &problem.state.book)?;
-        let joins = !m.attach && hauls.last().is_some_and(|(h, _)| !h.last().release);
-        if !joins {
-            hauls.push((Haul { hoist: m.hoist, legs: Vec::new(), total: Dur::ZERO }, m.start));
-        }
-        let (haul, start) = hauls.last_mut().expect("one was pushed");
-        let offset = m.start - *start;
-        haul.legs.push(Leg {
-            from: m.from,
-            to: m.to,
-            leaves: m.leaves,
-            visit: m.visit,
-            offset,
-            phases,
-            attach: m.attach,
-            release: m.release,
-        });
-        haul.total = offset + phases.total();
-    }
-    (!hauls.is_empty()).then_some(Way { hauls })
+    let own: Vec<Move> = moves.iter().filter(|m| m.carrier == carrier).copied().collect();
+    let hauls: Option<Vec<(Haul, Time)>> = own
+        .chunk_by(|before, next| !before.release && !next.attach)
+        .map(|legs| Some((problem.haul_of(legs)?, legs[0].start)))
+        .collect();
+    hauls.filter(|h| !h.is_empty()).map(|hauls| Way { hauls })
 }
 
 /// True if the planned stays keep the power cap, counted without ramps.

@@ -6,6 +6,7 @@ mod board;
 mod construct;
 mod explain;
 mod problem;
+mod rail;
 pub mod rhythm;
 mod search;
 mod timing;

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use super::super::problem::{Haul, Problem, Start, Task};
+use super::super::rail::{self, PathId};
 use super::super::way::Rules;
 use crate::ids::{CarrierId, HoistId, Id as _, TankId};
 use crate::line::{Priority, Role, Visit};
@@ -12,7 +13,7 @@ use crate::schedule::Move;
 use crate::units::{Dur, Time};
 
 /// No time is later; far from overflow.
-pub const NEVER: i64 = i64::MAX / 8;
+pub const NEVER: i64 = rail::NEVER;
 
 /// One carrier to bring out.
 pub struct Job {
@@ -55,8 +56,12 @@ pub struct Core<'p, 's> {
     /// Immersion allowed from and until.
     pub available: Vec<(i64, i64)>,
     pub cap: i64,
-    /// `change[before hoist][its last tank][next hoist][next tank]`
-    change: Vec<Vec<Vec<Vec<i64>>>>,
+    /// Empty travel: `empty[hoist][from][to]`.
+    empty: Vec<Vec<Vec<i64>>>,
+    /// One hoist has the rail to itself.
+    pub alone: bool,
+    /// What each hoist does before its first haul here, and from when on.
+    stands: Vec<(PathId, i64)>,
     /// Where hoists stand and from when.
     pub first: Vec<Vec<i64>>,
     tails: RefCell<BTreeMap<(usize, Visit, TankId), i64>>,
@@ -85,29 +90,12 @@ impl<'p, 's> Core<'p, 's> {
         let tanks: Vec<TankId> = line.tanks.ids().collect();
         let hoists: Vec<HoistId> = line.hoists.ids().collect();
         let empty = |h: HoistId, a: TankId, b: TankId| line.empty_travel(h, a, b).map_or(NEVER, |d| d.0);
-        // The other hoist must first get out of the way: allow for the whole rail.
-        let sweep =
-            |h: HoistId, to: TankId| tanks.iter().map(|t| empty(h, *t, to)).filter(|t| *t < NEVER).max();
-        let away =
-            |h: HoistId, at: TankId| tanks.iter().map(|t| empty(h, at, *t)).filter(|t| *t < NEVER).max();
-        let change = hoists
-            .iter()
-            .map(|&h| {
-                let to_next = |a: TankId, g: HoistId, b: TankId| {
-                    if g == h {
-                        empty(h, a, b)
-                    } else {
-                        sweep(g, b).unwrap_or(NEVER).max(away(h, a).unwrap_or(NEVER))
-                    }
-                };
-                tanks
-                    .iter()
-                    .map(|&a| {
-                        hoists.iter().map(|&g| tanks.iter().map(|&b| to_next(a, g, b)).collect()).collect()
-                    })
-                    .collect()
-            })
-            .collect();
+        let stand = |h: HoistId| {
+            let carries: Vec<Move> = under_way.iter().filter(|m| m.hoist == h).copied().collect();
+            let haul = problem.haul_of(&carries).map(|haul| (haul.path, carries[0].start));
+            haul.unwrap_or_else(|| problem.stand(h))
+        };
+        let stands = hoists.iter().map(|h| stand(*h)).map(|(path, at)| (path, at.0)).collect();
         let first = problem
             .state
             .hoists
@@ -142,7 +130,12 @@ impl<'p, 's> Core<'p, 's> {
             capacity: line.tanks.iter().map(|(_, t)| usize::from(t.capacity)).collect(),
             available: problem.state.tanks.iter().map(|(_, t)| (t.from.0, t.until.0.min(NEVER))).collect(),
             cap: line.power_cap.map_or(NEVER, |w| w.0),
-            change,
+            empty: hoists
+                .iter()
+                .map(|&h| tanks.iter().map(|&a| tanks.iter().map(|&b| empty(h, a, b)).collect()).collect())
+                .collect(),
+            alone: problem.rail.is_alone(),
+            stands,
             first,
             tails: RefCell::default(),
         })
@@ -152,9 +145,15 @@ impl<'p, 's> Core<'p, 's> {
         &self.tasks[self.jobs[job].task]
     }
 
-    /// Empty travel from the end of one haul to the start of another.
-    pub fn change(&self, before: HoistId, at: TankId, next: HoistId, to: TankId) -> i64 {
-        self.change[before.ix()][at.ix()][next.ix()][to.ix()]
+    /// Empty travel of a hoist.
+    pub fn change(&self, hoist: HoistId, at: TankId, to: TankId) -> i64 {
+        self.empty[hoist.ix()][at.ix()][to.ix()]
+    }
+
+    /// The earliest start of a haul by what the other hoists do at first.
+    pub fn others_gone(&self, hoist: HoistId, path: PathId) -> i64 {
+        let others = self.stands.iter().enumerate().filter(|(h, _)| *h != hoist.ix());
+        others.map(|(_, (stand, from))| from + self.problem.rail.lag(*stand, path)).max().unwrap_or(rail::FREE)
     }
 
     /// The hauls of a job from a place; before its first haul a hoist may be attached.

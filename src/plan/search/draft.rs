@@ -1,7 +1,8 @@
 //! The mutable twin of a schedule: one order of hauls with the earliest start of each, kept consistent move by move.
 //!
 //! The order is a linked list; every rule of the timing model is a difference constraint between neighbours in it or
-//! between consecutive hauls of one job. A haul is put in with its constraints to both neighbours and its effect is
+//! between consecutive hauls of one job. With several hoists starts never fall along the order, and every two hauls of
+//! different hoists keep the lag of the rail; what lies further back than the longest lag cannot matter. A haul is put in with its constraints to both neighbours and its effect is
 //! pushed on; what was changed is written down so that it can be taken back. A push that comes back to the haul that
 //! caused it has found a cycle that cannot hold (Cesta and Oddi 1996, from memory).
 
@@ -9,6 +10,7 @@ use std::collections::VecDeque;
 use std::rc::Rc;
 
 use super::super::problem::Haul;
+use super::super::rail::PathId;
 use super::core::{Core, NEVER, Place};
 use crate::ids::{HoistId, Id as _, TankId};
 use crate::line::Visit;
@@ -25,6 +27,7 @@ pub struct Node {
     pub hauls: Option<Rc<Vec<Haul>>>,
     pub choice: usize,
     pub hoist: HoistId,
+    path: PathId,
     pub from: TankId,
     pub to: TankId,
     pub visit: Visit,
@@ -58,6 +61,7 @@ impl Node {
             hauls: None,
             choice: 0,
             hoist: HoistId(0),
+            path: PathId::default(),
             from: TankId(0),
             to: TankId(0),
             visit: Visit::Load,
@@ -159,19 +163,47 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         Mark(self.trail.len())
     }
 
-    fn change(&self, before: usize, next: usize) -> i64 {
+    /// The earliest start of `next` after `before` of the same hoist.
+    fn behind_own(&self, before: usize, next: usize) -> i64 {
         let (a, b) = (&self.nodes[before], &self.nodes[next]);
-        self.core.change(a.hoist, a.to, b.hoist, b.from)
+        a.start + a.total + self.core.change(b.hoist, a.to, b.from) + b.reserve
     }
 
-    /// The earliest start of `next` right behind `before`.
-    fn behind(&self, before: usize, next: usize) -> i64 {
-        let b = &self.nodes[next];
-        if before == HEAD {
-            return self.core.first[b.hoist.ix()][b.from.ix()];
+    /// The earliest start of `next` behind `before`, neighbour or not, by those two alone.
+    fn behind_one(&self, before: usize, next: usize) -> i64 {
+        let (a, b) = (&self.nodes[before], &self.nodes[next]);
+        if a.hoist == b.hoist {
+            return self.behind_own(before, next);
         }
-        let a = &self.nodes[before];
-        a.start + a.total + self.change(before, next) + b.reserve
+        a.start + (self.core.problem.rail.lag(a.path, b.path) + b.reserve).max(0)
+    }
+
+    /// How much later a haul of several hoists starts for sure than whatever still bears on it.
+    fn reach(&self) -> i64 {
+        self.core.problem.rail.longest_lag() + self.core.rules.reserve.0
+    }
+
+    /// The earliest start of `next` right behind `slot`.
+    fn behind(&self, slot: usize, next: usize) -> i64 {
+        let b = &self.nodes[next];
+        let first = self.core.first[b.hoist.ix()][b.from.ix()];
+        if self.core.alone {
+            return if slot == HEAD { first } else { self.behind_own(slot, next) };
+        }
+        let reach = self.reach();
+        let (mut start, mut at) = (first, slot);
+        while at != HEAD && self.nodes[at].start + reach > start {
+            start = start.max(self.behind_one(at, next));
+            at = self.nodes[at].prev;
+        }
+        start
+    }
+
+    /// The node behind `at` if the start of `id` bears on it: only the next one if there is one hoist.
+    fn next_borne_on(&self, id: usize, at: usize) -> Option<usize> {
+        let next = self.nodes[at].next;
+        let near = || self.nodes[next].start < self.nodes[id].start + self.reach();
+        (next != NONE && if self.core.alone { at == id } else { near() }).then_some(next)
     }
 
     /// Puts the next haul of a job right behind `slot`. False, and nothing changed, if that cannot hold.
@@ -252,6 +284,9 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         if !core.station[place.tank.ix()] {
             upper = upper.min(core.available[place.tank.ix()].1.saturating_sub(lift));
         }
+        if !core.alone {
+            lower = lower.max(core.others_gone(haul.hoist, haul.path));
+        }
         let unload = if last.visit == Visit::Unload { haul.total.0 } else { offset_down };
         let tail = unload + core.tail(job, last.visit, last.to);
         let before = n.checked_sub(1).map_or(NONE, |n| self.node(job, n));
@@ -262,6 +297,7 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
             hauls: Some(Rc::clone(hauls)),
             choice,
             hoist: haul.hoist,
+            path: haul.path,
             from: first.from,
             to: last.to,
             visit: last.visit,
@@ -394,12 +430,14 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         self.queue.clear();
         self.queue.push_back(pivot);
         while let Some(i) = self.queue.pop_front() {
-            let (next, before, after) = (self.nodes[i].next, self.nodes[i].before, self.nodes[i].after);
-            if next != NONE {
-                let t = self.behind(i, next);
+            let (before, after) = (self.nodes[i].before, self.nodes[i].after);
+            let mut at = i;
+            while let Some(next) = self.next_borne_on(i, at) {
+                let t = self.behind_one(i, next);
                 if !self.raise(next, t, pivot) {
                     return false;
                 }
+                at = next;
             }
             if after != NONE {
                 let t = self.after_dwell(i, after);
@@ -432,6 +470,14 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         true
     }
 
+    /// Raises a start while all are worked out anew.
+    fn want(&mut self, id: usize, t: i64) {
+        if t > self.nodes[id].start {
+            self.nodes[id].start = t;
+            self.queue.push_back(id);
+        }
+    }
+
     /// All earliest starts anew, for the order as it stands. False if it cannot hold.
     pub fn recompute(&mut self) -> bool {
         self.trail.clear();
@@ -451,23 +497,21 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
             if steps > count * (count + 2) || self.nodes[i].start > self.nodes[i].upper {
                 return false;
             }
-            let (next, before, after) = (self.nodes[i].next, self.nodes[i].before, self.nodes[i].after);
-            let mut wants = [(NONE, 0); 3];
-            if next != NONE {
-                wants[0] = (next, self.behind(i, next));
+            let (before, after) = (self.nodes[i].before, self.nodes[i].after);
+            let mut at = i;
+            while let Some(next) = self.next_borne_on(i, at) {
+                let t = self.behind_one(i, next);
+                self.want(next, t);
+                at = next;
             }
             if after != NONE {
-                wants[1] = (after, self.after_dwell(i, after));
+                let t = self.after_dwell(i, after);
+                self.want(after, t);
             }
             if before != NONE && self.nodes[i].max < NEVER {
                 let n = &self.nodes[i];
-                wants[2] = (before, n.start + n.lift - n.max - self.nodes[before].down);
-            }
-            for (id, t) in wants {
-                if id != NONE && t > self.nodes[id].start {
-                    self.nodes[id].start = t;
-                    self.queue.push_back(id);
-                }
+                let t = n.start + n.lift - n.max - self.nodes[before].down;
+                self.want(before, t);
             }
         }
         true
