@@ -93,7 +93,12 @@ impl Board {
         let (line, rail) = (problem.line, &problem.rail);
         let (from, to) = (haul.first().from, haul.last().to);
         let mut taken: Vec<(Span, i64)> = Vec::new();
-        for block in &self.blocks {
+        // No block bears on starts further away than this.
+        let reach = Dur(rail.longest_lag()) + reserve;
+        let first = self.blocks.partition_point(|b| b.carrier.is_none() || b.start + reach <= within.lo);
+        let last = self.blocks.partition_point(|b| b.start - reach <= within.hi);
+        let stands = self.blocks.iter().take_while(|b| b.carrier.is_none());
+        for block in stands.chain(&self.blocks[first..last.max(first)]) {
             let spare = if block.carrier.is_some() { reserve } else { Dur::ZERO };
             let (before, after) = if block.hoist == haul.hoist {
                 let before = haul.total + travel(line, haul.hoist, to, block.from) + spare;

@@ -128,7 +128,8 @@ impl<'a> Problem<'a> {
     /// What a hoist that carries nothing does at first, and from when on: it stays where it is until it is free.
     pub fn stand(&self, hoist: HoistId) -> (PathId, Time) {
         let h = &self.state.hoists[hoist];
-        (self.rail.standing(hoist, h.at, (h.free_from - self.now).or_zero()), self.now)
+        let place = self.rail.whereabouts(&self.state.hoists)[hoist.ix()];
+        (self.rail.standing(hoist, h.at, place, (h.free_from - self.now).or_zero()), self.now)
     }
 
     pub fn spec(&self, carrier: CarrierId) -> &CarrierSpec {

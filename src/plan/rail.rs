@@ -15,12 +15,13 @@
 //! Tanks and power that a haul leaves and another one takes are in the lag as well, so that the order of starts is the
 //! order of stays whatever the hoist.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 
 use super::problem::Leg;
-use crate::ids::{HoistId, Id as _, TankId};
+use crate::ids::{Arena, HoistId, Id as _, TankId};
 use crate::line::{Line, Role, Travel, ramp_time};
+use crate::shift::HoistState;
 use crate::units::{Dur, Mm};
 
 /// No lag at all: the two may overlap as they like, either one first.
@@ -92,8 +93,6 @@ impl Path {
 struct Memo {
     known: BTreeMap<Vec<i64>, PathId>,
     paths: Vec<Path>,
-    lags: Vec<Vec<i64>>,
-    longest: i64,
 }
 
 /// The rail of a line with everything worked out on it so far.
@@ -102,6 +101,9 @@ pub(super) struct Rail<'a> {
     /// The longest time a hoist may need to give way.
     sweep: i64,
     memo: RefCell<Memo>,
+    /// `lags[before][next]`, as far as anybody asked.
+    lags: RefCell<Vec<Vec<i64>>>,
+    longest: Cell<i64>,
 }
 
 impl<'a> Rail<'a> {
@@ -113,7 +115,9 @@ impl<'a> Rail<'a> {
             Travel::Kinematic { .. } => None,
         });
         let ramp = if v < f64::MAX { ramp_time(whole, v, a, d).0 } else { 0 };
-        Self { line, sweep: table.max().unwrap_or(0).max(ramp), memo: RefCell::default() }
+        let sweep = table.max().unwrap_or(0).max(ramp);
+        let (memo, lags) = (RefCell::default(), RefCell::default());
+        Self { line, sweep, memo, lags, longest: Cell::new(0) }
     }
 
     /// True if one hoist has the rail to itself.
@@ -139,22 +143,43 @@ impl<'a> Rail<'a> {
         for leg in legs {
             let p = &leg.phases;
             key.extend([leg.from.ix() as i64, leg.to.ix() as i64, i64::from(leg.attach)]);
-            key.extend([leg.offset, p.to_lift(), p.to_clear(), p.drip, p.travel, p.to_down(), p.total()].map(|d| d.0));
+            key.extend(
+                [leg.offset, p.to_lift(), p.to_clear(), p.drip, p.travel, p.to_down(), p.total()]
+                    .map(|d| d.0),
+            );
         }
         self.known(key, || self.travelled(hoist, legs, draws))
     }
 
-    /// The path of a hoist that has to stay over a tank for a while and may then go.
-    pub fn standing(&self, hoist: HoistId, tank: TankId, time: Dur) -> PathId {
+    /// Where each hoist is at `now`: where it put down or lifted last, or further away if another hoist has been at work
+    /// there since and must have found the way clear.
+    pub fn whereabouts(&self, hoists: &Arena<HoistId, HoistState>) -> Vec<Mm> {
+        let gap = self.line.rail.gap.0;
+        let mut latest: Vec<HoistId> = hoists.ids().collect();
+        latest.sort_by_key(|h| std::cmp::Reverse(hoists[*h].free_from));
+        let mut found: Vec<Option<Mm>> = vec![None; latest.len()];
+        for hoist in latest {
+            let mut x = self.line.tanks[hoists[hoist].at].position;
+            for (other, theirs) in found.iter().enumerate().filter_map(|(k, x)| Some((k, (*x)?))) {
+                let apart = Mm(gap * (hoist.ix() as i64 - other as i64));
+                x = if apart > Mm(0) { x.max(theirs + apart) } else { x.min(theirs + apart) };
+            }
+            found[hoist.ix()] = Some(x);
+        }
+        found.into_iter().flatten().collect()
+    }
+
+    /// The path of a hoist that has to stay where it is for a while and may then go; `tank` is the one it was at last.
+    pub fn standing(&self, hoist: HoistId, tank: TankId, place: Mm, time: Dur) -> PathId {
         if self.is_alone() {
             return PathId(0);
         }
-        let x = self.line.tanks[tank].position.0 as f64;
+        let x = place.0 as f64;
         let mut knots = vec![(0, x)];
         if time > Dur::ZERO {
             knots.push((time.0, x));
         }
-        self.known(vec![-1, hoist.ix() as i64, tank.ix() as i64, time.0], || Path {
+        self.known(vec![-1, hoist.ix() as i64, tank.ix() as i64, place.0, time.0], || Path {
             hoist,
             from: tank,
             to: tank,
@@ -176,9 +201,9 @@ impl<'a> Rail<'a> {
         }
         let id = PathId(memo.paths.len() as u32);
         let path = make();
-        memo.longest = memo.longest.max(path.total());
+        self.longest.set(self.longest.get().max(path.total()));
         memo.paths.push(path);
-        memo.lags.push(Vec::new());
+        self.lags.borrow_mut().push(Vec::new());
         memo.known.insert(key, id);
         id
     }
@@ -234,24 +259,22 @@ impl<'a> Rail<'a> {
     /// [`FREE`] or [`NEVER`] if there is no figure.
     pub fn lag(&self, before: PathId, next: PathId) -> i64 {
         let (a, b) = (before.0 as usize, next.0 as usize);
-        let known = self.memo.borrow().lags[a].get(b).copied();
-        if let Some(lag) = known.filter(|lag| *lag != UNKNOWN) {
+        if let Some(&lag) = self.lags.borrow()[a].get(b)
+            && lag != UNKNOWN
+        {
             return lag;
         }
-        let lag = {
-            let memo = self.memo.borrow();
-            self.worked_out(&memo.paths[a], &memo.paths[b])
-        };
-        let mut memo = self.memo.borrow_mut();
-        let many = memo.paths.len();
-        memo.lags[a].resize(many, UNKNOWN);
-        memo.lags[a][b] = lag;
+        let memo = self.memo.borrow();
+        let lag = self.worked_out(&memo.paths[a], &memo.paths[b]);
+        let row = &mut self.lags.borrow_mut()[a];
+        row.resize(memo.paths.len(), UNKNOWN);
+        row[b] = lag;
         lag
     }
 
     /// No lag between hauls known so far is longer than this.
     pub fn longest_lag(&self) -> i64 {
-        self.memo.borrow().longest + self.sweep + GRAIN
+        self.longest.get() + self.sweep + GRAIN
     }
 
     fn worked_out(&self, a: &Path, b: &Path) -> i64 {
@@ -276,8 +299,7 @@ impl<'a> Rail<'a> {
         let sign = if a.hoist < b.hoist { 1.0 } else { -1.0 };
         let between = (a.hoist.ix() as i64 - b.hoist.ix() as i64).abs();
         let gap = (line.rail.gap.0 * between) as f64 - HAIR;
-        let x = |tank: TankId| sign * line.tanks[tank].position.0 as f64;
-        let (end, begin) = (x(a.to), x(b.from));
+        let (end, begin) = (sign * a.knots[a.knots.len() - 1].1, sign * b.knots[0].1);
         let yielding = Yielding::new(line, a, b, sign);
         let mut lag = FREE;
         for (u, _, lowest, _) in b.stretches(sign) {

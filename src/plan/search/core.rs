@@ -153,7 +153,10 @@ impl<'p, 's> Core<'p, 's> {
     /// The earliest start of a haul by what the other hoists do at first.
     pub fn others_gone(&self, hoist: HoistId, path: PathId) -> i64 {
         let others = self.stands.iter().enumerate().filter(|(h, _)| *h != hoist.ix());
-        others.map(|(_, (stand, from))| from + self.problem.rail.lag(*stand, path)).max().unwrap_or(rail::FREE)
+        others
+            .map(|(_, (stand, from))| from + self.problem.rail.lag(*stand, path))
+            .max()
+            .unwrap_or(rail::FREE)
     }
 
     /// The hauls of a job from a place; before its first haul a hoist may be attached.

@@ -178,7 +178,7 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         a.start + (self.core.problem.rail.lag(a.path, b.path) + b.reserve).max(0)
     }
 
-    /// How much later a haul of several hoists starts for sure than whatever still bears on it.
+    /// With several hoists: what starts so much earlier than a haul has no bearing on it.
     fn reach(&self) -> i64 {
         self.core.problem.rail.longest_lag() + self.core.rules.reserve.0
     }
@@ -199,11 +199,9 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         start
     }
 
-    /// The node behind `at` if the start of `id` bears on it: only the next one if there is one hoist.
-    fn next_borne_on(&self, id: usize, at: usize) -> Option<usize> {
-        let next = self.nodes[at].next;
-        let near = || self.nodes[next].start < self.nodes[id].start + self.reach();
-        (next != NONE && if self.core.alone { at == id } else { near() }).then_some(next)
+    /// The start of `id` bears on the next node, and on those behind it that start before this.
+    fn bears_until(&self, id: usize) -> i64 {
+        if self.core.alone { i64::MIN } else { self.nodes[id].start + self.reach() }
     }
 
     /// Puts the next haul of a job right behind `slot`. False, and nothing changed, if that cannot hold.
@@ -431,13 +429,13 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         self.queue.push_back(pivot);
         while let Some(i) = self.queue.pop_front() {
             let (before, after) = (self.nodes[i].before, self.nodes[i].after);
-            let mut at = i;
-            while let Some(next) = self.next_borne_on(i, at) {
+            let (until, mut next) = (self.bears_until(i), self.nodes[i].next);
+            while next != NONE {
                 let t = self.behind_one(i, next);
                 if !self.raise(next, t, pivot) {
                     return false;
                 }
-                at = next;
+                next = if self.nodes[next].start < until { self.nodes[next].next } else { NONE };
             }
             if after != NONE {
                 let t = self.after_dwell(i, after);
@@ -498,11 +496,11 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
                 return false;
             }
             let (before, after) = (self.nodes[i].before, self.nodes[i].after);
-            let mut at = i;
-            while let Some(next) = self.next_borne_on(i, at) {
+            let (until, mut next) = (self.bears_until(i), self.nodes[i].next);
+            while next != NONE {
                 let t = self.behind_one(i, next);
                 self.want(next, t);
-                at = next;
+                next = if self.nodes[next].start < until { self.nodes[next].next } else { NONE };
             }
             if after != NONE {
                 let t = self.after_dwell(i, after);
