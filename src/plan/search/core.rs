@@ -150,6 +150,12 @@ impl<'p, 's> Core<'p, 's> {
         self.empty[hoist.ix()][at.ix()][to.ix()]
     }
 
+    /// How many times the trials of one hoist a dive needs to get as far: each haul can be made by every hoist, and next to
+    /// work of every hoist.
+    pub fn patience(&self) -> u64 {
+        (self.empty.len() as u64).pow(2)
+    }
+
     /// The earliest start of a haul by what the other hoists do at first.
     pub fn others_gone(&self, hoist: HoistId, path: PathId) -> i64 {
         let others = self.stands.iter().enumerate().filter(|(h, _)| *h != hoist.ix());

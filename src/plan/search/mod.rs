@@ -59,7 +59,8 @@ pub(super) fn extend(
     let mut rng = Rng::stream(0, "extend");
     for &task in missing {
         let Some(job) = core.jobs.iter().position(|j| j.task == task) else { continue };
-        let effort = Effort { tries: 1500, width: 3, releases: 12, blink: 0.0 };
+        let tries = 1500 * core.patience();
+        let effort = Effort { tries, width: 3, releases: 12, blink: 0.0 };
         let floor = after_hooked(&draft);
         Dive::new(job, effort, &mut rng, floor, Cost::WORST).put_in(&mut draft);
         draft.settle();
@@ -170,7 +171,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             _ => out.sort_by_key(|&j| std::cmp::Reverse(work.placed[j])),
         }
         work.bound = if limit.late == 0 { limit.end } else { core::NEVER };
-        let tries = [60, 200, 600][self.rng.below(3)];
+        let tries = [60, 200, 600][self.rng.below(3)] * work.core.patience();
         let mut spent = 0;
         let mut cost = None;
         for job in out {
