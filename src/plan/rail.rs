@@ -313,7 +313,8 @@ impl<'a> Rail<'a> {
         }
         for (_, until, _, highest) in a.stretches(sign) {
             let over = highest + gap - begin;
-            if over > 0.0 && b.held {
+            // What begins in the way of a hoist that holds on has begun before that came.
+            if over > 0.0 && b.held && sign * a.knots[0].1 + gap <= begin {
                 return NEVER;
             }
             if over > 0.0 {

@@ -121,10 +121,9 @@ impl Network {
         let line = problem.line;
         for (hoist, h) in problem.state.hoists.iter() {
             if let Some(i) = moves.iter().position(|m| m.hoist == hoist) {
-                let under_way = problem
-                    .tasks
-                    .iter()
-                    .any(|t| t.carrier == moves[i].carrier && matches!(t.start, Start::Hook { .. }));
+                let holds = |start: &Start| matches!(start, Start::Hook { hoist: h, .. } if *h == hoist);
+                let under_way =
+                    problem.tasks.iter().any(|t| t.carrier == moves[i].carrier && holds(&t.start));
                 if !under_way {
                     let travel = line.empty_travel(hoist, h.at, moves[i].from)?;
                     self.lower[i] = self.lower[i].max(h.free_from.max(problem.now) + travel);
