@@ -10,7 +10,7 @@
 use std::cmp::Reverse;
 
 use super::board::{Board, Span};
-use super::problem::{Haul, Leg, Problem, Start, Task};
+use super::problem::{Haul, Problem, Start, Task};
 use super::search;
 use super::timing::retime;
 use super::way::{Rules, Way, order_of, take_until_earliest, way_out};
@@ -132,8 +132,7 @@ fn live_moves(problem: &Problem, settings: &Settings, kept: Option<&[Move]>, str
     }
     // Nothing brings them all out: bring out those that can be.
     let rules = Rules { stretch: [STRETCHES[STRETCHES.len() - 1]; 4], ..loose };
-    insert_each(problem, &problem.tasks, &live_by_deadline(problem, &problem.tasks), &rules, None, Dur::ZERO)
-        .0
+    insert_each(problem, &problem.tasks, &live_by_deadline(problem, &problem.tasks), &rules, &[], Dur::ZERO).0
 }
 
 fn is_live(task: &Task) -> bool {
@@ -153,9 +152,11 @@ fn live_by_deadline(problem: &Problem, tasks: &[Task]) -> Vec<usize> {
 }
 
 /// What must happen next with a carrier that hangs: one of the few things that can be done with it.
+#[derive(Clone)]
 struct Forced {
     haul: Haul,
     start: Time,
+    task: usize,
     carrier: CarrierId,
 }
 
@@ -168,41 +169,88 @@ impl Forced {
         board.take_tank(last.to, Span { lo: lift, hi: self.start + self.haul.to_down() }, self.carrier);
     }
 
-    fn way(self) -> Way {
-        Way { hauls: vec![(self.haul, self.start)] }
+    fn way(&self) -> Way {
+        Way { hauls: vec![(self.haul.clone(), self.start)] }
     }
+
+    /// Where the carrier is when it is down.
+    fn leads_to(&self) -> Start {
+        let last = self.haul.last();
+        match last.visit {
+            Visit::Unload | Visit::Load => Start::Done,
+            visit => {
+                let hooked = (!last.release).then_some(self.haul.hoist);
+                Start::Tank { tank: last.to, visit, since: self.start + self.haul.to_down(), hooked }
+            }
+        }
+    }
+
+    /// True if both can be done as they are, for all the rail says.
+    fn goes_with(&self, problem: &Problem, other: &Self) -> bool {
+        let (one, two) = if self.start <= other.start { (self, other) } else { (other, self) };
+        two.start - one.start >= Dur(problem.rail.lag(one.haul.path, two.haul.path))
+    }
+}
+
+/// The places a carrier that hangs may be put down at.
+fn put_down(problem: &Problem, task: usize) -> Vec<Forced> {
+    let Task { carrier, recipe, ref start, .. } = problem.tasks[task];
+    let &Start::Hook { hoist, from, leaves, lifted } = start else { return Vec::new() };
+    let hauls = problem.hauls_under_way(recipe, leaves, from, hoist);
+    let forced = hauls.iter().map(|haul| {
+        let first = haul.first().phases;
+        let start = (lifted - first.to_lift()).max(problem.now - first.to_down());
+        Forced { haul: haul.clone(), start, task, carrier }
+    });
+    let fits = |f: &Forced| {
+        let to = f.haul.last().to;
+        is_empty(problem, to, carrier) && f.start + f.haul.to_down() >= problem.state.tanks[to].from
+    };
+    forced.filter(fits).collect()
+}
+
+/// Every way to put down all that hangs, those that surely go together first.
+fn put_all_down(problem: &Problem, hanging: &[usize]) -> Vec<Vec<Forced>> {
+    let mut ways = vec![Vec::new()];
+    for &task in hanging {
+        let next = put_down(problem, task);
+        let with = |way: &Vec<Forced>, f: &Forced| [way.as_slice(), std::slice::from_ref(f)].concat();
+        let taken = |way: &Vec<Forced>, f: &Forced| {
+            let to = f.haul.last().to;
+            let bath = !matches!(problem.line.tanks[to].role, Role::Station { .. });
+            bath && way.iter().any(|w| w.haul.last().to == to)
+        };
+        ways = ways
+            .iter()
+            .flat_map(|way| next.iter().filter(|f| !taken(way, f)).map(|f| with(way, f)).collect::<Vec<_>>())
+            .collect();
+    }
+    let meet = |way: &[Forced]| {
+        let mut pairs = way.iter().enumerate().flat_map(|(k, a)| way[k + 1..].iter().map(move |b| (a, b)));
+        pairs.any(|(a, b)| !a.goes_with(problem, b))
+    };
+    ways.sort_by_key(|way| meet(way));
+    ways
 }
 
 /// Inserts all carriers on the line. A carrier that hangs is put down first, in each place it may go to in turn, and
 /// then is a carrier in a tank like any other.
 fn insert_live(problem: &Problem, rules: &Rules, effort: u32) -> Option<Vec<Move>> {
-    let hanging = problem.tasks.iter().position(|t| matches!(t.start, Start::Hook { .. }));
-    let Some(i) = hanging else {
-        let inserted = insert_in_some_order(problem, &problem.tasks, rules, effort, None);
-        return inserted.or_else(|| dive_in(problem, &problem.tasks, rules, &[], 8));
-    };
-    let task = &problem.tasks[i];
-    let &Start::Hook { hoist, from, leaves, lifted } = &task.start else { return None };
-    for haul in problem.hauls_under_way(task.recipe, leaves, from, hoist).iter() {
-        let first = haul.first().phases;
-        let start = (lifted - first.to_lift()).max(problem.now - first.to_down());
-        let since = start + haul.to_down();
-        let last = haul.last();
-        if !is_empty(problem, last.to, task.carrier) || since < problem.state.tanks[last.to].from {
-            continue;
-        }
+    let hangs = |t: &Task| matches!(t.start, Start::Hook { .. });
+    let hanging: Vec<usize> = (0..problem.tasks.len()).filter(|&i| hangs(&problem.tasks[i])).collect();
+    for forced in put_all_down(problem, &hanging) {
         let mut tasks = problem.tasks.clone();
-        tasks[i].start = match last.visit {
-            Visit::Unload | Visit::Load => Start::Done,
-            visit => Start::Tank { tank: last.to, visit, since, hooked: (!last.release).then_some(hoist) },
-        };
-        let forced = Forced { haul: haul.clone(), start, carrier: task.carrier };
-        if let Some(mut moves) = insert_in_some_order(problem, &tasks, rules, effort, Some(&forced)) {
-            moves.extend(forced.way().moves(task));
+        for f in &forced {
+            tasks[f.task].start = f.leads_to();
+        }
+        let under_way: Vec<Move> =
+            forced.iter().flat_map(|f| f.way().moves(&problem.tasks[f.task])).collect();
+        if let Some(mut moves) = insert_in_some_order(problem, &tasks, rules, effort, &forced) {
+            moves.extend(under_way);
             moves.sort_by_key(|m| m.start);
             return Some(moves);
         }
-        if let Some(moves) = dive_in(problem, &tasks, rules, &forced.way().moves(task), 8) {
+        if let Some(moves) = dive_in(problem, &tasks, rules, &under_way, 8) {
             return Some(moves);
         }
     }
@@ -253,7 +301,7 @@ fn insert_in_some_order(
     tasks: &[Task],
     rules: &Rules,
     effort: u32,
-    forced: Option<&Forced>,
+    forced: &[Forced],
 ) -> Option<Vec<Move>> {
     let mut order = live_by_deadline(problem, tasks);
     let held = order
@@ -282,12 +330,12 @@ fn insert_each(
     tasks: &[Task],
     order: &[usize],
     rules: &Rules,
-    forced: Option<&Forced>,
+    forced: &[Forced],
     margin: Dur,
 ) -> (Vec<Move>, Vec<usize>) {
     let mut board = Board::new(problem);
-    if let Some(forced) = forced {
-        forced.take(&mut board);
+    for f in forced {
+        f.take(&mut board);
     }
     for &i in order {
         take_until_earliest(problem, &mut board, &tasks[i], margin);
@@ -298,8 +346,8 @@ fn insert_each(
         let now = Span { lo: problem.now, hi: problem.now };
         if let Some(way) = way_out(problem, &board, task, rules, now) {
             board.release(task.carrier);
-            if let Some(forced) = forced.filter(|f| f.carrier == task.carrier) {
-                forced.take(&mut board);
+            for f in forced.iter().filter(|f| f.carrier == task.carrier) {
+                f.take(&mut board);
             }
             way.take(problem, &mut board, task);
             moves.extend(way.moves(task));
@@ -390,28 +438,12 @@ fn board_of(problem: &Problem, moves: &[Move]) -> Board {
 
 /// The way a carrier's moves make, put together again from its legs.
 fn way_of(problem: &Problem, moves: &[Move], carrier: CarrierId) -> Option<Way> {
-    let mut hauls: Vec<(Haul, Time)> = Vec::new();
-    for m in moves.iter().filter(|m| m.carrier == carrier) {
-        let phases = m.phases(problem.line, &problem.state.book)?;
-        let joins = !m.attach && hauls.last().is_some_and(|(h, _)| !h.last().release);
-        if !joins {
-            hauls.push((Haul { hoist: m.hoist, legs: Vec::new(), total: Dur::ZERO }, m.start));
-        }
-        let (haul, start) = hauls.last_mut().expect("one was pushed");
-        let offset = m.start - *start;
-        haul.legs.push(Leg {
-            from: m.from,
-            to: m.to,
-            leaves: m.leaves,
-            visit: m.visit,
-            offset,
-            phases,
-            attach: m.attach,
-            release: m.release,
-        });
-        haul.total = offset + phases.total();
-    }
-    (!hauls.is_empty()).then_some(Way { hauls })
+    let own: Vec<Move> = moves.iter().filter(|m| m.carrier == carrier).copied().collect();
+    let hauls: Option<Vec<(Haul, Time)>> = own
+        .chunk_by(|before, next| !before.release && !next.attach)
+        .map(|legs| Some((problem.haul_of(legs)?, legs[0].start)))
+        .collect();
+    hauls.filter(|h| !h.is_empty()).map(|hauls| Way { hauls })
 }
 
 /// True if no tank is asked to hold more than it can. An order from before somebody put a carrier where another is to go

@@ -8,6 +8,7 @@ mod explain;
 mod instead;
 mod objective;
 mod problem;
+mod rail;
 mod reserve;
 pub mod rhythm;
 mod rounds;

@@ -231,7 +231,7 @@ impl Search<'_, '_> {
         }
         let hooked = self.attached(id).is_some();
         let reserve = if hooked { Dur::ZERO } else { self.rules.reserve.longest() };
-        let gaps: Vec<Span> = self.board.starts(line, haul, reserve, within).collect();
+        let gaps = self.board.starts(self.problem, haul, reserve, within);
         // While the hoist is attached nothing else can come first.
         if hooked { gaps.into_iter().take(1).collect() } else { gaps }
     }

@@ -95,7 +95,7 @@ fn plan_that_overruns_a_rinse(over: Dur) -> (String, String) {
     let (line, recipes, orders) = files::demo();
     let line = files::read_line(line, recipes).unwrap().value;
     let book = files::read_orders(orders, &line, None).unwrap().value.book;
-    let text = run(&["plan", "--json"]).is(0).quietly().out;
+    let text = run(&["plan", "--json", "--budget", "0"]).is(0).quietly().out;
     let source = files::Source { name: "plan.json", text: &text };
     let plan = files::read_plan(source, &line, &book).unwrap();
     let rinse = line.tanks.find(|t| t.name == "T26").unwrap();

@@ -10,6 +10,7 @@ mod exact;
 mod families;
 mod files;
 mod helpers;
+mod hoists;
 mod journal;
 mod lines;
 mod live;

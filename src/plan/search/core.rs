@@ -1,6 +1,7 @@
 //! The dense picture the search works on: jobs, their hauls, empty travel, windows. Built once per run.
 
 use super::super::problem::{Problem, Start, Task};
+use super::super::rail::{self, PathId};
 use super::super::way::Rules;
 use super::route::{self, Stop};
 use crate::ids::{CarrierId, HoistId, Id as _, TankId};
@@ -9,7 +10,7 @@ use crate::schedule::Move;
 use crate::units::{Dur, Time};
 
 /// No time is later; far from overflow.
-pub const NEVER: i64 = i64::MAX / 8;
+pub const NEVER: i64 = rail::NEVER;
 
 /// One carrier to bring out.
 pub struct Job {
@@ -51,10 +52,14 @@ pub struct Core<'p, 's> {
     pub station: Vec<bool>,
     pub capacity: Vec<usize>,
     pub cap: i64,
-    /// Empty travel by hoist and tank before, then hoist and tank next.
-    change: Vec<i64>,
+    /// Empty travel by hoist, from and to.
+    empty: Vec<i64>,
     tanks: usize,
     hoists: usize,
+    /// One hoist has the rail to itself.
+    pub alone: bool,
+    /// A haul that starts so much earlier than another, in milliseconds, has no bearing on it but by its own hoist.
+    pub far: i64,
     /// Where hoists stand and from when.
     pub first: Vec<Vec<i64>>,
 }
@@ -81,27 +86,20 @@ impl<'p, 's> Core<'p, 's> {
         }
         let tanks: Vec<TankId> = line.tanks.ids().collect();
         let hoists: Vec<HoistId> = line.hoists.ids().collect();
-        let empty = |h: HoistId, a: TankId, b: TankId| line.empty_travel(h, a, b).map_or(NEVER, |d| d.0);
-        // The other hoist must first get out of the way: allow for the whole rail.
-        let sweep =
-            |h: HoistId, to: TankId| tanks.iter().map(|t| empty(h, *t, to)).filter(|t| *t < NEVER).max();
-        let away =
-            |h: HoistId, at: TankId| tanks.iter().map(|t| empty(h, at, *t)).filter(|t| *t < NEVER).max();
-        let mut change = Vec::with_capacity((tanks.len() * hoists.len()).pow(2));
+        let mut empty = Vec::with_capacity(hoists.len() * tanks.len().pow(2));
         for &h in &hoists {
             for &a in &tanks {
-                for &g in &hoists {
-                    let to_next = |&b: &TankId| {
-                        if g == h {
-                            empty(h, a, b)
-                        } else {
-                            sweep(g, b).unwrap_or(NEVER).max(away(h, a).unwrap_or(NEVER))
-                        }
-                    };
-                    change.extend(tanks.iter().map(to_next));
-                }
+                let travel = |&b: &TankId| line.empty_travel(h, a, b).map_or(NEVER, |d| d.0);
+                empty.extend(tanks.iter().map(travel));
             }
         }
+        let stand = |h: HoistId| {
+            let carries: Vec<Move> = under_way.iter().filter(|m| m.hoist == h).copied().collect();
+            let haul = problem.haul_of(&carries).map(|haul| (haul.path, carries[0].start));
+            haul.unwrap_or_else(|| problem.stand(h))
+        };
+        let stands: Vec<(PathId, i64)> =
+            hoists.iter().map(|h| stand(*h)).map(|(path, at)| (path, at.0)).collect();
         let first = problem
             .state
             .hoists
@@ -113,14 +111,17 @@ impl<'p, 's> Core<'p, 's> {
                     let total = m.phases(line, &problem.state.book).map_or(Dur::ZERO, |p| p.total());
                     (m.to, m.start + total)
                 });
-                tanks.iter().map(|&b| from.max(problem.now).0 + empty(h, at, b)).collect()
+                tanks
+                    .iter()
+                    .map(|&b| from.max(problem.now).0 + line.empty_travel(h, at, b).map_or(NEVER, |d| d.0))
+                    .collect()
             })
             .collect();
         let mut base = 1;
         let jobs = (0..tasks.len())
             .filter_map(|task| {
                 let mut job = job(problem, &tasks[task], &rules, task)?;
-                job.stops = route::stops(problem, &rules, task, &job, tasks[task].recipe);
+                job.stops = route::stops(problem, &rules, &stands, task, &job, tasks[task].recipe);
                 job.base = base;
                 job.room = 2 * line.recipes[tasks[task].recipe].steps.len() + 3;
                 base += job.room;
@@ -135,9 +136,11 @@ impl<'p, 's> Core<'p, 's> {
             station: line.tanks.iter().map(|(_, t)| matches!(t.role, Role::Station { .. })).collect(),
             capacity: line.tanks.iter().map(|(_, t)| usize::from(t.capacity)).collect(),
             cap: line.power_cap.map_or(NEVER, |w| w.0),
-            change,
+            empty,
             tanks: tanks.len(),
             hoists: hoists.len(),
+            alone: problem.rail.is_alone(),
+            far: problem.rail.longest_lag() + rules.reserve.longest().0,
             first,
         })
     }
@@ -146,9 +149,20 @@ impl<'p, 's> Core<'p, 's> {
         &self.tasks[self.jobs[job].task]
     }
 
-    /// Empty travel from the end of one haul to the start of another.
-    pub fn change(&self, before: HoistId, at: TankId, next: HoistId, to: TankId) -> i64 {
-        self.change[((before.ix() * self.tanks + at.ix()) * self.hoists + next.ix()) * self.tanks + to.ix()]
+    /// Empty travel of a hoist.
+    pub fn change(&self, hoist: HoistId, at: TankId, to: TankId) -> i64 {
+        self.empty[(hoist.ix() * self.tanks + at.ix()) * self.tanks + to.ix()]
+    }
+
+    /// How many times the trials of one hoist a dive needs to get as far: each haul can be made by every hoist, and next to
+    /// work of every hoist.
+    pub fn patience(&self) -> u64 {
+        (self.hoists as u64).pow(2)
+    }
+
+    /// The least lag from the start of one haul to that of another hoist's.
+    pub fn lag(&self, before: PathId, next: PathId) -> i64 {
+        self.problem.rail.lag(before, next)
     }
 }
 

@@ -1,12 +1,14 @@
 //! The mutable twin of a schedule: one order of hauls with the earliest start of each, kept consistent move by move.
 //!
 //! The order is a linked list; every rule of the timing model is a difference constraint between neighbours in it or
-//! between consecutive hauls of one job. A haul is put in with its constraints to both neighbours and its effect is
+//! between consecutive hauls of one job. With several hoists starts never fall along the order, and every two hauls of
+//! different hoists keep the lag of the rail; what lies further back than the longest lag cannot matter. A haul is put in with its constraints to both neighbours and its effect is
 //! pushed on; what was changed is written down so that it can be taken back. A push that comes back to the haul that
 //! caused it has found a cycle that cannot hold (Cesta and Oddi 1996, from memory).
 
 use std::collections::VecDeque;
 
+use super::super::rail::PathId;
 use super::core::{Core, NEVER};
 use super::cost::Cost;
 use super::route::{Figures, Trip};
@@ -17,6 +19,9 @@ use crate::line::Visit;
 pub const HEAD: usize = 0;
 /// No node.
 pub const NONE: usize = usize::MAX;
+
+/// How many hauls a latest start looks at where hoists share the rail. More would cut away more.
+const SEEN: usize = 4;
 
 /// One haul in the order.
 #[derive(Debug, Clone, Copy)]
@@ -47,6 +52,7 @@ impl Node {
     fn empty(job: usize) -> Self {
         let f = Figures {
             hoist: HoistId(0),
+            path: PathId::default(),
             from: TankId(0),
             to: TankId(0),
             total: 0,
@@ -153,24 +159,57 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         Mark(self.trail.len())
     }
 
-    /// The earliest start of `next` right behind `before`.
-    fn behind(&self, before: usize, next: usize) -> i64 {
-        self.earliest_start(&self.nodes[next].f, before)
+    /// The earliest start of `next` right behind `slot`.
+    fn behind(&self, slot: usize, next: usize) -> i64 {
+        self.earliest_start(&self.nodes[next].f, slot)
     }
 
-    /// The earliest start of a trip right behind a node, by the hoist's work.
-    pub fn earliest_start(&self, f: &Figures, slot: usize) -> i64 {
-        if slot == HEAD {
-            return self.core.first[f.hoist.ix()][f.from.ix()];
+    /// The earliest start of a trip after a haul, neighbour or not, by those two alone.
+    fn after_one(&self, before: usize, f: &Figures) -> i64 {
+        let a = &self.nodes[before];
+        a.start + self.gap(&a.f, f)
+    }
+
+    /// From the start of one haul to the start of a later one at the least.
+    fn gap(&self, a: &Figures, b: &Figures) -> i64 {
+        if a.hoist == b.hoist {
+            a.total + self.core.change(b.hoist, a.to, b.from) + b.reserve
+        } else {
+            (self.core.lag(a.path, b.path) + b.reserve).max(0)
         }
-        let a = &self.nodes[slot];
-        a.start + a.f.total + self.core.change(a.f.hoist, a.f.to, f.hoist, f.from) + f.reserve
     }
 
-    /// The latest start of a trip right before a node, by the hoist's work.
+    /// The start of `id` bears on the next node, and on those behind it that start before this.
+    fn bears_until(&self, id: usize) -> i64 {
+        if self.core.alone { i64::MIN } else { self.nodes[id].start + self.core.far }
+    }
+
+    /// The earliest start of a trip right behind a node, by the hoists' work.
+    pub fn earliest_start(&self, f: &Figures, slot: usize) -> i64 {
+        let first = self.core.first[f.hoist.ix()][f.from.ix()];
+        if self.core.alone {
+            return if slot == HEAD { first } else { self.after_one(slot, f) };
+        }
+        let (mut start, mut at) = (first, slot);
+        while at != HEAD && self.nodes[at].start + self.core.far > start {
+            start = start.max(self.after_one(at, f));
+            at = self.nodes[at].prev;
+        }
+        start
+    }
+
+    /// The latest start of a trip right before a node, by the hoists' work; with several hoists by the first few there.
     pub fn latest_start(&self, f: &Figures, next: usize) -> i64 {
-        let b = &self.nodes[next];
-        b.latest - (f.total + self.core.change(f.hoist, f.to, b.f.hoist, b.f.from) + b.f.reserve)
+        let (mut latest, mut at) = (NEVER, next);
+        for _ in 0..if self.core.alone { 1 } else { SEEN } {
+            let b = &self.nodes[at];
+            latest = latest.min(b.latest - self.gap(f, &b.f));
+            if b.next == NONE {
+                break;
+            }
+            at = b.next;
+        }
+        latest
     }
 
     /// The latest start of a trip of a job that keeps the limits, whatever the others do.
@@ -282,16 +321,25 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
             if steps > count * (count + 2) || n.latest < n.start {
                 return false;
             }
-            let mut wants = [(NONE, 0); 3];
-            if n.prev != HEAD {
-                wants[0] = (n.prev, self.latest_start(&self.nodes[n.prev].f, i));
+            let (start, latest) = (n.start, n.latest);
+            let mut prev = n.prev;
+            while prev != HEAD {
+                let t = latest - self.gap(&self.nodes[prev].f, &self.nodes[i].f);
+                if t < self.nodes[prev].latest {
+                    self.nodes[prev].latest = t;
+                    self.queue.push_back(prev);
+                }
+                let far = self.core.alone || self.nodes[prev].start + self.core.far <= start;
+                prev = if far { HEAD } else { self.nodes[prev].prev };
             }
+            let n = &self.nodes[i];
+            let mut wants = [(NONE, 0); 2];
             if n.before != NONE {
-                wants[1] = (n.before, n.latest + n.f.lift - n.f.min - self.nodes[n.before].f.down);
+                wants[0] = (n.before, n.latest + n.f.lift - n.f.min - self.nodes[n.before].f.down);
             }
             if n.after != NONE && self.nodes[n.after].f.max < NEVER {
                 let b = &self.nodes[n.after].f;
-                wants[2] = (n.after, n.latest + n.f.down + b.max - b.lift);
+                wants[1] = (n.after, n.latest + n.f.down + b.max - b.lift);
             }
             for (id, t) in wants {
                 if id != NONE && t < self.nodes[id].latest {
@@ -409,12 +457,14 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         self.queue.clear();
         self.queue.push_back(pivot);
         while let Some(i) = self.queue.pop_front() {
-            let (next, before, after) = (self.nodes[i].next, self.nodes[i].before, self.nodes[i].after);
-            if next != NONE {
-                let t = self.behind(i, next);
+            let (before, after) = (self.nodes[i].before, self.nodes[i].after);
+            let (until, mut next) = (self.bears_until(i), self.nodes[i].next);
+            while next != NONE {
+                let t = self.after_one(i, &self.nodes[next].f);
                 if !self.raise(next, t, pivot) {
                     return false;
                 }
+                next = if self.nodes[next].start < until { self.nodes[next].next } else { NONE };
             }
             if after != NONE {
                 let t = self.after_dwell(i, after);
@@ -447,6 +497,14 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         true
     }
 
+    /// Raises a start while all are worked out anew.
+    fn want(&mut self, id: usize, t: i64) {
+        if t > self.nodes[id].start {
+            self.nodes[id].start = t;
+            self.queue.push_back(id);
+        }
+    }
+
     /// All earliest starts anew, for the order as it stands. False if it cannot hold.
     pub fn recompute(&mut self) -> bool {
         self.trail.clear();
@@ -466,23 +524,21 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
             if steps > count * (count + 2) || self.nodes[i].start > self.nodes[i].f.upper {
                 return false;
             }
-            let (next, before, after) = (self.nodes[i].next, self.nodes[i].before, self.nodes[i].after);
-            let mut wants = [(NONE, 0); 3];
-            if next != NONE {
-                wants[0] = (next, self.behind(i, next));
+            let (before, after) = (self.nodes[i].before, self.nodes[i].after);
+            let (until, mut next) = (self.bears_until(i), self.nodes[i].next);
+            while next != NONE {
+                let t = self.after_one(i, &self.nodes[next].f);
+                self.want(next, t);
+                next = if self.nodes[next].start < until { self.nodes[next].next } else { NONE };
             }
             if after != NONE {
-                wants[1] = (after, self.after_dwell(i, after));
+                let t = self.after_dwell(i, after);
+                self.want(after, t);
             }
             if before != NONE && self.nodes[i].f.max < NEVER {
                 let n = &self.nodes[i];
-                wants[2] = (before, n.start + n.f.lift - n.f.max - self.nodes[before].f.down);
-            }
-            for (id, t) in wants {
-                if id != NONE && t > self.nodes[id].start {
-                    self.nodes[id].start = t;
-                    self.queue.push_back(id);
-                }
+                let t = n.start + n.f.lift - n.f.max - self.nodes[before].f.down;
+                self.want(before, t);
             }
         }
         true

@@ -61,13 +61,13 @@ pub(super) fn extend(
     let mut rng = Rng::stream(0, "extend");
     for &task in missing {
         let Some(job) = core.jobs.iter().position(|j| j.task == task) else { continue };
+        let tries = 3000 * core.patience();
         let floor = after_hooked(&draft);
         let mut best: Option<(Cost, Draft)> = None;
         draft.remember();
         for give in GIVES {
             let holds = core.jobs[job].live;
-            let effort =
-                Effort { tries: 3000, width: 3, releases: 6, blink: 0.0, holds, give, window: ANYWHERE };
+            let effort = Effort { tries, width: 3, releases: 6, blink: 0.0, holds, give, window: ANYWHERE };
             let mut work = draft.clone();
             let limit = best.as_ref().map_or(Cost::WORST, |(cost, _)| *cost);
             if let (Some(cost), _) = put_in(&mut work, job, effort, &mut rng, floor, limit) {
@@ -229,7 +229,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             _ => out.sort_by_key(|&j| std::cmp::Reverse(work.placed[j])),
         }
         work.bound = if limit.late == 0 { limit.end } else { core::NEVER };
-        let level = [6, 20, 60][self.rng.below(3)];
+        let level = [6, 20, 60][self.rng.below(3)] * work.core.patience();
         let mut spent = 0;
         let mut cost = None;
         for job in out {

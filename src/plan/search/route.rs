@@ -3,9 +3,10 @@
 use std::rc::Rc;
 
 use super::super::problem::{Haul, Problem};
+use super::super::rail::{self, PathId};
 use super::super::way::Rules;
 use super::core::{Job, NEVER};
-use crate::ids::{HoistId, RecipeId, TankId};
+use crate::ids::{HoistId, Id as _, RecipeId, TankId};
 use crate::line::{Role, Visit};
 
 /// A place a job may be in between two hauls.
@@ -56,6 +57,8 @@ impl Trip {
 #[derive(Debug, Clone, Copy)]
 pub struct Figures {
     pub hoist: HoistId,
+    /// How the rail sees it.
+    pub path: PathId,
     pub from: TankId,
     pub to: TankId,
     pub total: i64,
@@ -73,9 +76,17 @@ pub struct Figures {
     pub tail: i64,
 }
 
-/// The stops of a job; the first ones are where it may begin.
-pub fn stops(problem: &Problem, rules: &Rules, task: usize, job: &Job, recipe: RecipeId) -> Vec<Stop> {
-    let mut router = Router { problem, rules, task, job, recipe, stops: Vec::new() };
+/// The stops of a job; the first ones are where it may begin. `stands` is what each hoist does before its first haul, and
+/// from when on.
+pub fn stops(
+    problem: &Problem,
+    rules: &Rules,
+    stands: &[(PathId, i64)],
+    task: usize,
+    job: &Job,
+    recipe: RecipeId,
+) -> Vec<Stop> {
+    let mut router = Router { problem, rules, stands, task, job, recipe, stops: Vec::new() };
     for place in &job.places {
         router.stops.push(router.stop(place.visit, place.tank, true));
     }
@@ -94,6 +105,7 @@ pub fn stops(problem: &Problem, rules: &Rules, task: usize, job: &Job, recipe: R
 struct Router<'a, 'p> {
     problem: &'a Problem<'p>,
     rules: &'a Rules,
+    stands: &'a [(PathId, i64)],
     task: usize,
     job: &'a Job,
     recipe: RecipeId,
@@ -172,8 +184,12 @@ impl Router<'_, '_> {
         if !self.station(stop.tank) {
             upper = upper.min(self.problem.state.tanks[stop.tank].until.0.min(NEVER).saturating_sub(lift));
         }
+        if !self.problem.rail.is_alone() {
+            lower = lower.max(self.others_gone(haul));
+        }
         Figures {
             hoist: haul.hoist,
+            path: haul.path,
             from: first.from,
             to: haul.last().to,
             total: haul.total.0,
@@ -190,6 +206,13 @@ impl Router<'_, '_> {
             upper,
             tail: 0,
         }
+    }
+
+    /// The earliest start of a haul by what the other hoists do at first.
+    fn others_gone(&self, haul: &Haul) -> i64 {
+        let others = self.stands.iter().enumerate().filter(|(h, _)| *h != haul.hoist.ix());
+        let gone = others.map(|(_, (stand, from))| from + self.problem.rail.lag(*stand, haul.path));
+        gone.max().unwrap_or(rail::FREE)
     }
 
     /// The tail of a stop, having set those of its trips.
