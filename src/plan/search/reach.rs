@@ -261,7 +261,8 @@ impl Spot {
     ) -> (Vec<(i64, i64)>, Vec<Cell>) {
         let f = &trip.figures;
         let latest = draft.latest_alone(lanes.job, f);
-        let (mut starts, mut cells) = (Vec::new(), Vec::new());
+        let likely = self.cells.len() + 8;
+        let (mut starts, mut cells) = (Vec::with_capacity(likely), Vec::with_capacity(likely));
         // Cells come in order of time: the first that still lasts gives the earliest start, the last the latest.
         let (mut oldest, mut hi) = (0, EVER);
         let end = self.cells.len();
