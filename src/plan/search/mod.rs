@@ -47,8 +47,8 @@ pub(super) fn improve(
     (search.best_cost < before).then(|| load::unload(&search.best))
 }
 
-/// The moves with more carriers put in, each where it costs least of what is tried, the others' moves shifting as they
-/// must. `None` if the moves do not hold as they are; a carrier that finds no way is left out.
+/// The moves with more carriers put in, each where it costs least of what is tried, the others' moves shifting no more than
+/// they must: a first answer, at once. `None` if the moves do not hold as they are; a carrier that finds no way is left out.
 pub(super) fn extend(
     problem: &Problem,
     moves: &[Move],
@@ -61,26 +61,40 @@ pub(super) fn extend(
     let mut rng = Rng::stream(0, "extend");
     for &task in missing {
         let Some(job) = core.jobs.iter().position(|j| j.task == task) else { continue };
-        let tries = 3000 * core.patience();
         let floor = after_hooked(&draft);
-        let mut best: Option<(Cost, Draft)> = None;
-        draft.remember();
-        for give in GIVES {
-            let holds = core.jobs[job].live;
-            let effort = Effort { tries, width: 3, releases: 6, blink: 0.0, holds, give, window: ANYWHERE };
-            let mut work = draft.clone();
-            let limit = best.as_ref().map_or(Cost::WORST, |(cost, _)| *cost);
-            if let (Some(cost), _) = put_in(&mut work, job, effort, &mut rng, floor, limit) {
-                best = Some((cost, work));
-            }
-        }
-        if let Some((_, work)) = best {
-            draft = work;
-        }
+        // The first way there is will do, unless there are so few that all can be looked at.
+        put_in_best(&mut draft, job, &mut rng, floor, core.jobs.len() > FEW);
         draft.settle();
     }
     Some(load::unload(&draft))
 }
+
+/// Puts a job in by the best of what the others may give way, or by the first that leads anywhere. Whether it is in, and the
+/// tries it took.
+fn put_in_best(draft: &mut Draft, job: usize, rng: &mut Rng, floor: usize, first: bool) -> (bool, u64) {
+    draft.remember();
+    let holds = draft.core.jobs[job].live;
+    let tries = 3000 * draft.core.patience();
+    let mut best: Option<(Cost, Draft)> = None;
+    let mut spent = 0;
+    for give in GIVES {
+        let effort = Effort { tries, width: 3, releases: 6, blink: 0.0, holds, give, window: ANYWHERE };
+        let mut trial = draft.clone();
+        let limit = best.as_ref().map_or(Cost::WORST, |(cost, _)| *cost);
+        let (cost, tries) = put_in(&mut trial, job, effort, rng, floor, limit);
+        spent += tries;
+        best = cost.map(|cost| (cost, trial)).or(best);
+        if first && best.is_some() {
+            break;
+        }
+    }
+    let Some((_, trial)) = best else { return (false, spent) };
+    *draft = trial;
+    (true, spent)
+}
+
+/// So few jobs are put in by the best of all ways at once.
+const FEW: usize = 4;
 
 /// How much the others may give way to a job that is put in: the less, the better it is known beforehand what fits.
 const GIVES: [i64; 5] = [0, 15_000, 60_000, 240_000, core::NEVER];
@@ -93,6 +107,9 @@ const WIDE: usize = 20;
 
 /// Rounds without an earlier end after which the search takes something worse, to get away from where it is.
 const PATIENCE: u32 = 200;
+
+/// A search with fewer tries than this begins with what it is given.
+const WORTH_REBUILDING: u64 = 20_000;
 
 /// How much worse that may be, as shares of the time that is left.
 const KICKS: [f64; 2] = [0.03, 0.1];
@@ -144,7 +161,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
         if jobs == 0 {
             return;
         }
-        let mut spent = 0;
+        let mut spent = if budget.tries >= WORTH_REBUILDING { self.rebuild() } else { 0 };
         let mut stale = 0_u32;
         while spent < budget.tries && !(budget.stop)() {
             let kick = stale > PATIENCE;
@@ -174,6 +191,38 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             self.current_cost = cost;
             self.current = work;
         }
+    }
+
+    /// Puts everything in anew, in the order it begins, each job by the best of what others may give way; kept if it is
+    /// better. A first answer takes the first way it finds. Returns the tries.
+    fn rebuild(&mut self) -> u64 {
+        let mut work = self.current.clone();
+        let mut jobs: Vec<usize> = (0..work.core.jobs.len()).filter(|&j| work.placed[j] > 0).collect();
+        jobs.sort_by_key(|&j| (!work.core.jobs[j].live, work.nodes[work.node(j, 0)].start));
+        for &j in &jobs {
+            work.remove(j, self.kept[j]);
+        }
+        let held = work.recompute();
+        debug_assert!(held, "fewer hauls are never harder");
+        let mut spent = 0;
+        for &job in &jobs {
+            if work.complete(job) {
+                continue;
+            }
+            let (found, tries) = put_in_best(&mut work, job, &mut self.rng, self.floor, false);
+            spent += tries;
+            if !found {
+                return spent;
+            }
+            work.settle();
+        }
+        let cost = Cost::of(&work);
+        if jobs.iter().all(|&j| work.complete(j)) && cost < self.best_cost {
+            (self.best_cost, self.current_cost) = (cost, cost);
+            self.best = work.clone();
+            self.current = work;
+        }
+        spent
     }
 
     /// Takes some jobs out, whole or from some haul on; returns them.
