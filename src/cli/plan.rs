@@ -125,7 +125,7 @@ fn made(line: &Line, state: &State, settings: &Settings, budget: Budget) -> Sche
     let began = steady_now();
     let mut over = || lasting.is_some_and(|lasting| began.elapsed() >= lasting);
     let mut budget = plan::Budget { tries, stop: &mut over };
-    plan::improve_in_rounds(line, state, &first, settings, 0, &mut budget, &mut |_| ()).unwrap_or(first)
+    plan::improve(line, state, &first, settings, 0, &mut budget).unwrap_or(first)
 }
 
 /// Says something beside the answer.

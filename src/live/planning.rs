@@ -36,6 +36,9 @@ pub(super) const PAUSE: Dur = Dur::from_secs(5);
 /// A start that moves by more than this makes a plan another plan.
 const SHIFTED: Dur = Dur::from_secs(20);
 
+/// So many times the tries are spent while nothing is on the line yet: the whole shift hangs on that plan.
+const AT_FIRST: u64 = 40;
+
 /// How long the program that stored an event may take to store its plan.
 const PATIENCE: Dur = Dur::from_secs(2);
 
@@ -227,6 +230,8 @@ impl LiveShift {
             Improving::Off => Ok(()),
             Improving::AtOnce { tries } => {
                 let frozen = self.frozen();
+                let untouched = self.state().carriers.iter().all(|(_, c)| matches!(c.place, Place::Queued));
+                let tries = if untouched { tries.saturating_mul(AT_FIRST) } else { tries };
                 let mut budget = Budget { tries, stop: &mut || false };
                 let (state, shown) = (self.history.state(), &self.plan.shown);
                 let settings = &self.settings;

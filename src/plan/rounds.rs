@@ -5,8 +5,8 @@ use crate::line::Line;
 use crate::schedule::Schedule;
 use crate::shift::State;
 
-/// Trial insertions of the first round: a few hundredths of a second.
-const FIRST: u64 = 5_000;
+/// Trial insertions of the first round: enough to put everything in anew once.
+const FIRST: u64 = 20_000;
 
 /// Improves in rounds until the budget is spent. Each round begins from the best so far with a random stream of its own;
 /// `better` is told of each round that found something. `None` if none did.
