@@ -16,9 +16,6 @@ use crate::units::Dur;
 /// Seeds if only `--compare` is said.
 const DEFAULT_RUNS: u64 = 20;
 
-/// A window that ends this long after a crane stop or during it could not be kept by what came after the stop began.
-const AFTERMATH: Dur = Dur::from_mins(2);
-
 const HARMS: [Harm; 4] = [Harm::Scrap, Harm::Rework, Harm::Shade, Harm::Nuisance];
 const ALL: [Policy; 4] = [Policy::Calls, Policy::FirstDue, Policy::FirstCome, Policy::Nearest];
 
@@ -28,8 +25,8 @@ struct Figures {
     seed: u64,
     finished: usize,
     by_harm: [usize; 4],
-    /// Breaches that fall into a crane stop or shortly after it.
-    at_stops: usize,
+    /// Windows that closed, or air limits that ran out, while the crane stood still: nobody could help it then.
+    in_stops: usize,
     air_excess: Dur,
     alarms: usize,
     hoist_use: f64,
@@ -40,13 +37,12 @@ struct Figures {
 impl Figures {
     fn of(seed: u64, run: &Run) -> Self {
         let o = &run.outcome;
-        let at_stops = |b: &&crate::verify::Breach| run.troubles.stopped_between(b.at - AFTERMATH, b.at);
         let tally = o.tally();
         Self {
             seed,
             finished: o.finished,
             by_harm: HARMS.map(|h| tally.count(h)),
-            at_stops: o.breaches.iter().filter(at_stops).count(),
+            in_stops: o.breaches.iter().filter(|b| run.in_stop(b)).count(),
             air_excess: o.air_excess,
             alarms: o.alarms,
             hoist_use: o.hoist_use,
@@ -58,6 +54,9 @@ impl Figures {
     fn breaches(&self) -> usize {
         self.by_harm.iter().sum()
     }
+    fn out_of_stops(&self) -> usize {
+        self.breaches() - self.in_stops
+    }
 
     fn json(&self) -> serde_json::Value {
         serde_json::json!({
@@ -65,7 +64,7 @@ impl Figures {
             "finished": self.finished,
             "breaches_by_harm": by_harm(|h| self.by_harm[h] as f64),
             "breaches": self.breaches(),
-            "breaches_at_stops": self.at_stops,
+            "breaches_in_stops": self.in_stops,
             "air_excess_s": self.air_excess.as_secs_f64(),
             "alarms": self.alarms,
             "hoist_use": rounded(self.hoist_use),
@@ -91,6 +90,9 @@ impl Row {
     fn breaches(&self) -> f64 {
         self.mean(|f| f.breaches() as f64)
     }
+    fn out_of_stops(&self) -> f64 {
+        self.mean(|f| f.out_of_stops() as f64)
+    }
     fn harm(&self, h: usize) -> f64 {
         self.mean(|f| f.by_harm[h] as f64)
     }
@@ -102,7 +104,7 @@ impl Row {
             "finished": rounded(self.finished()),
             "breaches_by_harm": by_harm(|h| rounded(self.harm(h))),
             "breaches": rounded(self.breaches()),
-            "breaches_at_stops": rounded(self.mean(|f| f.at_stops as f64)),
+            "breaches_in_stops": rounded(self.mean(|f| f.in_stops as f64)),
             "runs_with_scrap": self.runs.iter().filter(|f| f.by_harm[0] > 0).count(),
             "air_excess_s": rounded(self.mean(|f| f.air_excess.as_secs_f64())),
             "alarms": rounded(self.mean(|f| f.alarms as f64)),
@@ -170,9 +172,22 @@ fn more(a: f64, b: f64) -> Option<f64> {
     (b > 0.0).then(|| (a / b - 1.0) * 100.0)
 }
 
-/// The calls against one rule: per cent fewer breaches, per cent more carriers.
-fn against(calls: &Row, rule: &Row) -> (Option<f64>, Option<f64>) {
-    (more(calls.breaches(), rule.breaches()).map(|x| -x), more(calls.finished(), rule.finished()))
+/// The calls against one rule, in per cent.
+struct Against {
+    fewer_breaches: Option<f64>,
+    /// Of those that did not fall into a crane stop.
+    fewer_out_of_stops: Option<f64>,
+    more_finished: Option<f64>,
+}
+
+impl Against {
+    fn of(calls: &Row, rule: &Row) -> Self {
+        Self {
+            fewer_breaches: more(calls.breaches(), rule.breaches()).map(|x| -x),
+            fewer_out_of_stops: more(calls.out_of_stops(), rule.out_of_stops()).map(|x| -x),
+            more_finished: more(calls.finished(), rule.finished()),
+        }
+    }
 }
 
 /// The calls and the rules, if both were run.
@@ -183,11 +198,12 @@ fn sides(rows: &[Row]) -> Option<(&Row, &[Row])> {
 fn json(args: &Simulate, seeds: Seeds, rows: &[Row]) -> serde_json::Value {
     let ratios = sides(rows).map(|(calls, rules)| {
         let ratio = |rule: &Row| {
-            let (fewer, more) = against(calls, rule);
+            let against = Against::of(calls, rule);
             serde_json::json!({
                 "against": rule.policy.word(),
-                "fewer_breaches_percent": fewer.map(rounded),
-                "more_finished_percent": more.map(rounded),
+                "fewer_breaches_percent": against.fewer_breaches.map(rounded),
+                "fewer_breaches_out_of_stops_percent": against.fewer_out_of_stops.map(rounded),
+                "more_finished_percent": against.more_finished.map(rounded),
             })
         };
         rules.iter().map(ratio).collect::<Vec<_>>()
@@ -228,7 +244,7 @@ fn text(args: &Simulate, seeds: Seeds, rows: &[Row]) -> String {
         "shade",
         "nuisance",
         "breaches",
-        "at stops",
+        "in stops",
         "air over",
         "alarms",
         "hoist",
@@ -245,7 +261,7 @@ fn text(args: &Simulate, seeds: Seeds, rows: &[Row]) -> String {
             row.harm(2),
             row.harm(3),
             row.breaches(),
-            row.mean(|f| f.at_stops as f64),
+            row.mean(|f| f.in_stops as f64),
             row.mean(|f| f.air_excess.as_secs_f64()),
             row.mean(|f| f.alarms as f64),
             row.mean(|f| f.hoist_use) * 100.0,
@@ -254,7 +270,7 @@ fn text(args: &Simulate, seeds: Seeds, rows: &[Row]) -> String {
     }
     if let Some((calls, rules)) = sides(rows) {
         for rule in rules {
-            let (fewer, more) = against(calls, rule);
+            let against = Against::of(calls, rule);
             let figure = |x: Option<f64>, plus: &str, minus: &str| match x {
                 Some(x) if x < 0.0 => format!("{:.1} % {minus}", -x),
                 Some(x) => format!("{x:.1} % {plus}"),
@@ -262,10 +278,11 @@ fn text(args: &Simulate, seeds: Seeds, rows: &[Row]) -> String {
             };
             let _ = writeln!(
                 text,
-                "calls against {}: {} breaches, {} carriers finished",
+                "calls against {}: {} breaches ({} out of crane stops), {} carriers finished",
                 rule.policy.word(),
-                figure(fewer, "fewer", "more"),
-                figure(more, "more", "fewer")
+                figure(against.fewer_breaches, "fewer", "more"),
+                figure(against.fewer_out_of_stops, "fewer", "more"),
+                figure(against.more_finished, "more", "fewer")
             );
         }
     }

@@ -12,17 +12,18 @@ use crate::line::{Harm, Line};
 use crate::live::{LiveShift, NewShift, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
-use crate::sim::{Crew, Outcome, Pace, Person, Rule, Trouble, Troubles, by_rule};
+use crate::sim::{Crew, Outcome, Pace, Person, Rule as PersonRule, Trouble, Troubles, by_rule};
 use crate::units::{Dur, Time};
+use crate::verify::{Breach, Rule};
 
 impl Policy {
     /// The simple rule; `None` for the calls.
-    pub fn rule(self) -> Option<Rule> {
+    pub fn rule(self) -> Option<PersonRule> {
         match self {
             Self::Calls => None,
-            Self::FirstDue => Some(Rule::FirstDue),
-            Self::FirstCome => Some(Rule::FirstCome),
-            Self::Nearest => Some(Rule::Nearest),
+            Self::FirstDue => Some(PersonRule::FirstDue),
+            Self::FirstCome => Some(PersonRule::FirstCome),
+            Self::Nearest => Some(PersonRule::Nearest),
         }
     }
 
@@ -87,9 +88,9 @@ pub fn simulate(args: &Simulate) -> Result<Exit, Bad> {
         warn(said);
     }
     if args.json {
-        say_json(&json(args, &run.outcome, run.events))?;
+        say_json(&json(args, &run))?;
     } else {
-        say(&text(&run.outcome))?;
+        say(&text(&run))?;
     }
     Ok(if run.outcome.breaches.is_empty() { Exit::Fine } else { Exit::No })
 }
@@ -110,6 +111,21 @@ pub struct Run {
     pub said: Vec<String>,
     pub troubles: Troubles,
 }
+
+impl Run {
+    /// True if a window closed while the crane stood still, or the crane stood still for as long as a load was too long
+    /// in the air: nobody could help it then.
+    pub fn in_stop(&self, breach: &Breach) -> bool {
+        match breach.rule {
+            Rule::Over => self.troubles.stopped_at(breach.at),
+            Rule::Air => self.troubles.stopped_for(breach.at - breach.by - AIR, breach.at) >= breach.by,
+            _ => false,
+        }
+    }
+}
+
+/// No air limit that a stop is asked about is longer.
+const AIR: Dur = Dur::from_secs(60);
 
 /// Runs one shift under a policy and a seed.
 pub fn run(args: &Simulate, site: &Site, policy: Policy, seed: u64) -> Result<Run, Bad> {
@@ -190,7 +206,8 @@ fn run_until(
     }
 }
 
-fn json(args: &Simulate, o: &Outcome, events: usize) -> serde_json::Value {
+fn json(args: &Simulate, run: &Run) -> serde_json::Value {
+    let o = &run.outcome;
     let tally = o.tally();
     serde_json::json!({
         "format": "dwellhand-simulation/1",
@@ -205,7 +222,7 @@ fn json(args: &Simulate, o: &Outcome, events: usize) -> serde_json::Value {
         "hoist_use": (o.hoist_use * 1e4).round() / 1e4,
         "air_excess_s": o.air_excess.as_secs_f64(),
         "alarms": o.alarms,
-        "events": events,
+        "events": run.events,
         "breaches_by_harm": {
             "scrap": tally.count(Harm::Scrap),
             "rework": tally.count(Harm::Rework),
@@ -213,6 +230,7 @@ fn json(args: &Simulate, o: &Outcome, events: usize) -> serde_json::Value {
             "nuisance": tally.count(Harm::Nuisance),
         },
         "breaches": o.breaches.iter().map(verify::json).collect::<Vec<_>>(),
+        "breaches_in_stops": o.breaches.iter().filter(|b| run.in_stop(b)).count(),
         "finishes_s": o.finishes.iter()
             .map(|(name, at)| serde_json::json!({ "carrier": name, "at_s": at.0 as f64 / 1000.0 }))
             .collect::<Vec<_>>(),
@@ -222,7 +240,8 @@ fn json(args: &Simulate, o: &Outcome, events: usize) -> serde_json::Value {
     })
 }
 
-fn text(o: &Outcome) -> String {
+fn text(run: &Run) -> String {
+    let o = &run.outcome;
     let mut text = String::new();
     let _ = writeln!(
         text,
@@ -240,7 +259,8 @@ fn text(o: &Outcome) -> String {
         let _ = writeln!(text, "{name} finished {by} after its promise");
     }
     for b in &o.breaches {
-        let _ = writeln!(text, "{b}");
+        let meanwhile = if run.in_stop(b) { ", while the crane stood still" } else { "" };
+        let _ = writeln!(text, "{b}{meanwhile}");
     }
     let n = o.breaches.len();
     let _ = writeln!(text, "{n} breach{}", if n == 1 { "" } else { "es" });

@@ -1,16 +1,20 @@
 //! From nothing, or from the plan in force, to moves for every carrier: first those on the line, then the queue.
 //!
-//! 1. The plan in force is kept if its order still holds with the reserve; only times shift.
+//! 1. The plan in force is kept if its order still holds; only times shift. A carrier that is not where the plan had it,
+//!    or whose tank has gone out of service, is put in anew.
 //! 2. If not, the order is kept for the carriers on the line and the queue is inserted anew behind them.
 //! 3. If that fails, the carriers on the line are inserted one by one, the one that found no way moving to the front.
-//! 4. If no order keeps all windows, windows are stretched, least harm first, until a way exists.
+//! 4. If no order keeps all windows, windows are stretched, least harm first, until a way exists; those that did not need
+//!    it are held to their windows again.
 //!
-//! A queued carrier is only ever inserted whole, windows kept: that is gate release.
+//! What holds is then improved for a counted while. Each step is tried with all the margin there should be before the end
+//! of windows, then with less. A queued carrier is only ever inserted whole, windows and margins kept: that is gate release.
 
 use std::cmp::Reverse;
 
 use super::Settings;
 use super::board::{Board, Span};
+use super::margin::{Care, careful};
 use super::problem::{Haul, Leg, Problem, Start, Task};
 use super::search::{self, Budget};
 use super::timing::retime;
@@ -36,34 +40,127 @@ const STRETCHES: [Dur; 8] = [
     Dur::from_mins(1440),
 ];
 
+/// Trial insertions a first plan may take for each unit of effort, and those a plan that goes on from another one may
+/// take, when nothing has changed and when something has.
+const TRIES_PER_EFFORT: u64 = 500;
+const TRIES_TO_POLISH: u64 = 10;
+const TRIES_TO_REPAIR: u64 = 60;
+
+/// So many queued carriers are planned again whenever anything happens; those behind them keep their place or wait.
+const NEAR: usize = 8;
+
+/// A plan that is better by less than this is no reason to call something else.
+const WORTH_A_CHANGE: Dur = Dur::from_secs(60);
+
+/// A call whose hoist should set out within this time stays.
+const SET_OUT: Dur = Dur::from_secs(45);
+
 /// Moves for every carrier that a way was found for.
 pub(super) fn moves(problem: &Problem, settings: &Settings) -> Vec<Move> {
-    let strict = Rules { aim: true, reserve: settings.reserve, stretch: [Dur::ZERO; 4] };
-    let kept = remaining(problem);
-    if let Some(kept) = &kept
-        && let Some(timed) = first_that_holds(problem, kept, &[strict, Rules { aim: false, ..strict }])
-    {
-        return with_queue(problem, timed, &queue(problem), &strict);
-    }
-    let live: Vec<Move> = live_moves(problem, settings, kept.as_deref(), &strict);
-    let moves = with_queue(problem, live, &queue(problem), &strict);
-    if kept.is_some() {
-        return moves;
-    }
-    // Nobody has been promised anything yet: look for a better order.
-    let mut budget = Budget { tries: u64::from(settings.effort) * TRIES_PER_EFFORT, stop: &mut || false };
-    search::improve(problem, &moves, &strict, 0, settings.seed, &mut budget).unwrap_or(moves)
+    let Some((kept, lost)) = remaining(problem) else { return first(problem, settings) };
+    let (problem, rules, held) = hold(problem, settings, &kept, &lost);
+    let queue = queue(&problem);
+    let near = |carrier: CarrierId| {
+        let task = problem.tasks.iter().position(|t| t.carrier == carrier);
+        task.is_some_and(|i| is_live(&problem.tasks[i]) || queue.iter().take(NEAR).any(|q| *q == i))
+    };
+    let repaired = !matches!(held, Held::All(_));
+    let (now, far): (Vec<Move>, Vec<Move>) = match held {
+        Held::All(moves) => moves.into_iter().partition(|m| near(m.carrier)),
+        Held::Live(moves) => (moves, Vec::new()),
+    };
+    let count = queue.len().min(NEAR);
+    let moves = with_queue(&problem, now, &queue[..count], &rules);
+    let tries = if repaired { TRIES_TO_REPAIR } else { TRIES_TO_POLISH };
+    let moves = better(&problem, moves, &rules, settings, tries);
+    with_far(&problem, moves, far, &rules)
 }
 
-/// Trial insertions a first plan may take for each unit of effort.
-const TRIES_PER_EFFORT: u64 = 500;
+/// A plan when nobody has been promised anything yet.
+fn first(problem: &Problem, settings: &Settings) -> Vec<Move> {
+    let (problem, rules, held) = hold(problem, settings, &[], &live_by_deadline(problem, &problem.tasks));
+    let (Held::All(live) | Held::Live(live)) = held;
+    let moves = with_queue(&problem, live, &queue(&problem), &rules);
+    let mut budget = Budget { tries: u64::from(settings.effort) * TRIES_PER_EFFORT, stop: &mut || false };
+    search::improve(&problem, &moves, &rules, 0, settings.seed, &mut budget).unwrap_or(moves)
+}
 
-/// The moves of the plan in force that are still to come, if they start from what is so and cover every carrier on
-/// the line.
-fn remaining(problem: &Problem) -> Option<Vec<Move>> {
+/// The moves of a plan that still hold.
+enum Held {
+    /// Of every carrier in it.
+    All(Vec<Move>),
+    /// Of the carriers on the line.
+    Live(Vec<Move>),
+}
+
+/// The moves after a counted search, if it found something that is worth a change.
+fn better(
+    problem: &Problem,
+    moves: Vec<Move>,
+    rules: &Rules,
+    settings: &Settings,
+    tries_per_effort: u64,
+) -> Vec<Move> {
+    let tries = u64::from(settings.effort) * tries_per_effort;
+    let frozen = usize::from(moves.first().is_some_and(|m| m.start - problem.now < SET_OUT));
+    // Another order of tries at every event.
+    let seed = settings.seed.wrapping_add(problem.state.seq.0);
+    let mut budget = Budget { tries, stop: &mut || false };
+    let Some(found) = search::improve(problem, &moves, rules, frozen, seed, &mut budget) else { return moves };
+    let gain = worth(problem, &moves) - worth(problem, &found);
+    if gain >= WORTH_A_CHANGE.0 && power_holds(problem, &found) { found } else { moves }
+}
+
+/// Lateness by weight and the ends of all carriers, summed: less is better.
+fn worth(problem: &Problem, moves: &[Move]) -> i64 {
+    let ends = moves.iter().filter(|m| m.visit == Visit::Unload);
+    ends.map(|m| {
+        let late = problem.task_of(m.carrier).and_then(|t| t.due).map_or(Dur::ZERO, |due| m.start - due);
+        late.or_zero().0 + (m.start - problem.now).0
+    })
+    .sum()
+}
+
+/// The moves with those of carriers further back in the queue, if they are in nobody's way.
+fn with_far(problem: &Problem, moves: Vec<Move>, far: Vec<Move>, rules: &Rules) -> Vec<Move> {
+    if far.is_empty() {
+        return moves;
+    }
+    let mut all = moves.clone();
+    all.extend(far);
+    all.sort_by_key(|m| m.start);
+    let Some(timed) = first_that_holds(problem, &all, rules) else { return moves };
+    let end = |of: &[Move], carrier| of.iter().rev().find(|m| m.carrier == carrier).map(|m| m.start);
+    let kept = moves.iter().filter(|m| m.visit == Visit::Unload);
+    let undelayed = kept.clone().all(|m| end(&timed, m.carrier).is_some_and(|t| t - m.start < Dur::from_secs(1)));
+    if undelayed && stays_apart(problem, &timed) { timed } else { moves }
+}
+
+/// True if no tank is promised to two carriers at a time.
+fn stays_apart(problem: &Problem, moves: &[Move]) -> bool {
+    let mut inside: Vec<(TankId, CarrierId)> = Vec::new();
+    for task in &problem.tasks {
+        if let Start::Tank { tank, .. } = task.start {
+            inside.push((tank, task.carrier));
+        }
+    }
+    moves.iter().all(|m| {
+        inside.retain(|(_, c)| *c != m.carrier);
+        let t = &problem.line.tanks[m.to];
+        let free = matches!(t.role, Role::Station { .. })
+            || inside.iter().filter(|(tank, _)| *tank == m.to).count() < usize::from(t.capacity);
+        inside.push((m.to, m.carrier));
+        free
+    })
+}
+
+/// The moves of the plan in force that are still to come, and the carriers on the line that it does not bring out from
+/// where they are. `None` without a plan.
+fn remaining(problem: &Problem) -> Option<(Vec<Move>, Vec<usize>)> {
     let plan = problem.state.plan.as_ref()?;
     let mut kept = super::explain::remaining(problem.state, plan).moves;
-    for task in &problem.tasks {
+    let mut lost = Vec::new();
+    for (i, task) in problem.tasks.iter().enumerate() {
         let first = kept.iter().find(|m| m.carrier == task.carrier);
         let fits = match (&task.start, first) {
             (Start::Queued { .. } | Start::Done, _) => true,
@@ -71,8 +168,11 @@ fn remaining(problem: &Problem) -> Option<Vec<Move>> {
             (Start::Tank { hooked, .. }, Some(first)) => first.attach == hooked.is_none(),
             (Start::Hook { hoist, .. }, Some(first)) => first.hoist == *hoist,
         };
-        if !fits {
-            return None;
+        if !fits || kept.iter().any(|m| m.carrier == task.carrier && is_shut_out(problem, m)) {
+            kept.retain(|m| m.carrier != task.carrier);
+            if is_live(task) {
+                lost.push(i);
+            }
         }
     }
     kept.sort_by_key(|m| m.start);
@@ -88,48 +188,104 @@ fn remaining(problem: &Problem) -> Option<Vec<Move>> {
         })
     };
     kept.sort_by_key(|m| !held(m));
-    Some(kept)
+    Some((kept, lost))
 }
 
-fn first_that_holds(problem: &Problem, moves: &[Move], ladder: &[Rules]) -> Option<Vec<Move>> {
-    ladder.iter().filter_map(|rules| retime(problem, moves, rules)).find(|timed| power_holds(problem, timed))
+/// True if the tank a move was planned into will not be there in time.
+fn is_shut_out(problem: &Problem, m: &Move) -> bool {
+    let down = m.phases(problem.line, &problem.state.book).map_or(Dur::ZERO, |p| p.to_down());
+    let station = matches!(problem.line.tanks[m.to].role, Role::Station { .. });
+    !station && problem.state.tanks[m.to].from > (m.start + down).max(problem.now) + Dur::from_secs(60)
 }
 
-/// Moves for the carriers on the line only.
-fn live_moves(problem: &Problem, settings: &Settings, kept: Option<&[Move]>, strict: &Rules) -> Vec<Move> {
-    let kept_live: Option<Vec<Move>> = kept.map(|k| {
-        k.iter()
-            .filter(|m| problem.tasks.iter().any(|t| t.carrier == m.carrier && is_live(t)))
-            .copied()
-            .collect()
-    });
-    let loose = Rules { aim: false, reserve: Dur::ZERO, ..*strict };
-    let ladder = [*strict, Rules { aim: false, ..*strict }, Rules { reserve: Dur::ZERO, ..*strict }, loose];
-    if let Some(timed) = kept_live.as_ref().and_then(|k| first_that_holds(problem, k, &ladder)) {
-        return timed;
-    }
-    for rules in [*strict, loose] {
-        if let Some(moves) = insert_live(problem, &rules, settings.effort) {
-            return moves;
+fn first_that_holds(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>> {
+    retime(problem, moves, rules).filter(|timed| power_holds(problem, timed))
+}
+
+/// What can be kept of a plan, with as much care as possible: the problem as it was taken, its rules, and the moves.
+fn hold<'a>(
+    problem: &Problem<'a>,
+    settings: &Settings,
+    kept: &[Move],
+    lost: &[usize],
+) -> (Problem<'a>, Rules, Held) {
+    let kept_live: Vec<Move> =
+        kept.iter().filter(|m| problem.task_of(m.carrier).is_some_and(is_live)).copied().collect();
+    // The order of those that are where the plan has them, the others put in between.
+    let in_order = |problem: &Problem, rules: &Rules| {
+        let timed = first_that_holds(problem, &kept_live, rules)?;
+        if lost.is_empty() {
+            return Some(timed);
+        }
+        let all = search::extend(problem, &timed, lost, rules)?;
+        all_out(problem, &all).then_some(all)
+    };
+    for care in [Care::Full, Care::Some, Care::None] {
+        let p = careful(problem, care, [Dur::ZERO; 4]);
+        let rules = care.rules(settings.reserve);
+        if lost.is_empty()
+            && let Some(all) = first_that_holds(&p, kept, &rules)
+        {
+            return (p, rules, Held::All(all));
+        }
+        if let Some(moves) = in_order(&p, &rules) {
+            return (p, rules, Held::Live(moves));
+        }
+        if care != Care::Full
+            && let Some(moves) = insert_live(&p, &rules, settings.effort)
+        {
+            return (p, rules, Held::Live(moves));
         }
     }
+    let rules = Care::None.rules(settings.reserve);
     for worst in (0..4).rev() {
         for by in STRETCHES {
             let mut stretch = [Dur::ZERO; 4];
             stretch[worst..].fill(by);
-            let rules = Rules { stretch, ..loose };
-            if let Some(timed) = kept_live.as_ref().and_then(|k| first_that_holds(problem, k, &[rules])) {
-                return timed;
-            }
-            if let Some(moves) = insert_live(problem, &rules, settings.effort.min(6)) {
-                return moves;
+            let p = careful(problem, Care::None, stretch);
+            let moves = in_order(&p, &rules).or_else(|| insert_live(&p, &rules, settings.effort.min(6)));
+            if let Some(moves) = moves {
+                let p = as_little(&p, &moves);
+                return (p, rules, Held::Live(moves));
             }
         }
     }
     // Nothing brings them all out: bring out those that can be.
-    let rules = Rules { stretch: [STRETCHES[STRETCHES.len() - 1]; 4], ..loose };
-    insert_each(problem, &problem.tasks, &live_by_deadline(problem, &problem.tasks), &rules, None, Dur::ZERO)
-        .0
+    let p = careful(problem, Care::None, [STRETCHES[STRETCHES.len() - 1]; 4]);
+    let order = live_by_deadline(&p, &p.tasks);
+    let (moves, _) = insert_each(&p, &p.tasks, &order, &rules, None, Dur::ZERO);
+    (p, rules, Held::Live(moves))
+}
+
+/// True if the moves bring out every carrier on the line.
+fn all_out(problem: &Problem, moves: &[Move]) -> bool {
+    let last = |carrier: CarrierId| moves.iter().rev().find(|m| m.carrier == carrier);
+    problem.tasks.iter().filter(|t| is_live(t)).all(|t| last(t.carrier).is_some_and(|m| m.visit == Visit::Unload))
+}
+
+/// The same stretched problem with no more allowance for each carrier than the moves need.
+fn as_little<'a>(problem: &Problem<'a>, moves: &[Move]) -> Problem<'a> {
+    let line = problem.line;
+    problem.with(|task| {
+        let mut needed = [Dur::ZERO; 4];
+        let mut stay = match task.start {
+            Start::Tank { visit, since, .. } => Some((visit, since)),
+            _ => None,
+        };
+        for m in moves.iter().filter(|m| m.carrier == task.carrier) {
+            let Some(phases) = m.phases(line, &problem.state.book) else { continue };
+            if let Some((visit, since)) = stay {
+                let (_, max) = line.window(task.recipe, visit);
+                let over = m.start + phases.to_lift() - since - max;
+                let harm = super::problem::rank(line.harm_over(task.recipe, visit));
+                needed[harm] = needed[harm].max(over);
+            }
+            stay = Some((m.visit, m.start + phases.to_down()));
+        }
+        for (stretch, needed) in task.leeway.stretch.iter_mut().zip(needed) {
+            *stretch = (*stretch).min(needed.or_zero());
+        }
+    })
 }
 
 fn is_live(task: &Task) -> bool {
@@ -330,7 +486,9 @@ fn with_queue(problem: &Problem, mut moves: Vec<Move>, queue: &[usize], rules: &
     if missing.is_empty() {
         return moves;
     }
-    if let Some(extended) = search::extend(problem, &moves, &missing, rules) {
+    if let Some(extended) = search::extend(problem, &moves, &missing, rules)
+        && power_holds(problem, &extended)
+    {
         moves = extended;
     }
     let mut board = board_of(problem, &moves);

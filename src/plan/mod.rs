@@ -5,6 +5,7 @@
 mod board;
 mod construct;
 mod explain;
+mod margin;
 mod problem;
 pub mod rhythm;
 mod search;
@@ -55,7 +56,7 @@ pub fn improve(
 ) -> Option<Schedule> {
     let now = schedule.made_at;
     let problem = problem::Problem::new(line, state, now);
-    let rules = way::Rules { aim: false, reserve: settings.reserve, stretch: [Dur::ZERO; 4] };
+    let rules = way::Rules { aim: false, reserve: settings.reserve };
     let moves = search::improve(&problem, &schedule.moves, &rules, frozen, settings.seed, budget)?;
     Some(Schedule::new(moves, now))
 }

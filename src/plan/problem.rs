@@ -5,6 +5,7 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
+use super::way::Leeway;
 use crate::ids::{CarrierId, HoistId, Id as _, RecipeId, StepNo, TankId};
 use crate::line::{CarrierSpec, EntrySide, Harm, Line, Phases, Priority, Role, StageKind, Visit};
 use crate::shift::{Place, State};
@@ -18,6 +19,7 @@ pub(super) struct Task {
     pub start: Start,
     pub priority: Priority,
     pub due: Option<Time>,
+    pub leeway: Leeway,
 }
 
 /// Where a task starts from.
@@ -78,13 +80,25 @@ pub(super) struct Problem<'a> {
     pub state: &'a State,
     pub now: Time,
     pub tasks: Vec<Task>,
-    hauls: RefCell<BTreeMap<HaulKey, Rc<Vec<Haul>>>>,
+    hauls: Rc<RefCell<BTreeMap<HaulKey, Rc<Vec<Haul>>>>>,
 }
 
 impl<'a> Problem<'a> {
     pub fn new(line: &'a Line, state: &'a State, now: Time) -> Self {
         let tasks = state.carriers.ids().filter_map(|c| task(line, state, c)).collect();
-        Self { line, state, now, tasks, hauls: RefCell::default() }
+        Self { line, state, now, tasks, hauls: Rc::default() }
+    }
+
+    /// The same with tasks changed.
+    pub fn with(&self, change: impl FnMut(&mut Task)) -> Self {
+        let mut tasks = self.tasks.clone();
+        tasks.iter_mut().for_each(change);
+        Self { line: self.line, state: self.state, now: self.now, tasks, hauls: Rc::clone(&self.hauls) }
+    }
+
+    /// The task of a carrier that still has to come out.
+    pub fn task_of(&self, carrier: CarrierId) -> Option<&Task> {
+        self.tasks.binary_search_by_key(&carrier, |t| t.carrier).ok().map(|i| &self.tasks[i])
     }
 
     pub fn spec(&self, carrier: CarrierId) -> &CarrierSpec {
@@ -248,5 +262,5 @@ fn task(line: &Line, state: &State, carrier: CarrierId) -> Option<Task> {
     };
     // The reader allows only recipes with steps; a recipe number is always valid here.
     debug_assert!(StepNo(0).ix() < line.recipes[spec.recipe].steps.len());
-    Some(Task { carrier, recipe: spec.recipe, start, priority: order.priority, due: order.due })
+    Some(Task { carrier, recipe: spec.recipe, start, priority: order.priority, due: order.due, leeway: Leeway::default() })
 }

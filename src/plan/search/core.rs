@@ -165,7 +165,7 @@ impl<'p, 's> Core<'p, 's> {
 
     /// Shortest and longest dwell in milliseconds.
     pub fn window(&self, job: usize, visit: Visit) -> (i64, i64) {
-        let (min, max) = self.rules.window(self.problem.line, self.task(job).recipe, visit);
+        let (min, max) = self.rules.window(self.problem.line, self.task(job), visit);
         (min.0, max.0.min(NEVER))
     }
 
@@ -225,7 +225,7 @@ fn job(problem: &Problem, task: &Task, rules: &Rules, index: usize) -> Option<Jo
             (stations.iter().map(place).collect(), false, None)
         }
         &Start::Tank { tank, visit, since, hooked } => {
-            let (min, max) = rules.window(problem.line, task.recipe, visit);
+            let (min, max) = rules.window(problem.line, task, visit);
             let lift = ((since + min).0, (since + max).0.min(NEVER));
             (vec![Place { visit, tank, lift }], true, hooked)
         }
