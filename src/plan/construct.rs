@@ -106,7 +106,9 @@ fn better(
     // Another order of tries at every event.
     let seed = settings.seed.wrapping_add(problem.state.seq.0);
     let mut budget = Budget { tries, stop: &mut || false };
-    let Some(found) = search::improve(problem, &moves, rules, frozen, seed, &mut budget) else { return moves };
+    let Some(found) = search::improve(problem, &moves, rules, frozen, seed, &mut budget) else {
+        return moves;
+    };
     let gain = worth(problem, &moves) - worth(problem, &found);
     if gain >= WORTH_A_CHANGE.0 && power_holds(problem, &found) { found } else { moves }
 }
@@ -132,7 +134,8 @@ fn with_far(problem: &Problem, moves: Vec<Move>, far: Vec<Move>, rules: &Rules) 
     let Some(timed) = first_that_holds(problem, &all, rules) else { return moves };
     let end = |of: &[Move], carrier| of.iter().rev().find(|m| m.carrier == carrier).map(|m| m.start);
     let kept = moves.iter().filter(|m| m.visit == Visit::Unload);
-    let undelayed = kept.clone().all(|m| end(&timed, m.carrier).is_some_and(|t| t - m.start < Dur::from_secs(1)));
+    let undelayed =
+        kept.clone().all(|m| end(&timed, m.carrier).is_some_and(|t| t - m.start < Dur::from_secs(1)));
     if undelayed && stays_apart(problem, &timed) { timed } else { moves }
 }
 
@@ -166,7 +169,9 @@ fn remaining(problem: &Problem) -> Option<(Vec<Move>, Vec<usize>)> {
             (Start::Queued { .. } | Start::Done, _) => true,
             (_, None) => false,
             (Start::Tank { hooked, .. }, Some(first)) => first.attach == hooked.is_none(),
-            (Start::Hook { hoist, .. }, Some(first)) => first.hoist == *hoist,
+            (Start::Hook { hoist, leaves, .. }, Some(first)) => {
+                first.hoist == *hoist && (first.is_put_back() || problem.is_done(task.carrier, *leaves))
+            }
         };
         if !fits || kept.iter().any(|m| m.carrier == task.carrier && is_shut_out(problem, m)) {
             kept.retain(|m| m.carrier != task.carrier);
@@ -260,7 +265,11 @@ fn hold<'a>(
 /// True if the moves bring out every carrier on the line.
 fn all_out(problem: &Problem, moves: &[Move]) -> bool {
     let last = |carrier: CarrierId| moves.iter().rev().find(|m| m.carrier == carrier);
-    problem.tasks.iter().filter(|t| is_live(t)).all(|t| last(t.carrier).is_some_and(|m| m.visit == Visit::Unload))
+    problem
+        .tasks
+        .iter()
+        .filter(|t| is_live(t))
+        .all(|t| last(t.carrier).is_some_and(|m| m.visit == Visit::Unload))
 }
 
 /// The same stretched problem with no more allowance for each carrier than the moves need.
@@ -335,14 +344,15 @@ fn insert_live(problem: &Problem, rules: &Rules, effort: u32) -> Option<Vec<Move
     };
     let task = &problem.tasks[i];
     let &Start::Hook { hoist, from, leaves, lifted } = &task.start else { return None };
-    for haul in problem.hauls_under_way(task.recipe, leaves, from, hoist).iter() {
+    for haul in problem.hauls_under_way(task.carrier, leaves, from, hoist).iter() {
         let first = haul.first().phases;
         let start = (lifted - first.to_lift()).max(problem.now - first.to_down());
-        let since = start + haul.to_down();
+        let down = start + haul.to_down();
         let last = haul.last();
-        if !is_empty(problem, last.to, task.carrier) || since < problem.state.tanks[last.to].from {
+        if !is_empty(problem, last.to, task.carrier) || down < problem.state.tanks[last.to].from {
             continue;
         }
+        let since = problem.counts_from(task.carrier, last.leaves, last.visit, down);
         let mut tasks = problem.tasks.clone();
         tasks[i].start = match last.visit {
             Visit::Unload | Visit::Load => Start::Done,

@@ -5,11 +5,11 @@
 
 use super::problem::{Problem, Start, Task, rank};
 use super::way::{Leeway, Rules};
+use crate::ids::TankId;
 use crate::units::{Dur, Time};
 
 /// Kept free before the end of a window, by harm, worst first.
-const MARGIN: [Dur; 4] =
-    [Dur::from_secs(120), Dur::from_secs(90), Dur::from_secs(60), Dur::from_secs(45)];
+const MARGIN: [Dur; 4] = [Dur::from_secs(120), Dur::from_secs(90), Dur::from_secs(60), Dur::from_secs(45)];
 
 /// What is kept for people to react when there is no more.
 const REACTION: Dur = Dur::from_secs(5);
@@ -73,7 +73,7 @@ fn late(problem: &Problem, task: &Task, care: Care) -> Dur {
 }
 
 /// When a hoist could lift a carrier if it did nothing else first but put down what it carries.
-fn soonest(problem: &Problem, task: &Task, tank: crate::ids::TankId) -> Option<Time> {
+fn soonest(problem: &Problem, task: &Task, tank: TankId) -> Option<Time> {
     let line = problem.line;
     let lifts = problem.state.hoists.iter().filter_map(|(hoist, h)| {
         let (at, free) = match h.carrier.filter(|c| *c != task.carrier).and_then(|c| problem.task_of(c)) {
@@ -87,12 +87,13 @@ fn soonest(problem: &Problem, task: &Task, tank: crate::ids::TankId) -> Option<T
 }
 
 /// Where and when what hangs is down, by the quickest way.
-fn put_down(problem: &Problem, task: &Task) -> Option<(crate::ids::TankId, Time)> {
+fn put_down(problem: &Problem, task: &Task) -> Option<(TankId, Time)> {
     match task.start {
         Start::Hook { hoist, from, leaves, lifted } => {
-            let hauls = problem.hauls_under_way(task.recipe, leaves, from, hoist);
+            let hauls = problem.hauls_under_way(task.carrier, leaves, from, hoist);
             let haul = hauls.first()?;
-            let start = (lifted - haul.first().phases.to_lift()).max(problem.now - haul.first().phases.to_down());
+            let start =
+                (lifted - haul.first().phases.to_lift()).max(problem.now - haul.first().phases.to_down());
             Some((haul.last().to, start + haul.total))
         }
         Start::Tank { tank, visit, since, hooked } => {

@@ -101,6 +101,12 @@ impl<'a> Problem<'a> {
         self.tasks.binary_search_by_key(&carrier, |t| t.carrier).ok().map(|i| &self.tasks[i])
     }
 
+    /// When the dwell of a visit begins to count for a carrier that is put down for it; one that is put back brings along
+    /// what it had.
+    pub fn counts_from(&self, carrier: CarrierId, leaves: Visit, visit: Visit, down: Time) -> Time {
+        if leaves == visit { down - self.state.carriers[carrier].dwelled(visit) } else { down }
+    }
+
     pub fn spec(&self, carrier: CarrierId) -> &CarrierSpec {
         &self.state.book.carriers[carrier]
     }
@@ -148,14 +154,22 @@ impl<'a> Problem<'a> {
         }
     }
 
-    /// What may be done with a carrier that hangs on a hoist: go on, or last of all put it back where it came from.
+    /// True if a carrier has had the shortest dwell of the visit it was lifted out of.
+    pub fn is_done(&self, carrier: CarrierId, leaves: Visit) -> bool {
+        let (min, _) = self.line.window(self.spec(carrier).recipe, leaves);
+        leaves == Visit::Load || self.state.carriers[carrier].dwelled(leaves) >= min
+    }
+
+    /// What may be done with a carrier that hangs on a hoist: go on, or last of all put it back where it came from; first
+    /// of all if it should not have been lifted yet.
     pub fn hauls_under_way(
         &self,
-        recipe: RecipeId,
+        carrier: CarrierId,
         leaves: Visit,
         from: TankId,
         hoist: HoistId,
     ) -> Rc<Vec<Haul>> {
+        let recipe = self.spec(carrier).recipe;
         let onward = self.hauls(recipe, leaves, from, None);
         let mut all: Vec<Haul> = onward.iter().filter(|h| h.hoist == hoist).cloned().collect();
         let drip = self.line.drip(recipe, leaves);
@@ -170,7 +184,9 @@ impl<'a> Problem<'a> {
                 attach: true,
                 release: !self.line.on_hook(recipe, leaves),
             };
-            all.push(Haul { hoist, legs: vec![leg], total: phases.total() });
+            let back = Haul { hoist, legs: vec![leg], total: phases.total() };
+            let at = if self.is_done(carrier, leaves) { all.len() } else { 0 };
+            all.insert(at, back);
         }
         Rc::new(all)
     }
@@ -262,5 +278,12 @@ fn task(line: &Line, state: &State, carrier: CarrierId) -> Option<Task> {
     };
     // The reader allows only recipes with steps; a recipe number is always valid here.
     debug_assert!(StepNo(0).ix() < line.recipes[spec.recipe].steps.len());
-    Some(Task { carrier, recipe: spec.recipe, start, priority: order.priority, due: order.due, leeway: Leeway::default() })
+    Some(Task {
+        carrier,
+        recipe: spec.recipe,
+        start,
+        priority: order.priority,
+        due: order.due,
+        leeway: Leeway::default(),
+    })
 }

@@ -161,6 +161,12 @@ impl Network {
             let Some(task) = problem.task_of(m.carrier) else { continue };
             let recipe = task.recipe;
             let (mut min, mut max) = rules.window(problem.line, task, m.visit);
+            if m.leaves == m.visit {
+                // Put back: what it has had already counts.
+                let had = Time::ZERO - problem.counts_from(m.carrier, m.leaves, m.visit, Time::ZERO);
+                min -= had;
+                max = if max.is_unlimited() { max } else { max - had };
+            }
             if !m.release {
                 // A dip on the hook keeps its target.
                 let t = super::problem::target(problem.line, recipe, m.visit);

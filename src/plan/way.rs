@@ -199,7 +199,7 @@ impl Search<'_, '_> {
         let seg = self.segs[id];
         match self.task.start {
             Start::Hook { hoist, .. } if seg.from.is_none() => {
-                self.problem.hauls_under_way(self.task.recipe, seg.visit, seg.tank, hoist)
+                self.problem.hauls_under_way(self.task.carrier, seg.visit, seg.tank, hoist)
             }
             _ => self.problem.hauls(self.task.recipe, seg.visit, seg.tank, self.attached(id)),
         }

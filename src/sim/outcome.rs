@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::line::{Harm, Line};
+use crate::line::{Harm, Line, Visit};
 use crate::shift::{AlarmKey, Event, History, Place, effective};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, Rule, Tally, happened};
@@ -24,6 +24,8 @@ pub struct Outcome {
     pub hoist_use: f64,
     /// What was broken.
     pub breaches: Vec<Breach>,
+    /// Carriers that were put into a wrong tank; each is a breach whatever is done then.
+    pub strays: usize,
     /// Air time beyond what the sheets allow, summed.
     pub air_excess: Dur,
     /// Alarms raised.
@@ -46,6 +48,7 @@ impl Outcome {
             moves: 0,
             hoist_use: 0.0,
             breaches: happened(line, state),
+            strays: 0,
             air_excess: Dur::ZERO,
             alarms: 0,
             late: Vec::new(),
@@ -53,6 +56,11 @@ impl Outcome {
         };
         outcome.air_excess = outcome.breaches.iter().filter(|b| b.rule == Rule::Air).map(|b| b.by).sum();
         for (id, carrier) in state.carriers.iter() {
+            // Out of the wrong tank into standby is the same slip.
+            let stays = std::iter::once(None).chain(carrier.stays.iter().map(|s| Some(s.visit)));
+            let slips =
+                stays.zip(&carrier.stays).filter(|(before, s)| is_stray(s.visit) && *before != Some(s.visit));
+            outcome.strays += slips.count();
             let spec = &state.book.carriers[id];
             match carrier.place {
                 Place::Queued => outcome.queued += 1,
@@ -97,4 +105,8 @@ impl Outcome {
     pub fn spoiled(&self) -> bool {
         self.breaches.iter().any(|b| b.harm != Some(Harm::Nuisance))
     }
+}
+
+fn is_stray(visit: Visit) -> bool {
+    matches!(visit, Visit::Stray { .. })
 }

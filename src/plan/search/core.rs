@@ -72,7 +72,8 @@ impl<'p, 's> Core<'p, 's> {
             if let Start::Hook { hoist, .. } = task.start {
                 let haul = put_down(moves, task.carrier)?;
                 let last = haul.last()?;
-                let since = last.start + last.phases(line, &problem.state.book)?.to_down();
+                let down = last.start + last.phases(line, &problem.state.book)?.to_down();
+                let since = problem.counts_from(task.carrier, last.leaves, last.visit, down);
                 task.start = match last.visit {
                     Visit::Unload | Visit::Load => Start::Done,
                     visit => {
