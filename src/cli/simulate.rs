@@ -83,7 +83,10 @@ pub fn simulate(args: &Simulate) -> Result<Exit, Bad> {
     if args.compare || args.seeds.is_some() || args.runs.is_some() {
         return compare::compare(args, &site);
     }
-    let run = run(args, &site, args.policy, args.planner.seed)?;
+    let run = {
+        let most = args.most.unwrap_or(MOST);
+        run(args, &site, Under { policy: args.policy, most, seed: args.planner.seed })?
+    };
     for said in &run.said {
         warn(said);
     }
@@ -94,6 +97,9 @@ pub fn simulate(args: &Simulate) -> Result<Exit, Bad> {
     }
     Ok(if run.outcome.breaches.is_empty() { Exit::Fine } else { Exit::No })
 }
+
+/// Carriers a simple rule allows on the line if nothing is said.
+const MOST: u16 = 5;
 
 /// Where shifts are run: everything that is the same for all of them.
 pub struct Site {
@@ -127,8 +133,18 @@ impl Run {
 /// No air limit that a stop is asked about is longer.
 const AIR: Dur = Dur::from_secs(60);
 
-/// Runs one shift under a policy and a seed.
-pub fn run(args: &Simulate, site: &Site, policy: Policy, seed: u64) -> Result<Run, Bad> {
+/// What one shift is run under.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Under {
+    pub policy: Policy,
+    /// Carriers a simple rule allows on the line at once.
+    pub most: u16,
+    pub seed: u64,
+}
+
+/// Runs one shift.
+pub fn run(args: &Simulate, site: &Site, under: Under) -> Result<Run, Bad> {
+    let Under { policy, most, seed } = under;
     let lasting = Dur::from_secs_f64(args.hours * 3600.0);
     let end = Time::ZERO + lasting;
     let troubles = Troubles::draw(&site.line, args.trouble.trouble(), seed, lasting);
@@ -146,7 +162,7 @@ pub fn run(args: &Simulate, site: &Site, policy: Policy, seed: u64) -> Result<Ru
     if args.out.is_some() {
         return Err(Bad("--out goes with --policy calls: a rule's shift has no plans to keep".to_owned()));
     }
-    let person = Person::new(rule, usize::from(args.most));
+    let person = Person::new(rule, usize::from(most));
     let done = by_rule(&site.line, site.orders.book.clone(), person, crew, &troubles, end)
         .map_err(|refusal| Bad(refusal.to_string()))?;
     let outcome = Outcome::of(&site.line, &done.history, end);

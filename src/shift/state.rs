@@ -45,7 +45,7 @@ impl Carrier {
         if matches!(visit, Visit::Stray { .. }) {
             return Dur::ZERO;
         }
-        self.stays.iter().rev().take_while(|s| s.visit == visit).map(|s| s.to - s.from).sum()
+        self.stays.iter().rev().take_while(|s| s.visit == visit).map(|s| (s.to - s.from).or_zero()).sum()
     }
 }
 

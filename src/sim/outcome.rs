@@ -14,6 +14,8 @@ pub struct Outcome {
     pub lasted: Dur,
     /// Carriers put down finished.
     pub finished: usize,
+    /// Those of them that nothing was broken for.
+    pub clean: usize,
     /// Carriers in a tank or on a hook.
     pub on_line: usize,
     /// Carriers still waiting to start.
@@ -43,6 +45,7 @@ impl Outcome {
         let mut outcome = Self {
             lasted: now - Time::ZERO,
             finished: 0,
+            clean: 0,
             on_line: 0,
             queued: 0,
             moves: 0,
@@ -67,6 +70,7 @@ impl Outcome {
                 Place::InTank { .. } | Place::OnHook { .. } => outcome.on_line += 1,
                 Place::Finished { at, .. } => {
                     outcome.finished += 1;
+                    outcome.clean += usize::from(outcome.breaches.iter().all(|b| b.carrier != spec.name));
                     outcome.finishes.push((spec.name.clone(), at));
                     let late = state.book.orders[spec.order].due.map(|due| at - due);
                     outcome.late.extend(late.filter(|l| *l > Dur::ZERO).map(|l| (spec.name.clone(), l)));

@@ -169,7 +169,7 @@ impl<'a> Story<'a> {
     fn dwelled(&self, carrier: CarrierId, visit: Visit) -> Dur {
         let same = |v: Visit| v == visit && !matches!(v, Visit::Stray { .. });
         let stays = self.state.carriers[carrier].stays.iter().rev();
-        stays.take_while(|s| same(s.visit)).fold(Dur::ZERO, |sum, s| sum + (s.to - s.from))
+        stays.take_while(|s| same(s.visit)).fold(Dur::ZERO, |sum, s| sum + (s.to - s.from).or_zero())
     }
 
     /// The moves of a carrier by start.
