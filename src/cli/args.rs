@@ -1,8 +1,12 @@
 //! What the user typed, as typed words; nothing is opened or resolved here.
 
 use std::path::PathBuf;
+use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::plan::{Reserve, Settings};
+use crate::units::Dur;
 
 /// Calls the next crane move on an anodising line, live.
 ///
@@ -62,9 +66,11 @@ pub struct Files {
 /// How the planner is set.
 #[derive(Debug, Clone, Copy, Args)]
 pub struct Planner {
-    /// Seconds kept free after each loaded move and before the end of each window
-    #[arg(long, value_name = "SECONDS", default_value_t = 10.0, value_parser = reserve)]
-    pub reserve: f64,
+    /// Seconds kept free before each loaded move and before the end of the window it ends: one figure, or figures by
+    /// kind of move such as critical=15,short=10,other=5 (critical: with an air limit; short: into a window of a minute
+    /// or less); a kind that is not named keeps 10
+    #[arg(long, value_name = "SECONDS", default_value = "10", value_parser = reserve_by_kind)]
+    pub reserve: Reserve,
     /// Seed of everything random
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub seed: u64,
@@ -72,7 +78,7 @@ pub struct Planner {
 
 impl Default for Planner {
     fn default() -> Self {
-        Self { reserve: 10.0, seed: 1 }
+        Self { reserve: Settings::default().reserve, seed: 1 }
     }
 }
 
@@ -81,6 +87,55 @@ fn reserve(text: &str) -> Result<f64, String> {
         Ok(s) if (0.0..=600.0).contains(&s) => Ok(s),
         _ => Err("expected seconds between 0 and 600".to_owned()),
     }
+}
+
+/// How long plans are made better.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Budget {
+    /// So many trial insertions: the same plan on every machine.
+    Tries(u64),
+    /// So long.
+    Time(Duration),
+}
+
+impl Budget {
+    /// What `run` allows after each event.
+    pub const EACH_EVENT: Self = Self::Time(Duration::from_secs(2));
+}
+
+fn budget(text: &str) -> Result<Budget, String> {
+    let wrong = || "expected a count of tries such as 200000, or a time such as 1s or 250ms".to_owned();
+    if let Ok(tries) = text.parse() {
+        return Ok(Budget::Tries(tries));
+    }
+    let (number, unit) = match text.strip_suffix("ms") {
+        Some(number) => (number, 0.001),
+        None => (text.strip_suffix('s').ok_or_else(wrong)?, 1.0),
+    };
+    let seconds = number.parse::<f64>().map_err(|_| wrong())? * unit;
+    if (0.0..=3600.0).contains(&seconds) {
+        Ok(Budget::Time(Duration::from_secs_f64(seconds)))
+    } else {
+        Err(wrong())
+    }
+}
+
+fn reserve_by_kind(text: &str) -> Result<Reserve, String> {
+    if !text.contains('=') {
+        return reserve(text).map(|s| Reserve::all(Dur::from_secs_f64(s)));
+    }
+    let mut kinds = Settings::default().reserve;
+    for part in text.split(',') {
+        let (kind, seconds) = part.split_once('=').unwrap_or((part, ""));
+        let by = Dur::from_secs_f64(reserve(seconds)?);
+        match kind.trim() {
+            "critical" => kinds.critical = by,
+            "short" => kinds.short = by,
+            "other" => kinds.other = by,
+            _ => return Err("expected critical, short or other before each =".to_owned()),
+        }
+    }
+    Ok(kinds)
 }
 
 /// Arguments of `run`.
@@ -102,6 +157,9 @@ pub struct Run {
     /// How many times faster than the wall clock (practice only)
     #[arg(long, value_name = "N", value_parser = speed)]
     pub speed: Option<f64>,
+    /// How long a better plan is looked for after each event: a time such as 2s, or a count of tries; 0 for not at all
+    #[arg(long, value_name = "BUDGET", value_parser = budget)]
+    pub budget: Option<Budget>,
     /// Which marks the terminal can show
     #[arg(long, value_enum, default_value_t)]
     pub glyphs: Glyphs,
@@ -182,6 +240,13 @@ pub struct Plan {
     pub files: Files,
     #[command(flatten)]
     pub planner: Planner,
+    /// How long the first answer is made better: a time such as 1s or 250ms, or a count of tries such as 200000, which
+    /// gives the same plan on every machine; 0 for the first answer
+    #[arg(long, value_name = "BUDGET", default_value = "1s", value_parser = budget)]
+    pub budget: Budget,
+    /// Plan with several reserves, each for the whole budget, and print what each costs in throughput
+    #[arg(long)]
+    pub reserve_cost: bool,
     /// Print the plan as JSON, the form that `verify` reads
     #[arg(long)]
     pub json: bool,
@@ -233,6 +298,9 @@ pub struct Simulate {
     pub files: Files,
     #[command(flatten)]
     pub planner: Planner,
+    /// Tries at a better plan after each event
+    #[arg(long, value_name = "TRIES", default_value_t = 1000)]
+    pub budget: u64,
     /// Length of the shift
     #[arg(long, default_value_t = 8.0, value_parser = hours)]
     pub hours: f64,

@@ -10,7 +10,7 @@ use std::thread;
 
 use super::args::{Policy, Seeds, Simulate};
 use super::simulate::{Run, Site, Under, run};
-use super::{Bad, Outcome as Exit, plan::warn, say, say_json};
+use super::{Bad, Outcome as Exit, plan::warn, say, say_json, worth};
 use crate::line::Harm;
 use crate::units::Dur;
 
@@ -269,7 +269,7 @@ fn json(args: &Simulate, seeds: Seeds, rows: &[Row]) -> serde_json::Value {
         "hours": args.hours,
         "crew": args.crew.word(),
         "trouble": args.trouble.word(),
-        "reserve_s": args.planner.reserve,
+        "reserve_s": worth::reserve(&args.planner.settings().reserve),
         "seeds": [seeds.first, seeds.last],
         "policies": rows.iter().map(Row::json).collect::<Vec<_>>(),
         "calls": ratios,

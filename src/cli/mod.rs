@@ -10,6 +10,7 @@ mod rhythm;
 mod run;
 mod simulate;
 mod verify;
+mod worth;
 
 use std::io::Write as _;
 use std::process::ExitCode;

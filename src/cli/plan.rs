@@ -2,12 +2,13 @@
 
 use std::fmt::Write as _;
 
-use super::args::{Plan, Planner};
-use super::{Bad, Outcome, inputs, say, say_json};
+use super::args::{Budget, Plan, Planner};
+use super::{Bad, Outcome, inputs, say, say_json, worth};
 use crate::civil::Opening;
+use crate::clock::steady_now;
 use crate::files;
 use crate::line::{Line, OrderBook};
-use crate::plan::Settings;
+use crate::plan::{self, Objective, Reserve, Settings};
 use crate::schedule::Schedule;
 use crate::shift::State;
 use crate::units::{Dur, Time};
@@ -29,7 +30,7 @@ pub fn opened(line: &Line, book: OrderBook) -> State {
 impl Planner {
     /// The planner's settings.
     pub fn settings(self) -> Settings {
-        Settings { reserve: Dur::from_secs_f64(self.reserve), seed: self.seed, ..Settings::default() }
+        Settings { reserve: self.reserve, seed: self.seed, ..Settings::default() }
     }
 }
 
@@ -37,13 +38,31 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
     let texts = inputs::texts(&args.files)?;
     let (line, orders) = inputs::build(&texts, None, &mut |w| warn(w))?;
     let state = opened(&line, orders.book);
-    let schedule = crate::plan::plan(&line, &state, Time::ZERO, &args.planner.settings());
+    let settings = args.planner.settings();
+    if args.reserve_cost {
+        return reserve_cost(args, &line, &state, &orders.opening);
+    }
+    let schedule = made(&line, &state, &settings, args.budget);
     let breaches = crate::verify::verify(&line, &state, &schedule);
     let left = state.carriers.ids().filter(|c| schedule.of(*c).next().is_none()).count();
+    let worth = Objective::of(&line, &state, &schedule, &[]);
+    let mut tries = plan::Budget { tries: PRICE_TRIES, stop: &mut || false };
+    let instead = plan::instead(&line, &state, &schedule, Time::ZERO, &settings, &mut tries);
+    let instead = instead.map(|i| i.words(&line, &state.book));
     if args.json {
-        say_json(&files::write_plan(&line, &state.book, &schedule))?;
+        let mut file = files::write_plan(&line, &state.book, &schedule);
+        file["worth"] = worth::json(&worth);
+        if let Some(instead) = instead {
+            file["instead"] = instead.into();
+        }
+        say_json(&file)?;
     } else {
-        say(&table(&line, &state, &schedule, &orders.opening))?;
+        let mut text = table(&line, &state, &schedule, &orders.opening);
+        text.push_str(&worth::text(&worth, &orders.opening));
+        if let Some(instead) = instead {
+            let _ = writeln!(text, "instead of the first move: {instead}");
+        }
+        say(&text)?;
     }
     for breach in &breaches {
         warn(&breach.to_string());
@@ -52,6 +71,61 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
         warn(&format!("{left} carriers stay in the queue"));
     }
     Ok(if breaches.is_empty() && left == 0 { Outcome::Fine } else { Outcome::No })
+}
+
+/// Trial insertions for each other first move that is priced.
+const PRICE_TRIES: u64 = 20_000;
+
+/// Reserves that are compared, in seconds, longest first.
+const RESERVES: [i64; 5] = [20, 15, 10, 5, 0];
+
+/// What reserves cost: the whole plan with each.
+fn reserve_cost(args: &Plan, line: &Line, state: &State, opening: &Opening) -> Result<Outcome, Bad> {
+    let carriers = state.carriers.len();
+    let mut before: Option<Schedule> = None;
+    let mut rows = RESERVES.map(|seconds| {
+        let reserve = Reserve::all(Dur::from_secs(seconds));
+        let settings = Settings { reserve, ..args.planner.settings() };
+        let worth = |schedule: &Schedule| Objective::of(line, state, schedule, &[]);
+        // An order that holds with a longer reserve holds with this one.
+        let eased = before.take().and_then(|b| plan::follow(line, state, &b, Time::ZERO, &settings));
+        let own = made(line, state, &settings, args.budget);
+        let both = std::iter::once(own).chain(eased);
+        let best = both.min_by_key(|s| (worth(s).left, worth(s).finish)).unwrap_or_default();
+        let worth = worth(&best);
+        before = Some(best);
+        let hours = (worth.finish - Time::ZERO).as_secs_f64() / 3600.0;
+        (seconds, worth, (carriers - worth.left) as f64 / hours.max(1e-3))
+    });
+    rows.reverse();
+    if args.json {
+        let row = |(seconds, worth, rate): &(i64, Objective, f64)| {
+            let (finish, rate) = ((worth.finish - Time::ZERO).as_secs_f64(), (rate * 1e3).round() / 1e3);
+            let left = worth.left;
+            serde_json::json!({ "reserve_s": seconds, "finish_s": finish, "carriers_per_hour": rate, "left_behind": left })
+        };
+        let rows: Vec<_> = rows.iter().map(row).collect();
+        return say_json(&serde_json::json!({ "format": "dwellhand-reserve-cost/1", "rows": rows }));
+    }
+    let mut text = String::from("reserve  last carrier out  carriers an hour  left behind\n");
+    for (seconds, worth, rate) in rows {
+        let finish = opening.clock(worth.finish);
+        let _ = writeln!(text, "{seconds:>5} s  {finish:>16}  {rate:>16.2}  {:>11}", worth.left);
+    }
+    say(&text)
+}
+
+/// The first answer, made better for as long as the budget goes.
+fn made(line: &Line, state: &State, settings: &Settings, budget: Budget) -> Schedule {
+    let first = plan::plan(line, state, Time::ZERO, settings);
+    let (tries, lasting) = match budget {
+        Budget::Tries(tries) => (tries, None),
+        Budget::Time(lasting) => (u64::MAX, Some(lasting)),
+    };
+    let began = steady_now();
+    let mut over = || lasting.is_some_and(|lasting| began.elapsed() >= lasting);
+    let mut budget = plan::Budget { tries, stop: &mut over };
+    plan::improve_in_rounds(line, state, &first, settings, 0, &mut budget, &mut |_| ()).unwrap_or(first)
 }
 
 /// Says something beside the answer.

@@ -3,15 +3,16 @@
 use std::io::IsTerminal as _;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::Duration;
 
-use super::args::{Color, CrewKind, Glyphs, Role, Run};
+use super::args::{Budget, Color, CrewKind, Glyphs, Role, Run};
 use super::plan::warn;
 use super::{Bad, Outcome, inputs};
 use crate::civil::Opening;
 use crate::clock::{Clock, RunningClock, wall_now};
 use crate::journal::{self, Header};
 use crate::line::{Line, OrderBook};
-use crate::live::{LiveShift, NewShift};
+use crate::live::{Improving, LiveShift, NewShift};
 use crate::shift::{Command, Who};
 use crate::sim::Crew;
 use crate::tui::{self, Exit, GlyphSet, Options, Post};
@@ -27,6 +28,7 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
         return Err(Bad(text.to_owned()));
     }
     let mut shift = if args.role == Role::Watch { watch(args)? } else { open(args)? };
+    shift.set_improving(improving(args.budget.unwrap_or(Budget::EACH_EVENT)))?;
     if let Some(crew) = args.crew {
         shift.set_hands(Box::new(Crew::new(crew.pace(), args.planner.seed)));
     }
@@ -59,6 +61,18 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
             warn(&format!("{error}\nThe shift is kept in {path}"));
             Ok(Outcome::Code(error.code() as u8))
         }
+    }
+}
+
+/// The most tries after one event, however long they take.
+const MOST_TRIES: u64 = 2_000_000;
+
+fn improving(budget: Budget) -> Improving {
+    match budget {
+        Budget::Tries(0) => Improving::Off,
+        Budget::Tries(tries) => Improving::Behind { lasting: Duration::MAX, tries },
+        Budget::Time(lasting) if lasting.is_zero() => Improving::Off,
+        Budget::Time(lasting) => Improving::Behind { lasting, tries: MOST_TRIES },
     }
 }
 

@@ -5,11 +5,11 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::args::{CrewKind, Policy, Simulate, TroubleKind};
-use super::{Bad, Outcome as Exit, compare, inputs, plan::warn, say, say_json, verify};
+use super::{Bad, Outcome as Exit, compare, inputs, plan::warn, say, say_json, verify, worth};
 use crate::clock::ManualClock;
 use crate::files::Orders;
 use crate::line::{Harm, Line};
-use crate::live::{LiveShift, NewShift, Problem};
+use crate::live::{Improving, LiveShift, NewShift, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
 use crate::sim::{Crew, Outcome, Pace, Person, Rule as PersonRule, Trouble, Troubles, by_rule};
@@ -153,6 +153,7 @@ pub fn run(args: &Simulate, site: &Site, under: Under) -> Result<Run, Bad> {
         let clock = ManualClock::default();
         let settings = Settings { seed, ..args.planner.settings() };
         let mut shift = begin(args.out.as_deref(), site, &clock, settings)?;
+        shift.set_improving(Improving::AtOnce { tries: args.budget })?;
         shift.set_hands(Box::new(crew));
         run_until(&mut shift, &clock, &troubles, end)?;
         let said = shift.take_notices().iter().map(ToString::to_string).collect();
@@ -232,7 +233,7 @@ fn json(args: &Simulate, run: &Run) -> serde_json::Value {
         "crew": args.crew.word(),
         "policy": args.policy.word(),
         "trouble": args.trouble.word(),
-        "reserve_s": args.planner.reserve,
+        "reserve_s": worth::reserve(&args.planner.settings().reserve),
         "carriers": { "finished": o.finished, "on_line": o.on_line, "queued": o.queued },
         "moves": o.moves,
         "hoist_use": (o.hoist_use * 1e4).round() / 1e4,

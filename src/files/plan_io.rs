@@ -35,6 +35,8 @@ pub fn write(line: &Line, book: &OrderBook, schedule: &Schedule) -> PlanFile {
         line: Some(fingerprint(line, book)),
         made_at: since_opening(schedule.made_at),
         moves,
+        worth: None,
+        instead: None,
     }
 }
 

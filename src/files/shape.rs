@@ -534,6 +534,12 @@ pub struct PlanFile {
     pub made_at: Seconds,
     /// The moves, in any order.
     pub moves: Vec<MoveShape>,
+    /// What the plan is worth, part by part, as `dwellhand plan` prints it. Not read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub worth: Option<serde_json::Value>,
+    /// What the best other first move would cost, in words. Not read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instead: Option<String>,
 }
 
 /// One loaded move.

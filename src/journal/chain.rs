@@ -8,6 +8,7 @@ use sha2::{Digest as _, Sha256};
 
 use super::error::Error;
 use super::record::{Header, Record};
+use super::wire::Adopted;
 use super::{FORMAT, LONGEST_LINE, wire};
 use crate::ids::Seq;
 use crate::line::{Line, OrderBook};
@@ -147,12 +148,13 @@ pub(super) fn opening(source: &mut impl BufRead, path: &Path) -> Result<(Header,
 }
 
 /// Reads one event after `mark` and moves `mark` past it. `book` is what names of carriers mean; an event that brings a
-/// new book puts it there.
+/// new book puts it there. `plan` is the last plan so far, and likewise.
 pub(super) fn event(
     source: &mut impl BufRead,
     mark: &mut Mark,
     line: &Line,
     book: &mut OrderBook,
+    plan: &mut Option<Adopted>,
     path: &Path,
 ) -> Result<Next<Record>, Error> {
     let number = mark.line + 1;
@@ -177,7 +179,8 @@ pub(super) fn event(
         }
         return Err(damaged(why, "one event as JSON".to_owned()));
     }
-    let (record, prev) = wire::read_event(&buf, line, book).map_err(|bad| bad.at(path, number))?;
+    let (record, prev) =
+        wire::read_event(&buf, line, book, plan.as_ref()).map_err(|bad| bad.at(path, number))?;
     let wanted = Seq(mark.seq.0 + 1);
     if record.stamped.seq != wanted {
         return Err(damaged(format!("event {}", record.stamped.seq.0), format!("event {}", wanted.0)));
@@ -200,6 +203,9 @@ pub(super) fn event(
             return Err(damaged("an undone opening".to_owned(), "an event of the shift".to_owned()));
         }
         _ => {}
+    }
+    if let Event::PlanAdopted { schedule } = &record.stamped.event {
+        *plan = Some((wanted, schedule.clone()));
     }
     *mark = Mark {
         line: number,

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use super::chain::{self, Mark, Next, Torn};
 use super::error::Error;
 use super::record::{Header, Record};
+use super::wire::Adopted;
 use crate::line::{Line, OrderBook};
 
 /// A journal being read line by line.
@@ -17,6 +18,7 @@ pub struct Reader {
     header: Header,
     mark: Mark,
     book: OrderBook,
+    plan: Option<Adopted>,
     torn: Option<Torn>,
 }
 
@@ -26,7 +28,15 @@ impl Reader {
         let file = File::open(path).map_err(Error::io("open the journal", path))?;
         let mut source = BufReader::new(file);
         let (header, mark) = chain::opening(&mut source, path)?;
-        Ok(Self { source, path: path.to_owned(), header, mark, book: OrderBook::default(), torn: None })
+        Ok(Self {
+            source,
+            path: path.to_owned(),
+            header,
+            mark,
+            book: OrderBook::default(),
+            plan: None,
+            torn: None,
+        })
     }
 
     /// What the journal says about its shift.
@@ -40,7 +50,8 @@ impl Reader {
         if self.torn.is_some() {
             return Ok(None);
         }
-        match chain::event(&mut self.source, &mut self.mark, line, &mut self.book, &self.path)? {
+        let (book, plan) = (&mut self.book, &mut self.plan);
+        match chain::event(&mut self.source, &mut self.mark, line, book, plan, &self.path)? {
             Next::Got(record) => Ok(Some(record)),
             Next::Torn(torn) => {
                 self.torn = Some(torn);

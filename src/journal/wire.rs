@@ -3,7 +3,8 @@
 //! Plant and carriers are stored by name, steps counted from 1, instants in milliseconds on the shift's axis. A visit is
 //! one short text: `load`, `step 3`, `hold 3` (in standby after step 3), `stray 4` (to go on with step 4), `unload`.
 //! A plan's move is an array: carrier, hoist, from, to, visit left, visit made, start, and the letters `a` (the hoist takes
-//! hold first) and `r` (it lets go at the end). Reading is strict: an unknown field, name or step is an error.
+//! hold first) and `r` (it lets go at the end). A plan that comes after another may name moves of that one instead: the
+//! number of the first, how many, and by how many milliseconds their starts shift. Reading is strict: an unknown field, name or step is an error.
 
 use std::path::Path;
 
@@ -20,6 +21,9 @@ use crate::line::{CarrierSpec, EntrySide, Line, Order, OrderBook, Priority, Rack
 use crate::schedule::{Move, Schedule};
 use crate::shift::{AlarmKey, AlarmKind, AlarmLevel, Claim, Event, Stamped, Who};
 use crate::units::Time;
+
+/// Runs of runs grow fast in a file somebody made up; no plan has so many moves.
+const MOST_MOVES: usize = 500_000;
 
 /// What is wrong with a line: what was found and what was expected.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -129,7 +133,10 @@ enum WireEvent {
     },
     PlanAdopted {
         made_at: i64,
-        moves: Vec<WireMove>,
+        /// The event with the plan before; missing if no move of it is named.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        after: Option<u64>,
+        moves: Vec<WirePart>,
     },
     Undone {
         of: u64,
@@ -175,6 +182,14 @@ enum WireEvent {
     Noted {
         text: String,
     },
+}
+
+/// A move in full, or a run of moves of the plan before: first, count, shift of starts.
+#[derive(Serialize, Deserialize)]
+#[serde(untagged)]
+enum WirePart {
+    Kept(usize, usize, i64),
+    Whole(WireMove),
 }
 
 type WireMove = (String, String, String, String, String, String, i64, String);
@@ -319,14 +334,18 @@ pub fn read_header(bytes: &[u8]) -> Result<Header, Bad> {
     })
 }
 
+/// A plan with the event that put it in force.
+pub type Adopted = (Seq, Schedule);
+
 /// The line of an event, without newline. `prev` is the hash of the line before, `book` what carriers are called; for
-/// an event that brings a book, that one.
+/// an event that brings a book, that one. `before` is the last plan in the journal.
 pub fn write_event(
     stamped: &Stamped,
     wall: &DateTime<FixedOffset>,
     prev: &Digest,
     line: &Line,
     book: &OrderBook,
+    before: Option<&Adopted>,
 ) -> String {
     to_json(&WireRecord {
         seq: stamped.seq.0,
@@ -335,14 +354,19 @@ pub fn write_event(
         wall: moment(wall),
         by: stamped.by.into(),
         prev: prev.to_string(),
-        event: Names { line, book }.write(&stamped.event),
+        event: Names { line, book, before }.write(&stamped.event),
     })
 }
 
-/// Reads the line of an event, and the hash it carries of the line before.
-pub fn read_event(bytes: &[u8], line: &Line, book: &OrderBook) -> Result<(Record, String), Bad> {
+/// Reads the line of an event, and the hash it carries of the line before. `before` is the last plan in the journal.
+pub fn read_event(
+    bytes: &[u8],
+    line: &Line,
+    book: &OrderBook,
+    before: Option<&Adopted>,
+) -> Result<(Record, String), Bad> {
     let wire: WireRecord = from_json(bytes)?;
-    let event = Names { line, book }.read(wire.event)?;
+    let event = Names { line, book, before }.read(wire.event)?;
     if let Event::Undone { seq } | Event::Retimed { seq, .. } = event
         && seq.0 >= wire.seq
     {
@@ -395,6 +419,7 @@ fn time(ms: i64) -> Result<Time, Bad> {
 struct Names<'a> {
     line: &'a Line,
     book: &'a OrderBook,
+    before: Option<&'a Adopted>,
 }
 
 impl Names<'_> {
@@ -471,10 +496,12 @@ impl Names<'_> {
                 until: (*until != Time::FAR).then_some(until.0),
             },
             Event::TankBack { tank } => WireEvent::TankBack { tank: self.tank_name(*tank) },
-            Event::PlanAdopted { schedule } => WireEvent::PlanAdopted {
-                made_at: schedule.made_at.0,
-                moves: schedule.moves.iter().map(|m| self.write_move(m)).collect(),
-            },
+            Event::PlanAdopted { schedule } => {
+                let moves = self.write_moves(&schedule.moves);
+                let names_any = moves.iter().any(|part| matches!(part, WirePart::Kept(..)));
+                let after = self.before.filter(|_| names_any).map(|(seq, _)| seq.0);
+                WireEvent::PlanAdopted { made_at: schedule.made_at.0, after, moves }
+            }
             Event::Undone { seq } => WireEvent::Undone { of: seq.0 },
             Event::Retimed { seq, at } => WireEvent::Retimed { of: seq.0, to: at.0 },
             Event::AlarmRaised { key, level } => WireEvent::AlarmRaised {
@@ -546,8 +573,8 @@ impl Names<'_> {
                 Event::TankOut { tank: self.tank(&tank)?, until: until.map_or(Ok(Time::FAR), time)? }
             }
             WireEvent::TankBack { tank } => Event::TankBack { tank: self.tank(&tank)? },
-            WireEvent::PlanAdopted { made_at, moves } => {
-                let moves = moves.iter().map(|m| self.read_move(m)).collect::<Result<_, _>>()?;
+            WireEvent::PlanAdopted { made_at, after, moves } => {
+                let moves = self.read_moves(after, &moves)?;
                 Event::PlanAdopted { schedule: Schedule { moves, made_at: time(made_at)? } }
             }
             WireEvent::Undone { of } => Event::Undone { seq: Seq(of) },
@@ -608,6 +635,58 @@ impl Names<'_> {
             WireClaim::OffLine {} => Claim::OffLine,
             WireClaim::Finished { tank } => Claim::Finished { tank: self.tank(tank)? },
         })
+    }
+
+    /// Runs of moves of the plan before where there are any, the rest in full.
+    fn write_moves(self, moves: &[Move]) -> Vec<WirePart> {
+        let before = self.before.map_or(&[][..], |(_, plan)| &plan.moves);
+        let shift_of = |old: &Move, new: &Move| {
+            (Move { start: new.start, ..*old } == *new).then_some(new.start - old.start)
+        };
+        let mut parts = Vec::new();
+        let (mut at, mut expected) = (0, 0);
+        while let Some(new) = moves.get(at) {
+            // Mostly the plan goes on where the last run ended.
+            let mut places = (expected..before.len()).chain(0..expected);
+            let found = places.find_map(|i| Some((i, shift_of(&before[i], new)?)));
+            let Some((first, shift)) = found else {
+                parts.push(WirePart::Whole(self.write_move(new)));
+                at += 1;
+                continue;
+            };
+            let both = before[first..].iter().zip(&moves[at..]);
+            let count = both.take_while(|(old, new)| shift_of(old, new) == Some(shift)).count();
+            parts.push(WirePart::Kept(first, count, shift.0));
+            at += count;
+            expected = first + count;
+        }
+        parts
+    }
+
+    fn read_moves(self, after: Option<u64>, parts: &[WirePart]) -> Result<Vec<Move>, Bad> {
+        let known = self.before.map(|(seq, _)| seq.0);
+        if after.is_some() && after != known {
+            let expected = known.map_or("a plan in full".to_owned(), |seq| format!("event {seq}"));
+            return Err(Bad::new(format!("a plan after event {}", after.unwrap_or_default()), expected));
+        }
+        let before = self.before.filter(|_| after.is_some()).map_or(&[][..], |(_, plan)| &plan.moves);
+        let mut moves = Vec::new();
+        for part in parts {
+            match part {
+                WirePart::Whole(m) => moves.push(self.read_move(m)?),
+                &WirePart::Kept(first, count, shift) => {
+                    let run = first.checked_add(count).and_then(|end| before.get(first..end));
+                    let run = run.filter(|_| moves.len() + count <= MOST_MOVES).ok_or_else(|| {
+                        Bad::new(format!("{count} moves from number {first} on"), "moves of the plan before")
+                    })?;
+                    for m in run {
+                        let start = m.start.0.checked_add(shift).unwrap_or(i64::MAX);
+                        moves.push(Move { start: time(start)?, ..*m });
+                    }
+                }
+            }
+        }
+        Ok(moves)
     }
 
     fn write_move(self, m: &Move) -> WireMove {

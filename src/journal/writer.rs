@@ -9,6 +9,7 @@ use super::chain::{self, Digest, Mark, Next, Torn};
 use super::error::Error;
 use super::record::{Header, Record};
 use super::recover::{cut, owner_only, sync_folder};
+use super::wire::Adopted;
 use super::{LONGEST_LINE, wire};
 use crate::clock;
 use crate::ids::Seq;
@@ -43,6 +44,8 @@ pub struct Journal {
     file: File,
     path: PathBuf,
     mark: Mark,
+    /// The last plan read or written.
+    plan: Option<Adopted>,
     torn: Vec<Torn>,
     follows: bool,
 }
@@ -70,7 +73,7 @@ impl Journal {
             return Err(e);
         }
         let mark = Mark { line: 1, offset: line.len() as u64, seq: Seq(0), hash };
-        Ok(Self { file, path: path.to_owned(), mark, torn: Vec::new(), follows: false })
+        Ok(Self { file, path: path.to_owned(), mark, plan: None, torn: Vec::new(), follows: false })
     }
 
     /// Opens a journal and reads its header. Its events come with the first [`Journal::catch_up`], once the line they
@@ -88,7 +91,7 @@ impl Journal {
         let opened = OpenOptions::new().read(true).append(!follows).open(path);
         let mut file = opened.map_err(Error::io("open the journal", path))?;
         let (header, mark) = chain::opening(&mut BufReader::new(&mut file), path)?;
-        Ok((Self { file, path: path.to_owned(), mark, torn: Vec::new(), follows }, header))
+        Ok((Self { file, path: path.to_owned(), mark, plan: None, torn: Vec::new(), follows }, header))
     }
 
     /// True if this object only follows what others append.
@@ -171,6 +174,7 @@ impl Journal {
         let mut mark = self.mark;
         let mut lines = Vec::with_capacity(events.len());
         let mut book = book;
+        let mut plan = None;
         for stamped in events {
             assert_eq!(
                 stamped.seq,
@@ -180,7 +184,11 @@ impl Journal {
             if let Event::Opened { book: new } = &stamped.event {
                 book = new;
             }
-            let mut text = wire::write_event(stamped, &clock::wall_now(), &mark.hash, line, book);
+            let before = plan.as_ref().or(self.plan.as_ref());
+            let mut text = wire::write_event(stamped, &clock::wall_now(), &mark.hash, line, book, before);
+            if let Event::PlanAdopted { schedule } = &stamped.event {
+                plan = Some((stamped.seq, schedule.clone()));
+            }
             if text.len() > LONGEST_LINE {
                 return Err(Error::TooLong { path: self.path.clone(), bytes: text.len() });
             }
@@ -198,6 +206,7 @@ impl Journal {
             return Err(e);
         }
         self.mark = mark;
+        self.plan = plan.or(self.plan.take());
         Ok(Appended::Stored)
     }
 
@@ -212,14 +221,14 @@ impl Journal {
     }
 
     fn read_on(&mut self, line: &Line, book: &OrderBook) -> Result<Vec<Record>, Error> {
-        let before = self.mark;
+        let before = (self.mark, self.plan.clone());
         let (records, torn) = self.read_whole(line, book)?;
         if let Some(torn) = torn {
             match cut(&self.file, &self.path, torn) {
                 Ok(torn) => self.torn.push(torn),
                 Err(e) => {
                     // The caller does not get the records, so they are still to be read.
-                    self.mark = before;
+                    (self.mark, self.plan) = before;
                     return Err(e);
                 }
             }
@@ -241,15 +250,17 @@ impl Journal {
         let mut source = BufReader::new((&self.file).take(has - had));
         let mut mark = self.mark;
         let mut book = book.clone();
+        let mut plan = self.plan.clone();
         let mut records = Vec::new();
         let torn = loop {
-            match chain::event(&mut source, &mut mark, line, &mut book, &self.path)? {
+            match chain::event(&mut source, &mut mark, line, &mut book, &mut plan, &self.path)? {
                 Next::Got(record) => records.push(record),
                 Next::Torn(torn) => break Some(torn),
                 Next::End => break None,
             }
         };
         self.mark = mark;
+        self.plan = plan;
         Ok((records, torn))
     }
 

@@ -5,6 +5,7 @@
 
 mod notice;
 mod planning;
+mod search;
 mod source;
 mod wake;
 
@@ -13,6 +14,7 @@ use std::sync::Arc;
 
 pub use notice::Notice;
 pub use planning::Planner;
+pub use search::{Improving, SEARCH_THREAD};
 pub use source::Hands;
 
 use crate::civil::Opening;
@@ -80,6 +82,8 @@ pub struct LiveShift {
     journal: Option<Journal>,
     header: Option<Header>,
     planner: Planner,
+    improving: Improving,
+    searcher: search::Searcher,
     plan: planning::InForce,
     calls: Vec<Call>,
     breaches: Vec<Breach>,
@@ -102,6 +106,8 @@ impl LiveShift {
             journal: None,
             header: None,
             planner: Box::new(crate::plan::plan),
+            improving: Improving::Off,
+            searcher: search::Searcher::default(),
             plan: planning::InForce::default(),
             calls: Vec::new(),
             breaches: Vec::new(),
@@ -275,6 +281,13 @@ impl LiveShift {
         self.planner = planner;
     }
 
+    /// Makes plans better after each event, from the plan in force on.
+    pub fn set_improving(&mut self, improving: Improving) -> Result<(), Problem> {
+        self.improving = improving;
+        let now = self.now();
+        if self.is_watched() { Ok(()) } else { self.improve(now) }
+    }
+
     /// Does what a person or the crew asks: decides, stores, folds, plans anew. Once this returns `Ok` the events are on
     /// the disk; a plan that could not be made or stored after that is a notice, not an error.
     pub fn submit(&mut self, command: &Command, by: Who) -> Result<(), Problem> {
@@ -318,6 +331,9 @@ impl LiveShift {
             match self.store(&stamped)? {
                 Appended::Stored => {
                     let outdated = stamped.iter().any(|s| planning::calls_for_plan(&s.event));
+                    if outdated {
+                        self.stop_improving();
+                    }
                     for s in stamped {
                         self.history.push(&self.line, s);
                     }
@@ -359,6 +375,10 @@ impl LiveShift {
             self.follow_clock(newer.iter().map(|r| r.stamped.entered).max());
         }
         let now = self.now();
+        // Whoever stored that plans, and searches.
+        if newer.iter().any(|r| planning::bears_on_plan(&r.stamped.event)) {
+            self.stop_improving();
+        }
         for record in newer {
             if planning::calls_for_plan(&record.stamped.event) {
                 self.plan.miss(now);

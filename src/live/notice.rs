@@ -16,6 +16,13 @@ pub enum Notice {
     PlanRejected(String),
     /// A new plan could not be stored; it is tried again.
     PlanNotStored(String),
+    /// The search for better plans failed and is not tried again; plans are made as before.
+    SearchFailed(String),
+    /// A better plan was put in force that calls another move next.
+    NextCallChanged {
+        /// What is called next now.
+        carrier: String,
+    },
     /// The crew wanted something that cannot be done.
     CrewRefused(String),
 }
@@ -32,6 +39,12 @@ impl fmt::Display for Notice {
             }
             Self::PlanRejected(why) => write!(f, "a new plan was not taken: {why}; the last good one stays"),
             Self::PlanNotStored(why) => write!(f, "a new plan is not in force yet: {why}"),
+            Self::SearchFailed(why) => {
+                write!(f, "the search for better plans failed: {why}; calls go on without it")
+            }
+            Self::NextCallChanged { carrier } => {
+                write!(f, "{carrier} is called before what was shown next: fewer windows break that way")
+            }
             Self::CrewRefused(why) => write!(f, "the crew could not go on: {why}"),
         }
     }

@@ -4,11 +4,17 @@
 //! 2. After an event the new plan is put in force. A plan made only because time went by is put in force if it differs
 //!    materially; else just the calls are brought up to date, so that the journal does not fill with the same plan.
 //! 3. Whoever only watches shows the plan in force and makes none.
-//! 4. If two programs share the journal, the one that said something plans; the other waits a moment for that plan.
+//! 4. Then the plan is made better, at once or by a thread. A better one is put in force if it still starts from what is
+//!    so, the verifier has judged it, and it gains more than [`MARGIN`]. The call and the next one stay unless fewer windows
+//!    break without.
+//! 5. If two programs share the journal, the one that said something plans; the other waits a moment for that plan.
 
-use super::{LiveShift, Notice, Problem, wake};
-use crate::line::Line;
-use crate::plan::{self, Settings, remaining};
+use std::sync::Arc;
+
+use super::search::{Found, Task};
+use super::{Improving, LiveShift, Notice, Problem, wake};
+use crate::line::{Harm, Line};
+use crate::plan::{self, Budget, Instead, Margin, Objective, Settings, remaining};
 use crate::schedule::{Move, Schedule};
 use crate::shift::{Command, Event, Place, Refusal, State, Who};
 use crate::units::{Dur, Time};
@@ -33,6 +39,16 @@ const SHIFTED: Dur = Dur::from_secs(20);
 /// How long the program that stored an event may take to store its plan.
 const PATIENCE: Dur = Dur::from_secs(2);
 
+/// What a better plan must gain to be worth another look at the screen.
+const MARGIN: Margin =
+    Margin { harm: Dur::from_secs(5), late: Dur::from_secs(60), finish: Dur::from_secs(30) };
+
+/// How long the price of another move is left as it is while nothing but time goes by.
+const PRICE_HOLDS: Dur = Dur::from_mins(2);
+
+/// Calls people have seen and may have set out for: the current one and the next.
+const PROMISED: usize = 2;
+
 /// When a new plan is put in force.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Adopt {
@@ -53,6 +69,12 @@ pub(super) struct InForce {
     tried: Option<Time>,
     /// A rejection has been noted and no plan has been accepted since.
     rejected: bool,
+    /// What the best other move would cost in place of this one.
+    instead: Option<(Move, Instead)>,
+    /// The last thing the search found was not worth it.
+    declined: bool,
+    /// When another move was last priced.
+    priced: Option<Time>,
 }
 
 impl InForce {
@@ -88,15 +110,19 @@ pub(super) fn bears_on_plan(event: &Event) -> bool {
     calls_for_plan(event) || matches!(event, Event::PlanAdopted { .. })
 }
 
+/// The same move, whenever it starts.
+fn same(a: &Move, b: &Move) -> bool {
+    Move { start: b.start, ..*a } == *b
+}
+
 /// True if people would notice: another order or assignment of moves, or a start shifted by more than [`SHIFTED`].
 fn differs(old: &Schedule, new: &Schedule) -> bool {
-    let same = |a: &Move, b: &Move| Move { start: b.start, ..*a } == *b;
-    old.moves.len() != new.moves.len()
-        || old
-            .moves
-            .iter()
-            .zip(&new.moves)
-            .any(|(a, b)| !same(a, b) || (b.start - a.start).0.abs() > SHIFTED.0)
+    let shifted = |(a, b): (&Move, &Move)| (b.start - a.start).0.abs() > SHIFTED.0;
+    !same_order(old, new) || old.moves.iter().zip(&new.moves).any(shifted)
+}
+
+fn same_order(old: &Schedule, new: &Schedule) -> bool {
+    old.moves.len() == new.moves.len() && old.moves.iter().zip(&new.moves).all(|(a, b)| same(a, b))
 }
 
 impl LiveShift {
@@ -115,6 +141,15 @@ impl LiveShift {
         self.plan.made_at = Some(schedule.made_at);
         self.plan.shown = schedule;
         self.calls = plan::calls(&self.line, self.history.state(), &self.plan.shown, now, CALLS_SHOWN);
+        self.say_instead();
+    }
+
+    fn say_instead(&mut self) {
+        if let (Some(call), Some((mv, instead))) = (self.calls.first_mut(), self.plan.instead)
+            && same(&call.mv, &mv)
+        {
+            call.instead = Some(instead);
+        }
     }
 
     /// Brings the calls of a watched shift up to date, as often as the others plan because time went by.
@@ -152,8 +187,10 @@ impl LiveShift {
             Err(refusal) => return self.reject(&refusal),
         };
         let in_force = self.state().plan.as_ref().map(|p| remaining(self.state(), p));
-        let material = in_force.is_none_or(|old| differs(&old, &schedule));
-        if adopt == Adopt::Always || material {
+        let material = in_force.as_ref().is_none_or(|old| differs(old, &schedule));
+        let other_order = in_force.is_none_or(|old| !same_order(&old, &schedule));
+        let adopted = adopt == Adopt::Always || material;
+        if adopted {
             let seen = self.state().seq;
             match self.commit(&Command::AdoptPlan { schedule: schedule.clone() }, Who::Program) {
                 Ok(_) => {}
@@ -166,7 +203,155 @@ impl LiveShift {
         self.plan.found();
         self.plan.rejected = false;
         self.show(schedule, breaches, now);
-        Ok(())
+        if adopt == Adopt::Always || (adopted && other_order) {
+            self.improve(now)
+        } else {
+            self.price_again(adopted, now);
+            Ok(())
+        }
+    }
+
+    /// Forgets what the search is at: it no longer starts from what is so.
+    pub(super) fn stop_improving(&mut self) {
+        self.searcher.cancel();
+        self.plan.instead = None;
+        self.plan.declined = false;
+    }
+
+    /// Makes the plan that is shown better, or has it made better.
+    pub(super) fn improve(&mut self, now: Time) -> Result<(), Problem> {
+        if self.plan.shown.moves.is_empty() {
+            return Ok(());
+        }
+        match self.improving {
+            Improving::Off => Ok(()),
+            Improving::AtOnce { tries } => {
+                let frozen = self.frozen();
+                let mut budget = Budget { tries, stop: &mut || false };
+                let (state, shown) = (self.history.state(), &self.plan.shown);
+                let settings = &self.settings;
+                let better = plan::improve_in_rounds(
+                    &self.line,
+                    state,
+                    shown,
+                    settings,
+                    frozen,
+                    &mut budget,
+                    &mut |_| (),
+                );
+                better.map_or(Ok(()), |better| self.adopt_better(&better, now).map(|_| ()))
+            }
+            Improving::Behind { lasting, tries } => {
+                self.search(lasting, tries);
+                Ok(())
+            }
+        }
+    }
+
+    /// The plan only moved in time: there is nothing new to search, but what another move would cost has changed.
+    fn price_again(&mut self, adopted: bool, now: Time) {
+        if let Improving::Behind { lasting, .. } = self.improving
+            && adopted
+            && self.plan.priced.is_none_or(|priced| priced + PRICE_HOLDS <= now)
+            && !self.searcher.is_busy()
+        {
+            self.search(lasting, 0);
+        }
+    }
+
+    fn search(&mut self, lasting: std::time::Duration, tries: u64) {
+        self.plan.declined = false;
+        let task = Task {
+            line: Arc::clone(&self.line),
+            state: self.history.state().clone(),
+            schedule: self.plan.shown.clone(),
+            settings: self.settings,
+            frozen: self.frozen(),
+            lasting,
+            tries,
+        };
+        self.searcher.start(task);
+    }
+
+    /// Takes what the search has found since the last look. True if anything that is shown changed.
+    pub(super) fn take_better(&mut self, now: Time) -> Result<bool, Problem> {
+        let mut changed = false;
+        let mut waiting = None;
+        for found in self.searcher.take() {
+            match found {
+                Found::Better(schedule) => waiting = Some(schedule),
+                Found::Instead(mv, instead) => {
+                    changed |= self.weigh(waiting.take(), now)?;
+                    // A price against a plan that was not worth it is no price.
+                    if !self.plan.declined {
+                        self.plan.priced = Some(now);
+                        self.plan.instead = instead.map(|i| (mv, i));
+                        self.say_instead();
+                        changed = true;
+                    }
+                }
+                Found::Done => {}
+                Found::Failed(why) => self.notice(Notice::SearchFailed(why)),
+            }
+        }
+        Ok(changed | self.weigh(waiting, now)?)
+    }
+
+    fn weigh(&mut self, better: Option<Schedule>, now: Time) -> Result<bool, Problem> {
+        let Some(better) = better else { return Ok(false) };
+        let adopted = self.adopt_better(&better, now)?;
+        self.plan.declined = !adopted;
+        Ok(adopted)
+    }
+
+    /// Hauls that a search must leave first: none that is under way, that one is not the search's to move.
+    fn frozen(&self) -> usize {
+        // Where windows break already, the next call may go if that saves some; the current one may not.
+        let promised = if self.breaches.is_empty() { PROMISED } else { 1 };
+        self.promised(promised).filter(|m| m.attach).count()
+    }
+
+    /// The first moves of the plan that is shown that are not under way.
+    fn promised(&self, count: usize) -> impl Iterator<Item = &Move> {
+        let state = self.state();
+        let under_way = |m: &&Move| matches!(state.carriers[m.carrier].place, Place::OnHook { .. });
+        let skip = self.plan.shown.moves.first().filter(under_way).map_or(0, |_| 1);
+        self.plan.shown.moves.iter().take(count).skip(skip)
+    }
+
+    /// Puts a plan that a search has found in force, if it is worth it now. True if it was.
+    fn adopt_better(&mut self, found: &Schedule, now: Time) -> Result<bool, Problem> {
+        let (line, state) = (&*self.line, self.history.state());
+        let follow = |plan: &Schedule| plan::follow(line, state, plan, now, &self.settings);
+        // Time has gone by since both were made.
+        let (Some(better), Some(current)) = (follow(found), follow(&self.plan.shown)) else {
+            return Ok(false);
+        };
+        let Ok(breaches) = self.judged(&better) else { return Ok(false) };
+        let scrap = |breaches: &[Breach]| breaches.iter().filter(|b| b.harm == Some(Harm::Scrap)).count();
+        let harmless = breaches.len() <= self.breaches.len() && scrap(&breaches) <= scrap(&self.breaches);
+        let worth = |schedule: &Schedule| {
+            let shown = &current.moves[..current.moves.len().min(PROMISED)];
+            Objective::of(line, state, schedule, shown)
+        };
+        let (gain, had) = (worth(&better), worth(&current));
+        if !harmless || !gain.better_by(&had, &MARGIN) {
+            return Ok(false);
+        }
+        let next = better.moves.get(1).filter(|_| gain.changes > 0);
+        let changed =
+            next.map(|m| Notice::NextCallChanged { carrier: state.book.carriers[m.carrier].name.clone() });
+        match self.commit(&Command::AdoptPlan { schedule: better.clone() }, Who::Program) {
+            Ok(_) => {}
+            Err(Problem::Refused(_)) => return Ok(false),
+            Err(fault) => return Err(fault),
+        }
+        self.plan.instead = None;
+        self.show(better, breaches, now);
+        if let Some(changed) = changed {
+            self.notice(changed);
+        }
+        Ok(true)
     }
 
     /// The last good plan stays; one note for a row of rejections.

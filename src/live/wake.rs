@@ -12,6 +12,9 @@ pub(super) const TICK: Dur = Dur(1);
 const NEAR: Dur = Dur::from_secs(1);
 const FAR: Dur = Dur::from_secs(5);
 
+/// How often a search under way is asked what it has found, in real time.
+const SEARCH_LOOK: f64 = 0.1;
+
 /// What counts as near the end of a window.
 const NEAR_WINDOW: Dur = Dur::from_secs(60);
 
@@ -38,7 +41,7 @@ impl LiveShift {
     }
 
     /// Looks at the clock: folds what others stored, lets the crew act, raises and clears alarms, plans anew if the plan
-    /// has fallen behind. True if anything that is shown changed, the passing of time apart. A shift that is only watched
+    /// has fallen behind, takes what the search has found. True if anything that is shown changed, the passing of time apart. A shift that is only watched
     /// folds what others stored and does no more.
     pub fn tick(&mut self) -> Result<bool, Problem> {
         let seq = self.state().seq;
@@ -59,7 +62,8 @@ impl LiveShift {
         if self.plan_due().is_some_and(|due| due <= now) {
             self.plan_anew(now, planning::Adopt::IfDifferent)?;
         }
-        Ok(self.state().seq != seq || self.plan.made_at() != made_at)
+        let found = self.take_better(now)?;
+        Ok(found || self.state().seq != seq || self.plan.made_at() != made_at)
     }
 
     /// The next instant at which [`LiveShift::tick`] has something to do.
@@ -72,6 +76,9 @@ impl LiveShift {
         let mut wake = self.last_watch.unwrap_or(now) + step;
         if let Some(due) = self.plan_due() {
             wake = wake.min(due);
+        }
+        if self.searcher.is_busy() {
+            wake = wake.min(now + Dur::from_secs_f64(SEARCH_LOOK * self.speed()));
         }
         if let Some(act) = self.crew_acts(now) {
             wake = wake.min(act);

@@ -1,14 +1,12 @@
 //! What is taken already: hoist time, tank time and power, with the free gaps between.
 
 use super::problem::{Haul, Problem};
+use super::rail::PathId;
 use crate::ids::{Arena, CarrierId, HoistId, TankId};
 use crate::line::{Line, Role};
 use crate::units::{Dur, Time, Watts};
 
 /// A hoist at work, from the first hook to the last unhook.
-///
-/// With several hoists on the rail only one carries a load at a time here; the others give way. That is always safe
-/// and never the best.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Block {
     pub start: Time,
@@ -16,6 +14,7 @@ pub(super) struct Block {
     pub hoist: HoistId,
     pub from: TankId,
     pub to: TankId,
+    pub path: PathId,
     pub carrier: Option<CarrierId>,
 }
 
@@ -49,30 +48,25 @@ impl Board {
             .iter()
             .map(|(hoist, h)| {
                 let end = h.free_from.max(problem.now);
-                Block { start: Time::PAST, end, hoist, from: h.at, to: h.at, carrier: None }
+                let path = problem.stand(hoist).0;
+                Block { start: Time::PAST, end, hoist, from: h.at, to: h.at, path, carrier: None }
             })
             .collect();
         blocks.sort_by_key(|b| b.end);
         Self { blocks, tanks: problem.line.tanks.iter().map(|_| Vec::new()).collect(), power: Vec::new() }
     }
 
-    /// Empty travel between two blocks' ends, or what a change of hoist costs.
-    fn change(line: &Line, before: &Block, hoist: HoistId, to: TankId) -> Dur {
-        if before.hoist == hoist {
-            line.empty_travel(hoist, before.to, to).unwrap_or(Dur::UNLIMITED)
+    /// The spans within `within` in which a haul may start between what is planned.
+    pub fn starts(&self, problem: &Problem, haul: &Haul, reserve: Dur, within: Span) -> Vec<Span> {
+        if problem.rail.is_alone() {
+            self.starts_alone(problem.line, haul, reserve, within)
         } else {
-            // The other hoist must first get out of the way: allow for the whole rail.
-            line.tanks
-                .ids()
-                .filter_map(|t| line.empty_travel(hoist, t, to))
-                .chain(line.tanks.ids().filter_map(|t| line.empty_travel(before.hoist, before.to, t)))
-                .max()
-                .unwrap_or(Dur::UNLIMITED)
+            self.starts_among_others(problem, haul, reserve, within)
         }
     }
 
-    /// The spans in which a haul may start, each a gap between two blocks, within `within`.
-    pub fn starts(&self, line: &Line, haul: &Haul, reserve: Dur, within: Span) -> impl Iterator<Item = Span> {
+    /// One hoist: each span is a gap between two blocks.
+    fn starts_alone(&self, line: &Line, haul: &Haul, reserve: Dur, within: Span) -> Vec<Span> {
         let mut spans = Vec::new();
         // The last block that ends before anything of interest: gaps before it cannot matter.
         let first = self.blocks.partition_point(|b| b.end <= within.lo).saturating_sub(1);
@@ -80,31 +74,50 @@ impl Board {
             if before.end > within.hi {
                 break;
             }
-            if before.carrier.is_none() && self.blocks.get(i + 1).is_some_and(|b| b.carrier.is_none()) {
-                continue;
-            }
-            // Before anything has moved each hoist stands at its own place.
-            let own = self.blocks.iter().take_while(|b| b.carrier.is_none()).find(|b| b.hoist == haul.hoist);
-            let before = if before.carrier.is_none() { own.unwrap_or(before) } else { before };
             let after_move = if before.carrier.is_some() { reserve } else { Dur::ZERO };
-            let lo = before.end + Self::change(line, before, haul.hoist, haul.first().from) + after_move;
+            let lo = before.end + travel(line, haul.hoist, before.to, haul.first().from) + after_move;
             let hi = self.blocks.get(i + 1).map_or(Time::FAR, |next| {
-                let own = Block {
-                    start: Time::ZERO,
-                    end: Time::ZERO,
-                    hoist: haul.hoist,
-                    from: haul.first().from,
-                    to: haul.last().to,
-                    carrier: None,
-                };
-                next.start - Self::change(line, &own, next.hoist, next.from) - haul.total - reserve
+                next.start - travel(line, haul.hoist, haul.last().to, next.from) - haul.total - reserve
             });
             let span = Span { lo: lo.max(within.lo), hi: hi.min(within.hi) };
             if span.lo <= span.hi {
                 spans.push(span);
             }
         }
-        spans.into_iter()
+        spans
+    }
+
+    /// Several hoists: every block forbids the starts between the last one that comes before it and the first one that
+    /// comes after.
+    fn starts_among_others(&self, problem: &Problem, haul: &Haul, reserve: Dur, within: Span) -> Vec<Span> {
+        let (line, rail) = (problem.line, &problem.rail);
+        let (from, to) = (haul.first().from, haul.last().to);
+        let mut taken: Vec<(Span, i64)> = Vec::new();
+        // No block bears on starts further away than this.
+        let reach = Dur(rail.longest_lag()) + reserve;
+        let first = self.blocks.partition_point(|b| b.carrier.is_none() || b.start + reach <= within.lo);
+        let last = self.blocks.partition_point(|b| b.start - reach <= within.hi);
+        let stands = self.blocks.iter().take_while(|b| b.carrier.is_none());
+        for block in stands.chain(&self.blocks[first..last.max(first)]) {
+            let spare = if block.carrier.is_some() { reserve } else { Dur::ZERO };
+            let (before, after) = if block.hoist == haul.hoist {
+                let before = haul.total + travel(line, haul.hoist, to, block.from) + spare;
+                (block.start - before, block.end + travel(line, haul.hoist, block.to, from) + spare)
+            } else {
+                let before = Dur(rail.lag(haul.path, block.path)) + spare;
+                let start = if block.carrier.is_none() { problem.now } else { block.start };
+                let after = Dur(rail.lag(block.path, haul.path)) + spare;
+                (start - before.or_zero(), start + after.or_zero())
+            };
+            // What has happened cannot come later.
+            let lo = if block.carrier.is_none() { Time::PAST } else { before + Dur(1) };
+            if lo < after {
+                taken.push((Span { lo, hi: after }, 1));
+            }
+        }
+        let free = room(taken, 0).into_iter();
+        let narrowed = free.map(|s| Span { lo: s.lo.max(within.lo), hi: (s.hi - Dur(1)).min(within.hi) });
+        narrowed.filter(|s| s.lo <= s.hi).collect()
     }
 
     /// The spans in which `carrier` may have a tank, given what others take of it and of the power.
@@ -139,6 +152,7 @@ impl Board {
             hoist: haul.hoist,
             from: haul.first().from,
             to: haul.last().to,
+            path: haul.path,
             carrier: Some(carrier),
         };
         let at = self.blocks.partition_point(|b| b.start <= start);
@@ -163,6 +177,11 @@ impl Board {
         }
         self.power.retain(|(t, _)| t.carrier != carrier);
     }
+}
+
+/// Empty travel, never where a hoist cannot go.
+fn travel(line: &Line, hoist: HoistId, from: TankId, to: TankId) -> Dur {
+    line.empty_travel(hoist, from, to).unwrap_or(Dur::UNLIMITED)
 }
 
 /// The maximal spans in which the sum over `taken` stays at or below `limit`. Touching ends do not add up.

@@ -7,22 +7,22 @@
 //! 4. If no order keeps all windows, windows are stretched, least harm first, until a way exists; those that did not need
 //!    it are held to their windows again.
 //!
-//! What holds is then improved for a counted while. Each step is tried with all the margin there should be before the end
-//! of windows, then with less. A queued carrier is only ever inserted whole, windows and margins kept: that is gate release.
+//! Each step is tried with all the margin there should be before the end of windows, then with less. A queued carrier is
+//! only ever inserted whole, windows and margins kept: that is gate release.
 
 use std::cmp::Reverse;
 
 use super::Settings;
 use super::board::{Board, Span};
-use super::margin::{Care, careful};
-use super::problem::{Haul, Leg, Problem, Start, Task};
-use super::search::{self, Budget};
+use super::margin::{Care, careful, ladder};
+use super::problem::{Haul, Problem, Start, Task, rank};
+use super::search;
 use super::timing::retime;
 use super::way::{Rules, Way, order_of, take_until_earliest, way_out};
 use crate::ids::{CarrierId, TankId};
 use crate::line::{Role, Visit};
 use crate::rng::Rng;
-use crate::schedule::Move;
+use crate::schedule::{Move, Schedule};
 use crate::units::{Dur, Time};
 
 /// How far ahead a release is looked for before the carrier is left in the queue.
@@ -40,127 +40,34 @@ const STRETCHES: [Dur; 8] = [
     Dur::from_mins(1440),
 ];
 
-/// Trial insertions a first plan may take for each unit of effort, and those a plan that goes on from another one may
-/// take, when nothing has changed and when something has.
-const TRIES_PER_EFFORT: u64 = 500;
-const TRIES_TO_POLISH: u64 = 10;
-const TRIES_TO_REPAIR: u64 = 60;
-
-/// So many queued carriers are planned again whenever anything happens; those behind them keep their place or wait.
-const NEAR: usize = 8;
-
-/// A plan that is better by less than this is no reason to call something else.
-const WORTH_A_CHANGE: Dur = Dur::from_secs(60);
-
-/// A call whose hoist should set out within this time stays.
-const SET_OUT: Dur = Dur::from_secs(45);
+/// A tank that is out of service for no longer than this is waited for.
+const WAITED_FOR: Dur = Dur::from_secs(60);
 
 /// Moves for every carrier that a way was found for.
 pub(super) fn moves(problem: &Problem, settings: &Settings) -> Vec<Move> {
-    let Some((kept, lost)) = remaining(problem) else { return first(problem, settings) };
-    let (problem, rules, held) = hold(problem, settings, &kept, &lost);
-    let queue = queue(&problem);
-    let near = |carrier: CarrierId| {
-        let task = problem.tasks.iter().position(|t| t.carrier == carrier);
-        task.is_some_and(|i| is_live(&problem.tasks[i]) || queue.iter().take(NEAR).any(|q| *q == i))
+    let (kept, lost) = match &problem.state.plan {
+        Some(plan) => remaining(problem, plan),
+        None => (Vec::new(), live_by_deadline(problem, &problem.tasks)),
     };
-    let repaired = !matches!(held, Held::All(_));
-    let (now, far): (Vec<Move>, Vec<Move>) = match held {
-        Held::All(moves) => moves.into_iter().partition(|m| near(m.carrier)),
-        Held::Live(moves) => (moves, Vec::new()),
-    };
-    let count = queue.len().min(NEAR);
-    let moves = with_queue(&problem, now, &queue[..count], &rules);
-    let tries = if repaired { TRIES_TO_REPAIR } else { TRIES_TO_POLISH };
-    let moves = better(&problem, moves, &rules, settings, tries);
-    with_far(&problem, moves, far, &rules)
+    let (problem, rules, moves) = hold(problem, settings, &kept, &lost);
+    with_queue(&problem, moves, &queue(&problem), &rules)
 }
 
-/// A plan when nobody has been promised anything yet.
-fn first(problem: &Problem, settings: &Settings) -> Vec<Move> {
-    let (problem, rules, held) = hold(problem, settings, &[], &live_by_deadline(problem, &problem.tasks));
-    let (Held::All(live) | Held::Live(live)) = held;
-    let moves = with_queue(&problem, live, &queue(&problem), &rules);
-    let mut budget = Budget { tries: u64::from(settings.effort) * TRIES_PER_EFFORT, stop: &mut || false };
-    search::improve(&problem, &moves, &rules, 0, settings.seed, &mut budget).unwrap_or(moves)
-}
-
-/// The moves of a plan that still hold.
-enum Held {
-    /// Of every carrier in it.
-    All(Vec<Move>),
-    /// Of the carriers on the line.
-    Live(Vec<Move>),
-}
-
-/// The moves after a counted search, if it found something that is worth a change.
-fn better(
-    problem: &Problem,
-    moves: Vec<Move>,
-    rules: &Rules,
-    settings: &Settings,
-    tries_per_effort: u64,
-) -> Vec<Move> {
-    let tries = u64::from(settings.effort) * tries_per_effort;
-    let frozen = usize::from(moves.first().is_some_and(|m| m.start - problem.now < SET_OUT));
-    // Another order of tries at every event.
-    let seed = settings.seed.wrapping_add(problem.state.seq.0);
-    let mut budget = Budget { tries, stop: &mut || false };
-    let Some(found) = search::improve(problem, &moves, rules, frozen, seed, &mut budget) else {
-        return moves;
-    };
-    let gain = worth(problem, &moves) - worth(problem, &found);
-    if gain >= WORTH_A_CHANGE.0 && power_holds(problem, &found) { found } else { moves }
-}
-
-/// Lateness by weight and the ends of all carriers, summed: less is better.
-fn worth(problem: &Problem, moves: &[Move]) -> i64 {
-    let ends = moves.iter().filter(|m| m.visit == Visit::Unload);
-    ends.map(|m| {
-        let late = problem.task_of(m.carrier).and_then(|t| t.due).map_or(Dur::ZERO, |due| m.start - due);
-        late.or_zero().0 + (m.start - problem.now).0
-    })
-    .sum()
-}
-
-/// The moves with those of carriers further back in the queue, if they are in nobody's way.
-fn with_far(problem: &Problem, moves: Vec<Move>, far: Vec<Move>, rules: &Rules) -> Vec<Move> {
-    if far.is_empty() {
-        return moves;
+/// What is left of a plan at its earliest times, if it starts from what is so and every window can be kept.
+pub(super) fn follow(problem: &Problem, plan: &Schedule, settings: &Settings) -> Option<Vec<Move>> {
+    let (kept, _) = remaining(problem, plan);
+    // One that left a carrier out would be another plan.
+    let all = super::explain::remaining(problem.state, plan).moves.len();
+    let covers = |t: &Task| !is_live(t) || kept.iter().any(|m| m.carrier == t.carrier);
+    if kept.len() < all || !problem.tasks.iter().all(covers) {
+        return None;
     }
-    let mut all = moves.clone();
-    all.extend(far);
-    all.sort_by_key(|m| m.start);
-    let Some(timed) = first_that_holds(problem, &all, rules) else { return moves };
-    let end = |of: &[Move], carrier| of.iter().rev().find(|m| m.carrier == carrier).map(|m| m.start);
-    let kept = moves.iter().filter(|m| m.visit == Visit::Unload);
-    let undelayed =
-        kept.clone().all(|m| end(&timed, m.carrier).is_some_and(|t| t - m.start < Dur::from_secs(1)));
-    if undelayed && stays_apart(problem, &timed) { timed } else { moves }
+    ladder(problem, settings).find_map(|(problem, rules)| if_it_holds(&problem, &kept, &rules))
 }
 
-/// True if no tank is promised to two carriers at a time.
-fn stays_apart(problem: &Problem, moves: &[Move]) -> bool {
-    let mut inside: Vec<(TankId, CarrierId)> = Vec::new();
-    for task in &problem.tasks {
-        if let Start::Tank { tank, .. } = task.start {
-            inside.push((tank, task.carrier));
-        }
-    }
-    moves.iter().all(|m| {
-        inside.retain(|(_, c)| *c != m.carrier);
-        let t = &problem.line.tanks[m.to];
-        let free = matches!(t.role, Role::Station { .. })
-            || inside.iter().filter(|(tank, _)| *tank == m.to).count() < usize::from(t.capacity);
-        inside.push((m.to, m.carrier));
-        free
-    })
-}
-
-/// The moves of the plan in force that are still to come, and the carriers on the line that it does not bring out from
-/// where they are. `None` without a plan.
-fn remaining(problem: &Problem) -> Option<(Vec<Move>, Vec<usize>)> {
-    let plan = problem.state.plan.as_ref()?;
+/// The moves of a plan that are still to come, and the carriers on the line that it does not bring out from where they
+/// are.
+fn remaining(problem: &Problem, plan: &Schedule) -> (Vec<Move>, Vec<usize>) {
     let mut kept = super::explain::remaining(problem.state, plan).moves;
     let mut lost = Vec::new();
     for (i, task) in problem.tasks.iter().enumerate() {
@@ -193,17 +100,23 @@ fn remaining(problem: &Problem) -> Option<(Vec<Move>, Vec<usize>)> {
         })
     };
     kept.sort_by_key(|m| !held(m));
-    Some((kept, lost))
+    (kept, lost)
 }
 
 /// True if the tank a move was planned into will not be there in time.
 fn is_shut_out(problem: &Problem, m: &Move) -> bool {
     let down = m.phases(problem.line, &problem.state.book).map_or(Dur::ZERO, |p| p.to_down());
     let station = matches!(problem.line.tanks[m.to].role, Role::Station { .. });
-    !station && problem.state.tanks[m.to].from > (m.start + down).max(problem.now) + Dur::from_secs(60)
+    !station && problem.state.tanks[m.to].from > (m.start + down).max(problem.now) + WAITED_FOR
 }
 
-fn first_that_holds(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>> {
+/// The moves at their earliest times, if they hold in time, power and space.
+fn if_it_holds(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>> {
+    in_time(problem, moves, rules).filter(|timed| tanks_hold(problem, timed))
+}
+
+/// The moves at their earliest times, if they hold in time and power.
+fn in_time(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>> {
     retime(problem, moves, rules).filter(|timed| power_holds(problem, timed))
 }
 
@@ -213,33 +126,23 @@ fn hold<'a>(
     settings: &Settings,
     kept: &[Move],
     lost: &[usize],
-) -> (Problem<'a>, Rules, Held) {
+) -> (Problem<'a>, Rules, Vec<Move>) {
     let kept_live: Vec<Move> =
         kept.iter().filter(|m| problem.task_of(m.carrier).is_some_and(is_live)).copied().collect();
-    // The order of those that are where the plan has them, the others put in between.
-    let in_order = |problem: &Problem, rules: &Rules| {
-        let timed = first_that_holds(problem, &kept_live, rules)?;
-        if lost.is_empty() {
-            return Some(timed);
-        }
-        let all = search::extend(problem, &timed, lost, rules)?;
-        all_out(problem, &all).then_some(all)
-    };
-    for care in [Care::Full, Care::Some, Care::None] {
-        let p = careful(problem, care, [Dur::ZERO; 4]);
-        let rules = care.rules(settings.reserve);
+    let in_order = |problem: &Problem, rules: &Rules| in_order(problem, &kept_live, lost, rules);
+    for (care, (p, rules)) in Care::ALL.into_iter().zip(ladder(problem, settings)) {
         if lost.is_empty()
-            && let Some(all) = first_that_holds(&p, kept, &rules)
+            && let Some(all) = if_it_holds(&p, kept, &rules)
         {
-            return (p, rules, Held::All(all));
+            return (p, rules, all);
         }
         if let Some(moves) = in_order(&p, &rules) {
-            return (p, rules, Held::Live(moves));
+            return (p, rules, moves);
         }
         if care != Care::Full
             && let Some(moves) = insert_live(&p, &rules, settings.effort)
         {
-            return (p, rules, Held::Live(moves));
+            return (p, rules, moves);
         }
     }
     let rules = Care::None.rules(settings.reserve);
@@ -247,19 +150,35 @@ fn hold<'a>(
         for by in STRETCHES {
             let mut stretch = [Dur::ZERO; 4];
             stretch[worst..].fill(by);
-            let p = careful(problem, Care::None, stretch);
+            let p = careful(problem, settings, Care::None, stretch);
             let moves = in_order(&p, &rules).or_else(|| insert_live(&p, &rules, settings.effort.min(6)));
             if let Some(moves) = moves {
-                let p = as_little(&p, &moves);
-                return (p, rules, Held::Live(moves));
+                return (as_little(&p, &moves), rules, moves);
             }
         }
     }
     // Nothing brings them all out: bring out those that can be.
-    let p = careful(problem, Care::None, [STRETCHES[STRETCHES.len() - 1]; 4]);
-    let order = live_by_deadline(&p, &p.tasks);
-    let (moves, _) = insert_each(&p, &p.tasks, &order, &rules, None, Dur::ZERO);
-    (p, rules, Held::Live(moves))
+    let p = careful(problem, settings, Care::None, [STRETCHES[STRETCHES.len() - 1]; 4]);
+    let (moves, _) = insert_each(&p, &p.tasks, &live_by_deadline(&p, &p.tasks), &rules, &[], Dur::ZERO);
+    (p, rules, moves)
+}
+
+/// The order of the carriers that are where the plan has them, those that are not put in between.
+fn in_order(problem: &Problem, kept: &[Move], lost: &[usize], rules: &Rules) -> Option<Vec<Move>> {
+    if lost.is_empty() {
+        return if_it_holds(problem, kept, rules);
+    }
+    let hangs = |i: &usize| matches!(problem.tasks[*i].start, Start::Hook { .. });
+    let hanging: Vec<usize> = lost.iter().copied().filter(hangs).collect();
+    put_all_down(problem, &hanging).iter().find_map(|forced| {
+        let mut moves: Vec<Move> =
+            forced.iter().flat_map(|f| f.way().moves(&problem.tasks[f.task])).collect();
+        moves.extend(kept);
+        // Those that are missing stand where others may have to go: space counts once they are in.
+        let timed = in_time(problem, &moves, rules)?;
+        let all = search::extend(problem, &timed, lost, rules)?;
+        (all_out(problem, &all) && power_holds(problem, &all) && tanks_hold(problem, &all)).then_some(all)
+    })
 }
 
 /// True if the moves bring out every carrier on the line.
@@ -286,10 +205,11 @@ fn as_little<'a>(problem: &Problem<'a>, moves: &[Move]) -> Problem<'a> {
             if let Some((visit, since)) = stay {
                 let (_, max) = line.window(task.recipe, visit);
                 let over = m.start + phases.to_lift() - since - max;
-                let harm = super::problem::rank(line.harm_over(task.recipe, visit));
+                let harm = rank(line.harm_over(task.recipe, visit));
                 needed[harm] = needed[harm].max(over);
             }
-            stay = Some((m.visit, m.start + phases.to_down()));
+            let down = m.start + phases.to_down();
+            stay = Some((m.visit, problem.counts_from(m.carrier, m.leaves, m.visit, down)));
         }
         for (stretch, needed) in task.leeway.stretch.iter_mut().zip(needed) {
             *stretch = (*stretch).min(needed.or_zero());
@@ -314,9 +234,11 @@ fn live_by_deadline(problem: &Problem, tasks: &[Task]) -> Vec<usize> {
 }
 
 /// What must happen next with a carrier that hangs: one of the few things that can be done with it.
+#[derive(Clone)]
 struct Forced {
     haul: Haul,
     start: Time,
+    task: usize,
     carrier: CarrierId,
 }
 
@@ -329,42 +251,90 @@ impl Forced {
         board.take_tank(last.to, Span { lo: lift, hi: self.start + self.haul.to_down() }, self.carrier);
     }
 
-    fn way(self) -> Way {
-        Way { hauls: vec![(self.haul, self.start)] }
+    fn way(&self) -> Way {
+        Way { hauls: vec![(self.haul.clone(), self.start)] }
     }
+
+    /// Where the carrier is when it is down.
+    fn leads_to(&self, problem: &Problem) -> Start {
+        let last = self.haul.last();
+        match last.visit {
+            Visit::Unload | Visit::Load => Start::Done,
+            visit => {
+                let hooked = (!last.release).then_some(self.haul.hoist);
+                let down = self.start + self.haul.to_down();
+                let since = problem.counts_from(self.carrier, last.leaves, visit, down);
+                Start::Tank { tank: last.to, visit, since, hooked }
+            }
+        }
+    }
+
+    /// True if both can be done as they are, for all the rail says.
+    fn goes_with(&self, problem: &Problem, other: &Self) -> bool {
+        let (one, two) = if self.start <= other.start { (self, other) } else { (other, self) };
+        two.start - one.start >= Dur(problem.rail.lag(one.haul.path, two.haul.path))
+    }
+}
+
+/// The places a carrier that hangs may be put down at.
+fn put_down(problem: &Problem, task: usize) -> Vec<Forced> {
+    let Task { carrier, ref start, .. } = problem.tasks[task];
+    let &Start::Hook { hoist, from, leaves, lifted } = start else { return Vec::new() };
+    let hauls = problem.hauls_under_way(carrier, leaves, from, hoist);
+    let forced = hauls.iter().map(|haul| {
+        let first = haul.first().phases;
+        let start = (lifted - first.to_lift()).max(problem.now - first.to_down());
+        Forced { haul: haul.clone(), start, task, carrier }
+    });
+    let fits = |f: &Forced| {
+        let to = f.haul.last().to;
+        is_empty(problem, to, carrier) && f.start + f.haul.to_down() >= problem.state.tanks[to].from
+    };
+    forced.filter(fits).collect()
+}
+
+/// Every way to put down all that hangs, those that surely go together first.
+fn put_all_down(problem: &Problem, hanging: &[usize]) -> Vec<Vec<Forced>> {
+    let mut ways = vec![Vec::new()];
+    for &task in hanging {
+        let next = put_down(problem, task);
+        let with = |way: &Vec<Forced>, f: &Forced| [way.as_slice(), std::slice::from_ref(f)].concat();
+        let taken = |way: &Vec<Forced>, f: &Forced| {
+            let to = f.haul.last().to;
+            let bath = !matches!(problem.line.tanks[to].role, Role::Station { .. });
+            bath && way.iter().any(|w| w.haul.last().to == to)
+        };
+        ways = ways
+            .iter()
+            .flat_map(|way| next.iter().filter(|f| !taken(way, f)).map(|f| with(way, f)).collect::<Vec<_>>())
+            .collect();
+    }
+    let meet = |way: &[Forced]| {
+        let mut pairs = way.iter().enumerate().flat_map(|(k, a)| way[k + 1..].iter().map(move |b| (a, b)));
+        pairs.any(|(a, b)| !a.goes_with(problem, b))
+    };
+    ways.sort_by_key(|way| meet(way));
+    ways
 }
 
 /// Inserts all carriers on the line. A carrier that hangs is put down first, in each place it may go to in turn, and
 /// then is a carrier in a tank like any other.
 fn insert_live(problem: &Problem, rules: &Rules, effort: u32) -> Option<Vec<Move>> {
-    let hanging = problem.tasks.iter().position(|t| matches!(t.start, Start::Hook { .. }));
-    let Some(i) = hanging else {
-        let inserted = insert_in_some_order(problem, &problem.tasks, rules, effort, None);
-        return inserted.or_else(|| dive_in(problem, &problem.tasks, rules, &[], 8));
-    };
-    let task = &problem.tasks[i];
-    let &Start::Hook { hoist, from, leaves, lifted } = &task.start else { return None };
-    for haul in problem.hauls_under_way(task.carrier, leaves, from, hoist).iter() {
-        let first = haul.first().phases;
-        let start = (lifted - first.to_lift()).max(problem.now - first.to_down());
-        let down = start + haul.to_down();
-        let last = haul.last();
-        if !is_empty(problem, last.to, task.carrier) || down < problem.state.tanks[last.to].from {
-            continue;
-        }
-        let since = problem.counts_from(task.carrier, last.leaves, last.visit, down);
+    let hangs = |t: &Task| matches!(t.start, Start::Hook { .. });
+    let hanging: Vec<usize> = (0..problem.tasks.len()).filter(|&i| hangs(&problem.tasks[i])).collect();
+    for forced in put_all_down(problem, &hanging) {
         let mut tasks = problem.tasks.clone();
-        tasks[i].start = match last.visit {
-            Visit::Unload | Visit::Load => Start::Done,
-            visit => Start::Tank { tank: last.to, visit, since, hooked: (!last.release).then_some(hoist) },
-        };
-        let forced = Forced { haul: haul.clone(), start, carrier: task.carrier };
-        if let Some(mut moves) = insert_in_some_order(problem, &tasks, rules, effort, Some(&forced)) {
-            moves.extend(forced.way().moves(task));
+        for f in &forced {
+            tasks[f.task].start = f.leads_to(problem);
+        }
+        let under_way: Vec<Move> =
+            forced.iter().flat_map(|f| f.way().moves(&problem.tasks[f.task])).collect();
+        if let Some(mut moves) = insert_in_some_order(problem, &tasks, rules, effort, &forced) {
+            moves.extend(under_way);
             moves.sort_by_key(|m| m.start);
             return Some(moves);
         }
-        if let Some(moves) = dive_in(problem, &tasks, rules, &forced.way().moves(task), 8) {
+        if let Some(moves) = dive_in(problem, &tasks, rules, &under_way, 8) {
             return Some(moves);
         }
     }
@@ -415,7 +385,7 @@ fn insert_in_some_order(
     tasks: &[Task],
     rules: &Rules,
     effort: u32,
-    forced: Option<&Forced>,
+    forced: &[Forced],
 ) -> Option<Vec<Move>> {
     let mut order = live_by_deadline(problem, tasks);
     let held = order
@@ -444,12 +414,12 @@ fn insert_each(
     tasks: &[Task],
     order: &[usize],
     rules: &Rules,
-    forced: Option<&Forced>,
+    forced: &[Forced],
     margin: Dur,
 ) -> (Vec<Move>, Vec<usize>) {
     let mut board = Board::new(problem);
-    if let Some(forced) = forced {
-        forced.take(&mut board);
+    for f in forced {
+        f.take(&mut board);
     }
     for &i in order {
         take_until_earliest(problem, &mut board, &tasks[i], margin);
@@ -460,8 +430,8 @@ fn insert_each(
         let now = Span { lo: problem.now, hi: problem.now };
         if let Some(way) = way_out(problem, &board, task, rules, now) {
             board.release(task.carrier);
-            if let Some(forced) = forced.filter(|f| f.carrier == task.carrier) {
-                forced.take(&mut board);
+            for f in forced.iter().filter(|f| f.carrier == task.carrier) {
+                f.take(&mut board);
             }
             way.take(problem, &mut board, task);
             moves.extend(way.moves(task));
@@ -496,9 +466,7 @@ fn with_queue(problem: &Problem, mut moves: Vec<Move>, queue: &[usize], rules: &
     if missing.is_empty() {
         return moves;
     }
-    if let Some(extended) = search::extend(problem, &moves, &missing, rules)
-        && power_holds(problem, &extended)
-    {
+    if let Some(extended) = search::extend(problem, &moves, &missing, rules) {
         moves = extended;
     }
     let mut board = board_of(problem, &moves);
@@ -516,15 +484,14 @@ fn with_queue(problem: &Problem, mut moves: Vec<Move>, queue: &[usize], rules: &
     moves
 }
 
-/// The earliest release found for a queued carrier; windows first with target dwell, then as short as allowed.
+/// The earliest release found for a queued carrier.
 fn release(problem: &Problem, board: &Board, task: &Task, rules: &Rules) -> Option<Way> {
     let Start::Queued { ready, .. } = task.start else { return None };
     let (mut lo, mut width) = (problem.now.max(ready), Dur::from_mins(10));
     let end = lo + HORIZON;
     while lo < end {
         let span = Span { lo, hi: lo + width };
-        let found = way_out(problem, board, task, rules, span)
-            .or_else(|| way_out(problem, board, task, &Rules { aim: false, ..*rules }, span));
+        let found = way_out(problem, board, task, rules, span);
         if found.is_some() {
             return found;
         }
@@ -554,28 +521,45 @@ fn board_of(problem: &Problem, moves: &[Move]) -> Board {
 
 /// The way a carrier's moves make, put together again from its legs.
 fn way_of(problem: &Problem, moves: &[Move], carrier: CarrierId) -> Option<Way> {
-    let mut hauls: Vec<(Haul, Time)> = Vec::new();
-    for m in moves.iter().filter(|m| m.carrier == carrier) {
-        let phases = m.phases(problem.line, &problem.state.book)?;
-        let joins = !m.attach && hauls.last().is_some_and(|(h, _)| !h.last().release);
-        if !joins {
-            hauls.push((Haul { hoist: m.hoist, legs: Vec::new(), total: Dur::ZERO }, m.start));
+    let own: Vec<Move> = moves.iter().filter(|m| m.carrier == carrier).copied().collect();
+    let hauls: Option<Vec<(Haul, Time)>> = own
+        .chunk_by(|before, next| !before.release && !next.attach)
+        .map(|legs| Some((problem.haul_of(legs)?, legs[0].start)))
+        .collect();
+    hauls.filter(|h| !h.is_empty()).map(|hauls| Way { hauls })
+}
+
+/// True if no tank is asked to hold more than it can. An order from before somebody put a carrier where another is to go
+/// may hold in time and not in space.
+fn tanks_hold(problem: &Problem, moves: &[Move]) -> bool {
+    let line = problem.line;
+    let mut edges: Vec<(TankId, Time, i64)> = Vec::new();
+    for task in &problem.tasks {
+        let mut since = match task.start {
+            Start::Tank { tank, .. } => Some((tank, Time::PAST)),
+            _ => None,
+        };
+        for m in moves.iter().filter(|m| m.carrier == task.carrier) {
+            let Some(phases) = m.phases(line, &problem.state.book) else { return false };
+            if let Some((tank, from)) = since.filter(|(tank, _)| *tank == m.from) {
+                edges.extend([(tank, from, 1), (tank, m.start + phases.to_clear(), -1)]);
+            }
+            // A carrier that hangs now takes its tank when it is lowered, not from a lift long past.
+            since = Some((m.to, (m.start + phases.to_lift()).max(problem.now)));
         }
-        let (haul, start) = hauls.last_mut().expect("one was pushed");
-        let offset = m.start - *start;
-        haul.legs.push(Leg {
-            from: m.from,
-            to: m.to,
-            leaves: m.leaves,
-            visit: m.visit,
-            offset,
-            phases,
-            attach: m.attach,
-            release: m.release,
-        });
-        haul.total = offset + phases.total();
+        edges.extend(since.map(|(tank, from)| (tank, from, 1)));
     }
-    (!hauls.is_empty()).then_some(Way { hauls })
+    edges.retain(|(tank, _, _)| !matches!(line.tanks[*tank].role, Role::Station { .. }));
+    edges.sort_unstable();
+    edges.chunk_by(|a, b| a.0 == b.0).all(|tank| {
+        let most = i64::from(line.tanks[tank[0].0].capacity);
+        tank.iter()
+            .scan(0, |level, (_, _, change)| {
+                *level += change;
+                Some(*level)
+            })
+            .all(|level| level <= most)
+    })
 }
 
 /// True if the planned stays keep the power cap, counted without ramps.

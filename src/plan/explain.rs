@@ -1,7 +1,9 @@
 //! What the next calls are, how long each may wait, and why. Everything said here is read off the plan's own timing
-//! network; nothing is guessed.
+//! network or planned on from; nothing is guessed.
 
+use super::instead::Instead;
 use super::problem::Problem;
+use super::reserve::Reserve;
 use super::timing::Network;
 use super::way::Rules;
 use crate::ids::{Arena, CarrierId, HoistId, TankId};
@@ -29,6 +31,8 @@ pub struct Call {
     pub air: Dur,
     /// What limits the move, read off the plan's own timing.
     pub reason: Reason,
+    /// What the best other move would cost in its place, once that has been worked out. Only ever for the first call.
+    pub instead: Option<Instead>,
 }
 
 /// Why a call is what it is, and why it may or may not wait.
@@ -66,12 +70,22 @@ pub enum Reason {
 }
 
 impl Call {
-    /// The reason as one line, as it reads at `now`.
+    /// The reason as one line, as it reads at `now`, with the price of the best other move if it is known.
     pub fn reason_at(&self, line: &Line, book: &OrderBook, now: Time) -> String {
+        let Some(instead) = &self.instead else { return self.limit_at(self.reason, line, book, now) };
+        // One other move is enough; the one that was planned on from says more.
+        let reason = match self.reason {
+            Reason::Window { closes, .. } => Reason::Window { closes, other: None },
+            other => other,
+        };
+        format!("{}; {}", self.limit_at(reason, line, book, now), instead.words(line, book))
+    }
+
+    fn limit_at(&self, reason: Reason, line: &Line, book: &OrderBook, now: Time) -> String {
         let place = |tank: TankId| format!("{} {}", line.tanks[tank].name, line.tanks[tank].label);
         let name = |carrier: CarrierId| book.carriers[carrier].name.as_str();
         let from = place(self.mv.from);
-        match self.reason {
+        match reason {
             Reason::UnderWay => match self.air_max {
                 Some(max) => format!("under way: air limit {max}, do not stop"),
                 None => "under way: put it down".to_owned(),
@@ -88,7 +102,7 @@ impl Call {
                 format!("comes before {other} leaves {tank}, which closes in {}", (closes - now).or_zero())
             }
             Reason::Release => {
-                format!("{} may start: its whole way to the end is free", name(self.mv.carrier))
+                format!("{} may start: its whole way is free", name(self.mv.carrier))
             }
             Reason::Unlimited => "nothing limits this move yet".to_owned(),
             Reason::Broken { closes } if closes < now => {
@@ -102,7 +116,7 @@ impl Call {
     }
 }
 
-const LOOSE: Rules = Rules { aim: false, reserve: Dur::ZERO };
+const LOOSE: Rules = Rules { reserve: Reserve::NONE };
 
 /// The next `count` calls of a schedule. For a carrier that hangs on a hook already the first call is its place.
 pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: usize) -> Vec<Call> {
@@ -143,6 +157,7 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
             air_max,
             air: phases.air(),
             reason,
+            instead: None,
         });
     }
     calls

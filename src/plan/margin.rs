@@ -5,6 +5,7 @@
 
 use super::problem::{Problem, Start, Task, rank};
 use super::way::{Leeway, Rules};
+use super::{Reserve, Settings};
 use crate::ids::TankId;
 use crate::units::{Dur, Time};
 
@@ -26,6 +27,9 @@ pub(super) enum Care {
 }
 
 impl Care {
+    /// The most first.
+    pub const ALL: [Self; 3] = [Self::Full, Self::Some, Self::None];
+
     fn margin(self) -> [Dur; 4] {
         match self {
             Self::Full => MARGIN,
@@ -35,36 +39,52 @@ impl Care {
     }
 
     /// The rules that go with it.
-    pub fn rules(self, reserve: Dur) -> Rules {
+    pub fn rules(self, reserve: Reserve) -> Rules {
         let reserve = match self {
             Self::Full => reserve,
-            Self::Some => reserve.min(REACTION),
-            Self::None => Dur::ZERO,
+            Self::Some => reserve.at_most(REACTION),
+            Self::None => Reserve::NONE,
         };
-        Rules { aim: false, reserve }
+        Rules { reserve }
     }
 }
 
-/// The problem with margins, and with windows stretched for carriers on the line.
-pub(super) fn careful<'a>(problem: &Problem<'a>, care: Care, stretch: [Dur; 4]) -> Problem<'a> {
+/// The problem and the rules a plan may be held to, the most careful first.
+pub(super) fn ladder<'a>(
+    problem: &Problem<'a>,
+    settings: &Settings,
+) -> impl Iterator<Item = (Problem<'a>, Rules)> {
+    let held = |care: Care| (careful(problem, settings, care, [Dur::ZERO; 4]), care.rules(settings.reserve));
+    Care::ALL.into_iter().map(held)
+}
+
+/// The problem with margins, and with windows stretched for carriers on the line. Without any reserve there is no margin
+/// either.
+pub(super) fn careful<'a>(
+    problem: &Problem<'a>,
+    settings: &Settings,
+    care: Care,
+    stretch: [Dur; 4],
+) -> Problem<'a> {
+    let wanted = |care: Care| if settings.reserve == Reserve::NONE { [Dur::ZERO; 4] } else { care.margin() };
     problem.with(|task| {
         task.leeway = match task.start {
-            Start::Queued { .. } => Leeway { margin: MARGIN, ..Leeway::default() },
-            _ => Leeway { margin: care.margin(), stretch, late: Dur::ZERO },
+            Start::Queued { .. } => Leeway { margin: wanted(Care::Full), ..Leeway::default() },
+            _ => Leeway { margin: wanted(care), stretch, late: Dur::ZERO },
         };
-        task.leeway.late = late(problem, task, care);
+        task.leeway.late = late(problem, task);
     })
 }
 
 /// By how much a carrier cannot be lifted before the margin of the window it is in begins.
-fn late(problem: &Problem, task: &Task, care: Care) -> Dur {
+fn late(problem: &Problem, task: &Task) -> Dur {
     let Start::Tank { tank, visit, since, hooked: None } = task.start else { return Dur::ZERO };
     let (_, max) = problem.line.window(task.recipe, visit);
     if max.is_unlimited() {
         return Dur::ZERO;
     }
     let Some(there) = soonest(problem, task, tank) else { return Dur::ZERO };
-    let rules = Rules { reserve: Dur::ZERO, ..care.rules(Dur::ZERO) };
+    let rules = Rules { reserve: Reserve::NONE };
     let (_, upper) = rules.window(problem.line, task, visit);
     let stretch = task.leeway.stretch[rank(problem.line.harm_over(task.recipe, visit))];
     let ends = since + max + stretch;

@@ -5,14 +5,23 @@
 mod board;
 mod construct;
 mod explain;
+mod instead;
 mod margin;
+mod objective;
 mod problem;
+mod rail;
+mod reserve;
 pub mod rhythm;
+mod rounds;
 mod search;
 mod timing;
 mod way;
 
 pub use explain::{Call, Reason, calls, remaining};
+pub use instead::{Instead, Price, instead};
+pub use objective::{Excess, Limit, Margin, Objective, excesses};
+pub use reserve::Reserve;
+pub use rounds::improve_in_rounds;
 pub use search::Budget;
 
 use crate::line::Line;
@@ -23,8 +32,9 @@ use crate::units::{Dur, Time};
 /// What a planner run is given besides the problem.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Settings {
-    /// Kept free after every loaded move and before the end of every window, for human pace.
-    pub reserve: Dur,
+    /// Kept free before every loaded move and before the end of every window, for human pace. With any at all, windows
+    /// also keep a margin before their end by harm.
+    pub reserve: Reserve,
     /// Seed of the search's own randomness.
     pub seed: u64,
     /// How many different orders of insertion may be tried. Counted, not timed, so that it is the same everywhere.
@@ -33,19 +43,19 @@ pub struct Settings {
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { reserve: Dur::from_secs(10), seed: 1, effort: 40 }
+        Self { reserve: Reserve::all(Dur::from_secs(10)), seed: 1, effort: 40 }
     }
 }
 
-/// Plans everything on the line and in the queue from `now` on. The schedule keeps every window if one was found that
-/// does; otherwise it breaks least of what was tried, and the verifier says what.
+/// Plans everything on the line and in the queue from `now` on, at once: nothing is searched for. The schedule keeps
+/// every window if one was found that does; otherwise it breaks least of what was tried, and the verifier says what.
 pub fn plan(line: &Line, state: &State, now: Time, settings: &Settings) -> Schedule {
     let problem = problem::Problem::new(line, state, now);
     Schedule::new(construct::moves(&problem, settings), now)
 }
 
 /// A better schedule of the same carriers from the same instant, if the budget allows one to be found. The first `frozen`
-/// moves stay.
+/// hauls stay. Windows, reserve and margins that the schedule keeps are kept; `None` also if it breaks a window.
 pub fn improve(
     line: &Line,
     state: &State,
@@ -56,7 +66,22 @@ pub fn improve(
 ) -> Option<Schedule> {
     let now = schedule.made_at;
     let problem = problem::Problem::new(line, state, now);
-    let rules = way::Rules { aim: false, reserve: settings.reserve };
-    let moves = search::improve(&problem, &schedule.moves, &rules, frozen, settings.seed, budget)?;
+    let moves = &schedule.moves;
+    let (problem, rules) = margin::ladder(&problem, settings)
+        .find(|(problem, rules)| timing::retime(problem, moves, rules).is_some())?;
+    let moves = search::improve(&problem, moves, &rules, frozen, settings.seed, budget)?;
     Some(Schedule::new(moves, now))
+}
+
+/// The same moves in the same order, done ones left out, from `now` on. `None` if they no longer start from what is so or
+/// no times keep every window.
+pub fn follow(
+    line: &Line,
+    state: &State,
+    schedule: &Schedule,
+    now: Time,
+    settings: &Settings,
+) -> Option<Schedule> {
+    let problem = problem::Problem::new(line, state, now);
+    Some(Schedule::new(construct::follow(&problem, schedule, settings)?, now))
 }

@@ -5,9 +5,11 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
+use super::rail::{PathId, Rail};
 use super::way::Leeway;
 use crate::ids::{CarrierId, HoistId, Id as _, RecipeId, StepNo, TankId};
 use crate::line::{CarrierSpec, EntrySide, Harm, Line, Phases, Priority, Role, StageKind, Visit};
+use crate::schedule::Move;
 use crate::shift::{Place, State};
 use crate::units::{Dur, Time, Watts};
 
@@ -54,6 +56,8 @@ pub(super) struct Haul {
     pub hoist: HoistId,
     pub legs: Vec<Leg>,
     pub total: Dur,
+    /// The same haul as the rail knows it.
+    pub path: PathId,
 }
 
 impl Haul {
@@ -80,20 +84,62 @@ pub(super) struct Problem<'a> {
     pub state: &'a State,
     pub now: Time,
     pub tasks: Vec<Task>,
+    pub rail: Rc<Rail<'a>>,
     hauls: Rc<RefCell<BTreeMap<HaulKey, Rc<Vec<Haul>>>>>,
 }
 
 impl<'a> Problem<'a> {
     pub fn new(line: &'a Line, state: &'a State, now: Time) -> Self {
         let tasks = state.carriers.ids().filter_map(|c| task(line, state, c)).collect();
-        Self { line, state, now, tasks, hauls: Rc::default() }
+        Self { line, state, now, tasks, rail: Rc::new(Rail::new(line)), hauls: Rc::default() }
+    }
+
+    /// The haul that legs of one carrier make.
+    pub fn haul(&self, recipe: RecipeId, hoist: HoistId, legs: Vec<Leg>) -> Haul {
+        let (first, last) = (&legs[0], &legs[legs.len() - 1]);
+        let capped = self.line.power_cap.is_some();
+        let draws = |visit: Visit| {
+            capped && matches!(visit, Visit::Step(n) if self.line.step(recipe, n).current.is_some())
+        };
+        let path = self.rail.path(hoist, &legs, (draws(first.leaves), draws(last.visit)));
+        let total = last.offset + last.phases.total();
+        Haul { hoist, legs, total, path }
+    }
+
+    /// The haul that consecutive moves of one carrier make; `None` if one of them cannot be made.
+    pub fn haul_of(&self, moves: &[Move]) -> Option<Haul> {
+        let first = moves.first()?;
+        let legs: Option<Vec<Leg>> = moves
+            .iter()
+            .map(|m| {
+                Some(Leg {
+                    from: m.from,
+                    to: m.to,
+                    leaves: m.leaves,
+                    visit: m.visit,
+                    offset: m.start - first.start,
+                    phases: m.phases(self.line, &self.state.book)?,
+                    attach: m.attach,
+                    release: m.release,
+                })
+            })
+            .collect();
+        Some(self.haul(self.spec(first.carrier).recipe, first.hoist, legs?))
+    }
+
+    /// What a hoist that carries nothing does at first, and from when on: it stays where it is until it is free.
+    pub fn stand(&self, hoist: HoistId) -> (PathId, Time) {
+        let h = &self.state.hoists[hoist];
+        let place = self.rail.whereabouts(&self.state.hoists)[hoist.ix()];
+        (self.rail.standing(hoist, h.at, place, (h.free_from - self.now).or_zero()), self.now)
     }
 
     /// The same with tasks changed.
     pub fn with(&self, change: impl FnMut(&mut Task)) -> Self {
         let mut tasks = self.tasks.clone();
         tasks.iter_mut().for_each(change);
-        Self { line: self.line, state: self.state, now: self.now, tasks, hauls: Rc::clone(&self.hauls) }
+        let (rail, hauls) = (Rc::clone(&self.rail), Rc::clone(&self.hauls));
+        Self { line: self.line, state: self.state, now: self.now, tasks, rail, hauls }
     }
 
     /// The task of a carrier that still has to come out.
@@ -133,8 +179,9 @@ impl<'a> Problem<'a> {
         }
         let mut found = Vec::new();
         for hoist in self.line.hoists.ids().filter(|h| attached.is_none_or(|a| a == *h)) {
-            let seed = Haul { hoist, legs: Vec::new(), total: Dur::ZERO };
-            self.extend(recipe, visit, tank, attached.is_none(), &seed, &mut found);
+            if self.rail.leaves_room(hoist, tank) {
+                self.extend(recipe, hoist, (visit, tank), attached.is_none(), (&[], Dur::ZERO), &mut found);
+            }
         }
         found.sort_by_key(|h| (h.is_hold(), h.total));
         let found = Rc::new(found);
@@ -184,7 +231,7 @@ impl<'a> Problem<'a> {
                 attach: true,
                 release: !self.line.on_hook(recipe, leaves),
             };
-            let back = Haul { hoist, legs: vec![leg], total: phases.total() };
+            let back = self.haul(recipe, hoist, vec![leg]);
             let at = if self.is_done(carrier, leaves) { all.len() } else { 0 };
             all.insert(at, back);
         }
@@ -194,10 +241,10 @@ impl<'a> Problem<'a> {
     fn extend(
         &self,
         recipe: RecipeId,
-        visit: Visit,
-        tank: TankId,
+        hoist: HoistId,
+        (visit, tank): (Visit, TankId),
         attach: bool,
-        so_far: &Haul,
+        (legs, offset): (&[Leg], Dur),
         found: &mut Vec<Haul>,
     ) {
         let mut nexts: Vec<Visit> = self.line.next_visit(recipe, visit).into_iter().collect();
@@ -212,15 +259,14 @@ impl<'a> Problem<'a> {
             let dip = self.line.on_hook(recipe, next);
             for to in self.places_for(recipe, next) {
                 let drip = self.line.drip(recipe, visit);
-                let Some(phases) = self.line.phases(so_far.hoist, tank, to, drip, attach, !dip) else {
+                let Some(phases) = self.line.phases(hoist, tank, to, drip, attach, !dip) else {
                     continue;
                 };
-                if phases.air() > self.line.air_max(recipe, visit) {
+                if phases.air() > self.line.air_max(recipe, visit) || !self.rail.leaves_room(hoist, to) {
                     continue;
                 }
-                let mut haul = so_far.clone();
-                let offset = haul.total;
-                haul.legs.push(Leg {
+                let mut legs = legs.to_vec();
+                legs.push(Leg {
                     from: tank,
                     to,
                     leaves: visit,
@@ -230,13 +276,12 @@ impl<'a> Problem<'a> {
                     attach,
                     release: !dip,
                 });
-                haul.total = offset + phases.total();
                 if dip {
                     // The dip is short and its dwell is the point of it: aim for the target, always.
-                    haul.total += target(self.line, recipe, next);
-                    self.extend(recipe, next, to, false, &haul, found);
+                    let end = offset + phases.total() + target(self.line, recipe, next);
+                    self.extend(recipe, hoist, (next, to), false, (&legs, end), found);
                 } else {
-                    found.push(haul);
+                    found.push(self.haul(recipe, hoist, legs));
                 }
             }
         }

@@ -4,10 +4,12 @@
 //! bound on one move. Longest paths give the earliest starts, the same network read backwards the latest ones
 //! (Dechter, Meiri and Pearl 1991, from memory). An order that cannot hold shows as a cycle or a crossed bound.
 
-use std::collections::VecDeque;
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::problem::{Problem, Start};
+use super::rail::{self, PathId};
 use super::way::Rules;
+use crate::ids::{CarrierId, HoistId, Id as _};
 use crate::line::{Phases, Role, Visit};
 use crate::schedule::Move;
 use crate::units::{Dur, Time};
@@ -117,36 +119,71 @@ impl Network {
         rules: &Rules,
     ) -> Option<()> {
         let line = problem.line;
-        let alone = problem.line.hoists.len() == 1;
         for (hoist, h) in problem.state.hoists.iter() {
             if let Some(i) = moves.iter().position(|m| m.hoist == hoist) {
-                let under_way = problem
-                    .tasks
-                    .iter()
-                    .any(|t| t.carrier == moves[i].carrier && matches!(t.start, Start::Hook { .. }));
+                let holds = |start: &Start| matches!(start, Start::Hook { hoist: h, .. } if *h == hoist);
+                let under_way =
+                    problem.tasks.iter().any(|t| t.carrier == moves[i].carrier && holds(&t.start));
                 if !under_way {
                     let travel = line.empty_travel(hoist, h.at, moves[i].from)?;
                     self.lower[i] = self.lower[i].max(h.free_from.max(problem.now) + travel);
                 }
             }
         }
-        for i in 1..moves.len() {
-            let before = i - 1;
-            let same = moves[before].hoist == moves[i].hoist;
-            // With several hoists one load moves at a time; what a change costs was settled when the order was made.
-            let travel = if same {
-                line.empty_travel(moves[i].hoist, moves[before].to, moves[i].from)?
-            } else {
-                (moves[i].start - moves[before].start - phases[before].total()).or_zero()
-            };
-            let reserve = if moves[i].attach { rules.reserve } else { Dur::ZERO };
-            self.add(before, i, phases[before].total() + travel + reserve, Why::Hoist);
-            if !alone
-                && !same
-                && let Some(own) = moves[..i].iter().rposition(|m| m.hoist == moves[i].hoist)
-            {
-                let travel = line.empty_travel(moves[i].hoist, moves[own].to, moves[i].from)?;
-                self.add(own, i, phases[own].total() + travel, Why::Hoist);
+        let reserve = |m: &Move| {
+            let kept = rules.reserve.of(line, problem.spec(m.carrier).recipe, m.leaves);
+            if m.attach { kept } else { Dur::ZERO }
+        };
+        let mut last = vec![None; line.hoists.len()];
+        for (i, m) in moves.iter().enumerate() {
+            if let Some(before) = last[m.hoist.ix()].replace(i) {
+                let travel = line.empty_travel(m.hoist, moves[before].to, m.from)?;
+                self.add(before, i, phases[before].total() + travel + reserve(m), Why::Hoist);
+            }
+        }
+        if problem.rail.is_alone() { Some(()) } else { self.share_rail(problem, moves, rules) }
+    }
+
+    /// Hauls of different hoists keep the lags of the rail, in the order they have.
+    fn share_rail(&mut self, problem: &Problem, moves: &[Move], rules: &Rules) -> Option<()> {
+        let rail = &problem.rail;
+        let hauls = hauls_of(problem, moves)?;
+        let hanging = |haul: &OnRail| {
+            let task = problem.tasks.iter().find(|t| t.carrier == moves[haul.first].carrier);
+            task.is_some_and(|t| matches!(t.start, Start::Hook { .. })) && haul.opens
+        };
+        let stands = problem.state.hoists.ids().filter(|h| {
+            // What hangs on a hoist now is a move of its own.
+            hauls.iter().all(|haul| haul.hoist != *h || !hanging(haul))
+        });
+        let stands: Vec<(HoistId, (PathId, Time))> = stands.map(|h| (h, problem.stand(h))).collect();
+        for (n, haul) in hauls.iter().enumerate() {
+            let under_way = hanging(haul);
+            for (_, (stand, from)) in stands.iter().filter(|(h, _)| *h != haul.hoist && !under_way) {
+                let gone = *from + Dur(rail.lag(*stand, haul.path));
+                self.lower[haul.first] = self.lower[haul.first].max(gone);
+            }
+            let m = &moves[haul.first];
+            let kept = rules.reserve.of(problem.line, problem.spec(m.carrier).recipe, m.leaves);
+            let reserve = if m.attach { kept } else { Dur::ZERO };
+            // Time that lies between a haul of each hoist and the nearest one that this haul is tied to.
+            let mut between: Vec<Option<Dur>> = vec![None; problem.line.hoists.len()];
+            for before in hauls[..n].iter().rev().filter(|b| b.hoist != haul.hoist) {
+                let between = &mut between[before.hoist.ix()];
+                *between = between.map(|b| b + before.total);
+                if between.is_some_and(|b| b >= Dur(rail.longest_lag()) + reserve) {
+                    // Its own hoist's work in between keeps it away, and all before it.
+                    continue;
+                }
+                let lag = rail.lag(before.path, haul.path);
+                if lag == rail::FREE || (under_way && hanging(before)) {
+                    continue;
+                }
+                if lag == rail::NEVER {
+                    return None;
+                }
+                between.get_or_insert(Dur::ZERO);
+                self.add(before.first, haul.first, (Dur(lag) + reserve).or_zero(), Why::Hoist);
             }
         }
         Some(())
@@ -193,7 +230,9 @@ impl Network {
                     n.to == tank && n.carrier != m.carrier && n.start + phases[i].to_lift() >= cleared
                 });
                 if let Some(next) = next {
-                    self.add(out, next, phases[out].to_clear() - phases[next].to_lift(), Why::Swap);
+                    // On the stroke the other hoist is still in the way.
+                    let apart = Dur(i64::from(moves[next].hoist != m.hoist));
+                    self.add(out, next, phases[out].to_clear() - phases[next].to_lift() + apart, Why::Swap);
                 }
             }
         }
@@ -276,6 +315,45 @@ impl Network {
         }
         (at, limited_by)
     }
+}
+
+/// A haul among the moves.
+struct OnRail {
+    /// Its first move.
+    first: usize,
+    /// It is the first of its carrier.
+    opens: bool,
+    hoist: HoistId,
+    path: PathId,
+    total: Dur,
+}
+
+/// The hauls that the moves make, by their first move; `None` if a move cannot be made.
+fn hauls_of(problem: &Problem, moves: &[Move]) -> Option<Vec<OnRail>> {
+    let mut open: BTreeMap<CarrierId, Vec<(usize, Move)>> = BTreeMap::new();
+    let mut seen = BTreeSet::new();
+    let mut hauls = Vec::new();
+    for (i, m) in moves.iter().enumerate() {
+        let legs = open.entry(m.carrier).or_default();
+        legs.push((i, *m));
+        if m.release {
+            let mut legs = std::mem::take(legs);
+            let first = legs[0].0;
+            // A dip lasts its target, whatever it lasted when the moves were timed.
+            let mut at = legs[0].1.start;
+            for (_, m) in &mut legs {
+                m.start = at;
+                let dip = super::problem::target(problem.line, problem.spec(m.carrier).recipe, m.visit);
+                at += m.phases(problem.line, &problem.state.book)?.total() + dip;
+            }
+            let legs: Vec<Move> = legs.into_iter().map(|(_, m)| m).collect();
+            let haul = problem.haul_of(&legs)?;
+            let opens = seen.insert(m.carrier);
+            hauls.push(OnRail { first, opens, hoist: haul.hoist, path: haul.path, total: haul.total });
+        }
+    }
+    hauls.sort_by_key(|h| h.first);
+    Some(hauls)
 }
 
 /// The moves at their earliest starts, in the same order; `None` if the order cannot hold under these rules.

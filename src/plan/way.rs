@@ -9,6 +9,7 @@ use std::rc::Rc;
 
 use super::board::{Board, Span};
 use super::problem::{Haul, Leg, Problem, Start, Task, rank, target};
+use super::reserve::Reserve;
 use crate::ids::{HoistId, Id as _, RecipeId, TankId};
 use crate::line::{Line, Visit};
 use crate::schedule::Move;
@@ -28,10 +29,8 @@ pub(super) struct Leeway {
 /// How strictly windows are taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Rules {
-    /// Dwell at least the target instead of the minimum.
-    pub aim: bool,
     /// Kept free after each haul and before the end of each window.
-    pub reserve: Dur,
+    pub reserve: Reserve,
 }
 
 impl Rules {
@@ -39,17 +38,17 @@ impl Rules {
     pub fn window(&self, line: &Line, task: &Task, visit: Visit) -> (Dur, Dur) {
         let recipe = task.recipe;
         let (min, max) = line.window(recipe, visit);
-        let lower = if self.aim { target(line, recipe, visit).max(min) } else { min };
         if max.is_unlimited() {
-            return (lower, max);
+            return (min, max);
         }
         let harm = rank(line.harm_over(recipe, visit));
         let stretch = task.leeway.stretch[harm];
         // A window too narrow for the reserve keeps what it has: half of it.
-        let reserve = self.reserve.max(task.leeway.margin[harm]).min(Dur((max - min).0 / 2)).or_zero();
+        let reserve = self.reserve.of(line, recipe, visit).max(task.leeway.margin[harm]);
+        let reserve = reserve.min(Dur((max - min).0 / 2)).or_zero();
         let now_in = matches!(task.start, Start::Tank { visit: v, .. } if v == visit);
         let upper = max - reserve + stretch + if now_in { task.leeway.late } else { Dur::ZERO };
-        (lower.min(upper), upper)
+        (min.min(upper), upper)
     }
 }
 
@@ -241,8 +240,8 @@ impl Search<'_, '_> {
             return Vec::new();
         }
         let hooked = self.attached(id).is_some();
-        let reserve = if hooked { Dur::ZERO } else { self.rules.reserve };
-        let gaps: Vec<Span> = self.board.starts(line, haul, reserve, within).collect();
+        let reserve = if hooked { Dur::ZERO } else { self.rules.reserve.longest() };
+        let gaps = self.board.starts(self.problem, haul, reserve, within);
         // While the hoist is attached nothing else can come first.
         if hooked { gaps.into_iter().take(1).collect() } else { gaps }
     }

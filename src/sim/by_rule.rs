@@ -117,6 +117,7 @@ fn calls(line: &Line, state: &State, schedule: &Schedule) -> Vec<Call> {
             air_max,
             air: mv.phases(line, &state.book)?.air(),
             reason: Reason::Unlimited,
+            instead: None,
         })
     };
     schedule.moves.iter().filter_map(call).collect()

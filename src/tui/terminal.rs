@@ -23,6 +23,8 @@ use ratatui::backend::CrosstermBackend;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
+use crate::live::SEARCH_THREAD;
+
 /// Room for one full frame of a large screen.
 const FRAME_BYTES: usize = 64 * 1024;
 
@@ -58,6 +60,10 @@ impl Screen {
         let flag = Arc::clone(&entered);
         let before = std::panic::take_hook();
         std::panic::set_hook(Box::new(move |info| {
+            // A search that fails takes no call from the screen; the shift says so in a notice.
+            if std::thread::current().name() == Some(SEARCH_THREAD) {
+                return;
+            }
             let _ = leave(&flag);
             before(info);
         }));

@@ -3,7 +3,9 @@
 //! 1. Two hoists that both have to be somewhere (loaded moves, dips on the hook) are compared exactly: their paths are
 //!    pieces of parabolas, and the distance of two such pieces is least at an end or at the one bend between.
 //! 2. A hoist with nothing to do gives way. That is possible only if the rail has room beyond, and if it can have got
-//!    away in time and be back in time. The time asked for is the least one, so no possible plan is refused here.
+//!    away in time and be back in time. The time asked for is the least one, so no possible plan is refused here. Where
+//!    it is when the plan is made follows from what was done last: a hoist that worked where another one had been before
+//!    found the way clear, so that one has given way since.
 
 use super::motion::{self, Piece};
 use super::story::{Leg, Story};
@@ -162,7 +164,7 @@ fn idle(story: &Story, found: &mut Vec<Breach>, hoist: HoistId, duties: &[Duty])
     let mut own: Vec<&Duty> = duties.iter().filter(|d| d.hoist == hoist).collect();
     own.sort_by_key(|d| (d.start, d.end));
     let now = &story.state.hoists[hoist];
-    let mut since = (story.made_at.max(now.free_from), now.at);
+    let mut since = (story.made_at.max(now.free_from), now.at, given_way(story, hoist));
     if now.carrier.is_some() {
         since.0 = story.made_at;
     }
@@ -173,9 +175,30 @@ fn idle(story: &Story, found: &mut Vec<Breach>, hoist: HoistId, duties: &[Duty])
             }
         }
         if let Some(duty) = next {
-            since = (duty.end, duty.last);
+            since = (duty.end, duty.last, story.line.tanks[duty.last].position.0 as f64);
         }
     }
+}
+
+/// Where a hoist is when the plan is made: at its last tank, or pushed on by those that worked after it, the last to work
+/// being surely where it worked.
+fn given_way(story: &Story, hoist: HoistId) -> f64 {
+    let mut at: Vec<(Time, HoistId, f64)> = Vec::new();
+    for (id, h) in story.state.hoists.iter() {
+        at.push((h.free_from, id, story.line.tanks[h.at].position.0 as f64));
+    }
+    at.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
+    for k in 1..at.len() {
+        for j in 0..k {
+            let (one, theirs, x) = (at[k].1, at[j].1, at[j].2);
+            at[k].2 = if one < theirs {
+                at[k].2.min(x - gap_between(story, one, theirs))
+            } else {
+                at[k].2.max(x + gap_between(story, theirs, one))
+            };
+        }
+    }
+    at.iter().find(|(_, id, _)| *id == hoist).map_or(0.0, |(_, _, x)| *x)
 }
 
 /// True if a breach was found.
@@ -183,7 +206,7 @@ fn give_way(
     story: &Story,
     found: &mut Vec<Breach>,
     hoist: HoistId,
-    (since, at): (Time, TankId),
+    (since, at, x): (Time, TankId, f64),
     next: Option<&Duty>,
     other: &Duty,
 ) -> bool {
@@ -200,7 +223,7 @@ fn give_way(
                 continue;
             }
             let theirs = piece.at(t);
-            let get_out = away(story.line.tanks[at].position.0 as f64, theirs) - HAIR;
+            let get_out = away(x, theirs) - HAIR;
             let late = motion::flight(story.line, hoist, get_out) - (t - since.0 as f64);
             let cannot_leave = get_out > 0.0 && late > 1.0;
             let cannot_return = next.is_some_and(|d| {

@@ -95,7 +95,7 @@ fn plan_that_overruns_a_rinse(over: Dur) -> (String, String) {
     let (line, recipes, orders) = files::demo();
     let line = files::read_line(line, recipes).unwrap().value;
     let book = files::read_orders(orders, &line, None).unwrap().value.book;
-    let text = run(&["plan", "--json"]).is(0).quietly().out;
+    let text = run(&["plan", "--json", "--budget", "0"]).is(0).quietly().out;
     let source = files::Source { name: "plan.json", text: &text };
     let plan = files::read_plan(source, &line, &book).unwrap();
     let rinse = line.tanks.find(|t| t.name == "T26").unwrap();
@@ -280,7 +280,12 @@ fn usage_errors_are_bad_input() {
     run(&["plan", "--recipes", GOOD[1]]).is(2).has_complained(&["--line"]);
     let said = run(&["plan", "--line", GOOD[0], "--recipes", GOOD[1]]).is(2);
     said.has_complained(&["--line needs --orders"]);
-    run(&["plan", "--reserve", "-1"]).is(2);
+    for budget in ["soon", "1m", "-1", "-1s", "nans", "9999s"] {
+        run(&["plan", &format!("--budget={budget}")]).is(2);
+    }
+    for reserve in ["-1", "601", "critical", "critical=", "fast=3", "critical=5,other"] {
+        run(&["plan", &format!("--reserve={reserve}")]).is(2);
+    }
     run(&["simulate", "--hours", "900"]).is(2).has_complained(&["between 0 and 72"]);
     run(&["fly"]).is(2).has_complained(&["fly"]);
     run(&["check"]).is(2);
@@ -350,4 +355,34 @@ fn without_a_terminal_the_screens_are_refused_at_once() {
         assert_eq!(err.lines().count(), 1, "{err}");
     }
     assert_eq!(std::fs::read_dir(&path).unwrap().count(), 0, "no journal was begun");
+}
+
+/// A counted budget is the same everywhere; none gives the first answer; more is no worse.
+#[test]
+fn a_counted_budget_gives_the_same_bytes() {
+    let planned = |budget: &str| run(&["plan", "--json", "--budget", budget]).is(0).quietly().out;
+    let finish = |text: &str| {
+        let file: serde_json::Value = serde_json::from_str(text).unwrap();
+        assert!(file["instead"].as_str().unwrap().contains(" first would "));
+        assert_eq!(file["worth"]["scrap_breaches"], 0);
+        file["worth"]["finish_s"].as_f64().unwrap()
+    };
+    let (first, counted) = (planned("0"), planned("30000"));
+    assert_eq!(counted, planned("30000"));
+    assert!(finish(&counted) < finish(&first));
+    run_with(&["verify"], &counted).is(0);
+    run(&["plan", "--budget", "20ms"]).is(0).has_said(&["windows broken that mean scrap  0", "finish "]);
+}
+
+#[test]
+fn what_reserve_costs_is_printed() {
+    run(&["plan", "--reserve", "critical=5,short=15", "--budget", "0"]).is(0);
+    let table = run(&["plan", "--reserve-cost", "--budget", "5000"]).is(0).quietly().out;
+    assert_eq!(table.lines().count(), 6, "{table}");
+    let json = run(&["plan", "--reserve-cost", "--budget", "5000", "--json"]).is(0).quietly().out;
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let rows = json["rows"].as_array().unwrap();
+    let reserves: Vec<_> = rows.iter().map(|r| r["reserve_s"].as_i64().unwrap()).collect();
+    assert_eq!(reserves, [0, 5, 10, 15, 20]);
+    assert!(rows.iter().all(|r| r["left_behind"] == 0 && r["carriers_per_hour"].as_f64().unwrap() > 0.5));
 }

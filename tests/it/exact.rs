@@ -25,7 +25,7 @@ use super::families::limit_air;
 use super::lines::{book, opened, stage, step, tank, two_carriers};
 use dwellhand::ids::{Arena, Id as _, OrderId, RecipeId, StageId, TankId};
 use dwellhand::line::{Hoist, Lift, Line, OrderBook, Rail, Recipe, Role, StageKind, Step, Travel};
-use dwellhand::plan::{Settings, plan};
+use dwellhand::plan::{Reserve, Settings, plan};
 use dwellhand::rng::Rng;
 use dwellhand::schedule::Schedule;
 use dwellhand::units::{Dur, Mm, Time};
@@ -603,7 +603,7 @@ fn measure(seeds: impl Iterator<Item = u64>) -> Figures {
         let small = Small::drawn(seed);
         let (line, book) = (small.line(), small.book());
         let history = opened(&line, book.clone());
-        let settings = Settings { reserve: Dur::ZERO, ..Settings::default() };
+        let settings = Settings { reserve: Reserve::NONE, ..Settings::default() };
         let schedule = plan(&line, history.state(), Time::ZERO, &settings);
         assert_eq!(verify(&line, history.state(), &schedule), [], "seed {seed}: the plan");
         assert!(book.carriers.ids().all(|c| schedule.of(c).next().is_some()), "seed {seed}: not all planned");

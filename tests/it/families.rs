@@ -14,7 +14,7 @@ use dwellhand::line::{
     CarrierSpec, EntrySide, Harm, Hoist, Hold, Lift, Line, Order, OrderBook, Priority, Rack, Rail, Recipe,
     Role, Stage, StageKind, Step, Tank, Travel, Visit,
 };
-use dwellhand::plan::{Settings, plan};
+use dwellhand::plan::{Reserve, Settings, plan};
 use dwellhand::rng::Rng;
 use dwellhand::units::{Dur, Mm, Time};
 use dwellhand::verify::verify;
@@ -521,7 +521,7 @@ fn every_carrier_of_every_family_can_pass_alone() {
         for recipe in line.recipes.ids() {
             let (carrier, _) = book.carriers.iter().find(|(_, c)| c.recipe == recipe).unwrap();
             let history = opened(&line, alone(&book, carrier));
-            let settings = Settings { reserve: Dur::ZERO, seed: 1, effort: 1 };
+            let settings = Settings { reserve: Reserve::NONE, seed: 1, effort: 1 };
             let schedule = plan(&line, history.state(), Time::ZERO, &settings);
             assert!(!schedule.moves.is_empty(), "{family} {recipe:?}: no way alone");
             assert_eq!(verify(&line, history.state(), &schedule), [], "{family} {recipe:?}");

@@ -60,7 +60,7 @@ fn every_kind() -> Vec<Event> {
     let corrected = |claim| Event::CarrierCorrected { carrier: B1, claim };
     vec![
         Event::Opened { book: small::book() },
-        Event::PlanAdopted { schedule: Schedule { moves, made_at: Time(1000) } },
+        Event::PlanAdopted { schedule: Schedule { moves: moves.clone(), made_at: Time(1000) } },
         Event::Lifted { carrier: B1, hoist: H1, from: small::LOAD },
         Event::Lowered { carrier: B1, hoist: H1, to: small::CLEAN, visit: STEP_1, release: true },
         corrected(Claim::Queued),
@@ -86,7 +86,24 @@ fn every_kind() -> Vec<Event> {
         Event::AlarmAcknowledged { key: air },
         Event::AlarmCleared { key: air },
         Event::Noted { text: "Öl in der Spülung".to_owned() },
+        Event::PlanAdopted { schedule: later_plan(&moves) },
     ]
+}
+
+/// A plan that has moves of another: two in full runs of their own shift, and one that is new.
+fn later_plan(before: &[Move]) -> Schedule {
+    let shifted = |m: Move, by: i64| Move { start: Time(m.start.0 + by), ..m };
+    let new = Move { carrier: B3, leaves: Visit::Load, visit: STEP_1, ..before[0] };
+    let moves = vec![shifted(before[0], 2500), new, shifted(before[1], -500)];
+    Schedule { moves, made_at: Time(23_000) }
+}
+
+/// The last plan among the first so many events.
+fn plan_before(events: &[Stamped]) -> Option<wire::Adopted> {
+    events.iter().rev().find_map(|s| match &s.event {
+        Event::PlanAdopted { schedule } => Some((s.seq, schedule.clone())),
+        _ => None,
+    })
 }
 
 /// The stored name of a kind. A new kind does not compile here until it has one, and then needs a golden line.
@@ -132,9 +149,10 @@ fn golden_now() -> String {
     let book = small::book();
     let mut text = wire::write_header(&header());
     let mut prev = Digest::of(text.as_bytes());
-    for s in stamped(every_kind()) {
+    let events = stamped(every_kind());
+    for (n, s) in events.iter().enumerate() {
         let wall = DateTime::parse_from_rfc3339("2026-11-25T06:10:00.5+01:00").unwrap();
-        let next = wire::write_event(&s, &wall, &prev, &line, &book);
+        let next = wire::write_event(s, &wall, &prev, &line, &book, plan_before(&events[..n]).as_ref());
         prev = Digest::of(next.as_bytes());
         text.push('\n');
         text.push_str(&next);
@@ -381,6 +399,24 @@ fn strange_words_are_said_with_their_line() {
 }
 
 #[test]
+fn a_plan_that_names_moves_that_are_not_there_is_said() {
+    let last = every_kind().len();
+    for (from, to, said) in [
+        ("\"after\":2", "\"after\":3", "a plan after event 3; expected event 2"),
+        ("[0,1,2500]", "[1,2,2500]", "2 moves from number 1 on; expected moves of the plan before"),
+        ("[0,1,2500]", "[0,1,9223372036854775807]", "the instant 9223372036854775807"),
+        ("\"after\":2,", "", "1 moves from number 0 on"),
+        ("[0,1,2500]", "[0,1]", "data did not match"),
+    ] {
+        let e = told(|l| {
+            assert!(l[last].contains(from), "{}", l[last]);
+            l[last] = l[last].replace(from, to);
+        });
+        assert!(e.starts_with(&format!(":{}: {said}", last + 1)), "{e}");
+    }
+}
+
+#[test]
 fn an_opening_that_does_not_fit_is_refused() {
     let e = told(|l| l[0] = l[0].replace("journal/1", "journal/2"));
     assert!(e.contains("is written as \"dwellhand-journal/2\"; this program reads"), "{e}");
@@ -598,18 +634,45 @@ fn any_event() -> impl Strategy<Value = Event> {
 
 proptest! {
     #[test]
-    fn any_event_survives_the_way_to_disk_and_back(event in any_event(), at in any_time(), seq in 100..u64::MAX) {
+    fn any_event_survives_the_way_to_disk_and_back(
+        event in any_event(),
+        before in prop::option::of(any_schedule()),
+        at in any_time(),
+        seq in 100..u64::MAX,
+    ) {
         let line = small::line();
         let book = small::book();
         let s = Stamped { seq: Seq(seq), at, entered: at, by: Who::Crew, event };
         let wall = DateTime::parse_from_rfc3339("2026-11-25T06:10:00.5+01:00").unwrap();
         let prev = Digest::of(b"before");
-        let text = wire::write_event(&s, &wall, &prev, &line, &book);
+        let before = before.map(|plan| (Seq(7), plan));
+        let text = wire::write_event(&s, &wall, &prev, &line, &book, before.as_ref());
         prop_assert!(!text.contains('\n'));
-        let (record, hash) = wire::read_event(text.as_bytes(), &line, &book).unwrap();
+        let (record, hash) = wire::read_event(text.as_bytes(), &line, &book, before.as_ref()).unwrap();
         prop_assert_eq!(record.stamped, s);
         prop_assert_eq!(record.wall, wall);
         prop_assert_eq!(hash, prev.to_string());
+    }
+
+    #[test]
+    fn a_plan_made_of_another_is_what_it_was(
+        before in any_schedule(),
+        picks in prop::collection::vec((any::<prop::sample::Index>(), 0..4_usize, -3..3_i64), 0..8),
+        new in any_schedule(),
+    ) {
+        let mut moves = new.moves;
+        for (at, count, by) in picks.into_iter().filter(|_| !before.moves.is_empty()) {
+            let run = &before.moves[at.index(before.moves.len())..];
+            moves.extend(run.iter().take(count).map(|m| Move { start: Time(m.start.0 + by), ..*m }));
+        }
+        let schedule = Schedule { moves, made_at: Time(0) };
+        let event = Event::PlanAdopted { schedule };
+        let s = Stamped { seq: Seq(9), at: Time(0), entered: Time(0), by: Who::Program, event };
+        let (line, book, prev) = (small::line(), small::book(), Digest::of(b"before"));
+        let before = (Seq(7), before);
+        let text = wire::write_event(&s, &header().created, &prev, &line, &book, Some(&before));
+        let (record, _) = wire::read_event(text.as_bytes(), &line, &book, Some(&before)).unwrap();
+        prop_assert_eq!(record.stamped, s);
     }
 
     #[test]

@@ -3,13 +3,13 @@
 use super::lines::{Shape, book, does, opened, two_carriers, varied};
 use dwellhand::ids::{CarrierId, Id as _};
 use dwellhand::line::Line;
-use dwellhand::plan::{Settings, plan};
+use dwellhand::plan::{Reserve, Settings, plan};
 use dwellhand::schedule::Schedule;
 use dwellhand::shift::{Command, State};
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::verify;
 
-const EXACT: Settings = Settings { reserve: Dur::ZERO, seed: 1, effort: 40 };
+const EXACT: Settings = Settings { reserve: Reserve::NONE, seed: 1, effort: 40 };
 
 fn starts(schedule: &Schedule, carrier: usize) -> Vec<i64> {
     schedule.of(CarrierId::at(carrier)).map(|m| m.start.0 / 1000).collect()

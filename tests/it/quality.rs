@@ -3,20 +3,22 @@
 use super::families::instance;
 use super::lines::opened;
 use dwellhand::line::{Line, OrderBook};
-use dwellhand::plan::{Budget, Settings, improve, plan};
+use dwellhand::plan::{Budget, Reserve, Settings, improve, plan};
 use dwellhand::schedule::Schedule;
-use dwellhand::units::{Dur, Time};
+use dwellhand::units::Time;
 use dwellhand::verify::verify;
 
 /// Instances with the shortest finish in milliseconds, proven by a general constraint solver in up to a minute on two
 /// cores with a model of its own (the formulation is that of `exact.rs`).
-const PROVEN: [(&str, i64); 6] = [
+const PROVEN: [(&str, i64); 8] = [
     ("14t-tight-3c-1r-1a-o-1h-0", 8_577_500),
     ("24t-loose-3c-3r-4a-d-1h-2", 6_056_283),
     ("35t-medium-3c-2r-3a-a-1h-1", 5_230_967),
     ("24t-tight-4c-2r-3a-a-1h-3", 6_555_784),
     ("14t-medium-4c-3r-2a-o-1h-4", 7_693_963),
     ("14t-medium-6c-1r-2a-o-1h-102", 9_690_234),
+    ("14t-tight-3c-1r-1a-o-2h-0", 8_079_090),
+    ("24t-loose-3c-3r-4a-d-2h-2", 6_016_587),
 ];
 
 /// How far above the optimum a search of [`TRIES`] may end, in tenths of a percent. A floor under what it does today; the
@@ -28,7 +30,7 @@ const TRIES: u64 = 300_000;
 
 fn searched(line: &Line, book: OrderBook) -> Schedule {
     let history = opened(line, book);
-    let settings = Settings { reserve: Dur::ZERO, seed: 1, effort: 0 };
+    let settings = Settings { reserve: Reserve::NONE, seed: 1, effort: 0 };
     let first = plan(line, history.state(), Time::ZERO, &settings);
     let mut budget = Budget { tries: TRIES, stop: &mut || false };
     let better = improve(line, history.state(), &first, &settings, 0, &mut budget).unwrap_or(first);

@@ -1,18 +1,16 @@
 //! The dense picture the search works on: jobs, their hauls, empty travel, windows. Built once per run.
 
-use std::cell::RefCell;
-use std::collections::BTreeMap;
-use std::rc::Rc;
-
-use super::super::problem::{Haul, Problem, Start, Task};
+use super::super::problem::{Problem, Start, Task};
+use super::super::rail::{self, PathId};
 use super::super::way::Rules;
+use super::route::{self, Stop};
 use crate::ids::{CarrierId, HoistId, Id as _, TankId};
 use crate::line::{Priority, Role, Visit};
 use crate::schedule::Move;
 use crate::units::{Dur, Time};
 
 /// No time is later; far from overflow.
-pub const NEVER: i64 = i64::MAX / 8;
+pub const NEVER: i64 = rail::NEVER;
 
 /// One carrier to bring out.
 pub struct Job {
@@ -26,6 +24,8 @@ pub struct Job {
     pub live: bool,
     /// A hoist holds on to it during a dip.
     pub hooked: Option<HoistId>,
+    /// Where it can be between hauls; first, one by one, its places.
+    pub stops: Vec<Stop>,
     /// The first of its nodes in a draft, and how many it may have.
     pub base: usize,
     pub room: usize,
@@ -43,7 +43,6 @@ pub struct Place {
 /// The dense problem.
 pub struct Core<'p, 's> {
     pub problem: &'p Problem<'s>,
-    pub rules: Rules,
     /// The problem's tasks, with those that hang now standing where they are put down next.
     tasks: Vec<Task>,
     /// The moves that are under way and lead there.
@@ -52,14 +51,17 @@ pub struct Core<'p, 's> {
     /// Tanks that never fill up.
     pub station: Vec<bool>,
     pub capacity: Vec<usize>,
-    /// Immersion allowed from and until.
-    pub available: Vec<(i64, i64)>,
     pub cap: i64,
-    /// `change[before hoist][its last tank][next hoist][next tank]`
-    change: Vec<Vec<Vec<Vec<i64>>>>,
+    /// Empty travel by hoist, from and to.
+    empty: Vec<i64>,
+    tanks: usize,
+    hoists: usize,
+    /// One hoist has the rail to itself.
+    pub alone: bool,
+    /// A haul that starts so much earlier than another, in milliseconds, has no bearing on it but by its own hoist.
+    pub far: i64,
     /// Where hoists stand and from when.
     pub first: Vec<Vec<i64>>,
-    tails: RefCell<BTreeMap<(usize, Visit, TankId), i64>>,
 }
 
 impl<'p, 's> Core<'p, 's> {
@@ -85,30 +87,20 @@ impl<'p, 's> Core<'p, 's> {
         }
         let tanks: Vec<TankId> = line.tanks.ids().collect();
         let hoists: Vec<HoistId> = line.hoists.ids().collect();
-        let empty = |h: HoistId, a: TankId, b: TankId| line.empty_travel(h, a, b).map_or(NEVER, |d| d.0);
-        // The other hoist must first get out of the way: allow for the whole rail.
-        let sweep =
-            |h: HoistId, to: TankId| tanks.iter().map(|t| empty(h, *t, to)).filter(|t| *t < NEVER).max();
-        let away =
-            |h: HoistId, at: TankId| tanks.iter().map(|t| empty(h, at, *t)).filter(|t| *t < NEVER).max();
-        let change = hoists
-            .iter()
-            .map(|&h| {
-                let to_next = |a: TankId, g: HoistId, b: TankId| {
-                    if g == h {
-                        empty(h, a, b)
-                    } else {
-                        sweep(g, b).unwrap_or(NEVER).max(away(h, a).unwrap_or(NEVER))
-                    }
-                };
-                tanks
-                    .iter()
-                    .map(|&a| {
-                        hoists.iter().map(|&g| tanks.iter().map(|&b| to_next(a, g, b)).collect()).collect()
-                    })
-                    .collect()
-            })
-            .collect();
+        let mut empty = Vec::with_capacity(hoists.len() * tanks.len().pow(2));
+        for &h in &hoists {
+            for &a in &tanks {
+                let travel = |&b: &TankId| line.empty_travel(h, a, b).map_or(NEVER, |d| d.0);
+                empty.extend(tanks.iter().map(travel));
+            }
+        }
+        let stand = |h: HoistId| {
+            let carries: Vec<Move> = under_way.iter().filter(|m| m.hoist == h).copied().collect();
+            let haul = problem.haul_of(&carries).map(|haul| (haul.path, carries[0].start));
+            haul.unwrap_or_else(|| problem.stand(h))
+        };
+        let stands: Vec<(PathId, i64)> =
+            hoists.iter().map(|h| stand(*h)).map(|(path, at)| (path, at.0)).collect();
         let first = problem
             .state
             .hoists
@@ -120,13 +112,17 @@ impl<'p, 's> Core<'p, 's> {
                     let total = m.phases(line, &problem.state.book).map_or(Dur::ZERO, |p| p.total());
                     (m.to, m.start + total)
                 });
-                tanks.iter().map(|&b| from.max(problem.now).0 + empty(h, at, b)).collect()
+                tanks
+                    .iter()
+                    .map(|&b| from.max(problem.now).0 + line.empty_travel(h, at, b).map_or(NEVER, |d| d.0))
+                    .collect()
             })
             .collect();
         let mut base = 1;
         let jobs = (0..tasks.len())
             .filter_map(|task| {
                 let mut job = job(problem, &tasks[task], &rules, task)?;
+                job.stops = route::stops(problem, &rules, &stands, &tasks[task], &job);
                 job.base = base;
                 job.room = 2 * line.recipes[tasks[task].recipe].steps.len() + 3;
                 base += job.room;
@@ -135,17 +131,18 @@ impl<'p, 's> Core<'p, 's> {
             .collect();
         Some(Self {
             problem,
-            rules,
             tasks,
             under_way,
             jobs,
             station: line.tanks.iter().map(|(_, t)| matches!(t.role, Role::Station { .. })).collect(),
             capacity: line.tanks.iter().map(|(_, t)| usize::from(t.capacity)).collect(),
-            available: problem.state.tanks.iter().map(|(_, t)| (t.from.0, t.until.0.min(NEVER))).collect(),
             cap: line.power_cap.map_or(NEVER, |w| w.0),
-            change,
+            empty,
+            tanks: tanks.len(),
+            hoists: hoists.len(),
+            alone: problem.rail.is_alone(),
+            far: problem.rail.longest_lag() + rules.reserve.longest().0,
             first,
-            tails: RefCell::default(),
         })
     }
 
@@ -153,50 +150,20 @@ impl<'p, 's> Core<'p, 's> {
         &self.tasks[self.jobs[job].task]
     }
 
-    /// Empty travel from the end of one haul to the start of another.
-    pub fn change(&self, before: HoistId, at: TankId, next: HoistId, to: TankId) -> i64 {
-        self.change[before.ix()][at.ix()][next.ix()][to.ix()]
+    /// Empty travel of a hoist.
+    pub fn change(&self, hoist: HoistId, at: TankId, to: TankId) -> i64 {
+        self.empty[(hoist.ix() * self.tanks + at.ix()) * self.tanks + to.ix()]
     }
 
-    /// The hauls of a job from a place; before its first haul a hoist may be attached.
-    pub fn hauls(&self, job: usize, visit: Visit, tank: TankId, first: bool) -> Rc<Vec<Haul>> {
-        let hooked = if first { self.jobs[job].hooked } else { None };
-        self.problem.hauls(self.task(job).recipe, visit, tank, hooked)
+    /// How many times the trials of one hoist a dive needs to get as far: each haul can be made by every hoist, and next to
+    /// work of every hoist.
+    pub fn patience(&self) -> u64 {
+        (self.hoists as u64).pow(2)
     }
 
-    /// Shortest and longest dwell in milliseconds.
-    pub fn window(&self, job: usize, visit: Visit) -> (i64, i64) {
-        let (min, max) = self.rules.window(self.problem.line, self.task(job), visit);
-        (min.0, max.0.min(NEVER))
-    }
-
-    /// The least time from being down for a visit to the end of the unload, without standby.
-    pub fn tail(&self, job: usize, visit: Visit, tank: TankId) -> i64 {
-        if visit == Visit::Unload {
-            return 0;
-        }
-        let recipe = self.task(job).recipe.ix();
-        if let Some(known) = self.tails.borrow().get(&(recipe, visit, tank)) {
-            return *known;
-        }
-        let (min, _) = self.window(job, visit);
-        let hauls = self.hauls(job, visit, tank, false);
-        let after = |haul: &Haul| {
-            let last = haul.last();
-            let unload = if last.visit == Visit::Unload { haul.total.0 - haul.to_down().0 } else { 0 };
-            min - haul.first().phases.to_lift().0
-                + haul.to_down().0
-                + unload
-                + self.tail(job, last.visit, last.to)
-        };
-        let least = hauls.iter().filter(|h| !h.is_hold()).map(after).min().unwrap_or(NEVER).min(NEVER);
-        self.tails.borrow_mut().insert((recipe, visit, tank), least);
-        least
-    }
-
-    /// Power a job draws during a visit, in watts.
-    pub fn power(&self, job: usize, visit: Visit) -> i64 {
-        self.problem.power(self.task(job).carrier, visit).map_or(0, |w| w.0)
+    /// The least lag from the start of one haul to that of another hoist's.
+    pub fn lag(&self, before: PathId, next: PathId) -> i64 {
+        self.problem.rail.lag(before, next)
     }
 }
 
@@ -232,5 +199,5 @@ fn job(problem: &Problem, task: &Task, rules: &Rules, index: usize) -> Option<Jo
         }
         Start::Hook { .. } | Start::Done => return None,
     };
-    Some(Job { task: index, places, due, live, hooked, base: 0, room: 0 })
+    Some(Job { task: index, places, due, live, hooked, stops: Vec::new(), base: 0, room: 0 })
 }

@@ -37,6 +37,6 @@ impl Cost {
     /// The cost a little worse than this, by a share of the time that is left.
     pub fn loosened(self, now: i64, share: f64) -> Self {
         let slack = ((self.end - now) as f64 * share) as i64;
-        Self { late: self.late + slack, end: self.end + slack, sum: i64::MAX }
+        Self { late: if self.late > 0 { self.late + slack } else { 0 }, end: self.end + slack, sum: i64::MAX }
     }
 }

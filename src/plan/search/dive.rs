@@ -1,12 +1,10 @@
 //! Puts one job into an order of others: depth first, best looking haul first, with a bound, the others' hauls shifting
 //! inside their windows as they must.
 
-use std::rc::Rc;
-
-use super::super::problem::Haul;
-use super::core::{NEVER, Place};
+use super::core::NEVER;
 use super::cost::Cost;
-use super::draft::{Draft, HEAD, NONE};
+use super::draft::Draft;
+use super::reach::{From, Lanes, Onward, onward};
 use crate::rng::Rng;
 
 /// How much a dive may try.
@@ -20,23 +18,34 @@ pub struct Effort {
     pub releases: usize,
     /// Chance to overlook a choice, so that no two dives are the same.
     pub blink: f64,
+    /// Standby tanks may be used.
+    pub holds: bool,
+    /// How much later the hauls of others may become.
+    pub give: i64,
+    /// Slots a release may go behind.
+    pub window: (usize, usize),
 }
+
+/// Hauls looked ahead. A release is looked at to the end; after that what is near decides.
+const DEPTH: usize = 3;
+
+/// Steps of looking at what is possible that take as long as one trial insertion.
+const STEPS_PER_TRY: u64 = 100;
 
 /// One haul that could be put in next.
 struct Candidate {
     cost: Cost,
     start: i64,
-    place: Place,
-    hauls: Rc<Vec<Haul>>,
-    choice: usize,
     slot: usize,
+    step: Step,
 }
 
+/// One haul put in: from which stop, which trip, and behind which node.
+#[derive(Debug, Clone, Copy)]
 struct Step {
-    place: Place,
-    hauls: Rc<Vec<Haul>>,
-    choice: usize,
-    slot: usize,
+    from: usize,
+    trip: usize,
+    behind: usize,
 }
 
 /// A dive of one job.
@@ -44,68 +53,106 @@ pub struct Dive<'r> {
     job: usize,
     effort: Effort,
     rng: &'r mut Rng,
-    /// Nothing before this node may be touched.
-    floor: usize,
+    lanes: Lanes,
     path: Vec<Step>,
     best: Option<(Cost, Vec<Step>)>,
     limit: Cost,
     /// Trial insertions so far.
-    pub tries: u64,
+    tries: u64,
     stop_at: u64,
 }
 
-impl<'r> Dive<'r> {
-    /// A dive that looks for something better than `limit`.
-    pub fn new(job: usize, effort: Effort, rng: &'r mut Rng, floor: usize, limit: Cost) -> Self {
-        Self { job, effort, rng, floor, path: Vec::new(), best: None, limit, tries: 0, stop_at: effort.tries }
+/// Puts a job in where it costs least of what was tried, nothing before the node `floor`. The cost, and the tries it took;
+/// no cost, and nothing changed, if nothing beat the limit.
+pub fn put_in(
+    draft: &mut Draft,
+    job: usize,
+    effort: Effort,
+    rng: &mut Rng,
+    floor: usize,
+    limit: Cost,
+) -> (Option<Cost>, u64) {
+    if !draft.tighten(limit, job, effort.give) {
+        return (None, 1);
     }
-
-    /// Puts the job in where it costs least of what was tried. `None`, and nothing changed, if nothing beat the limit.
-    pub fn put_in(&mut self, draft: &mut Draft) -> Option<Cost> {
-        let bound = draft.bound;
-        self.go_on(draft);
-        draft.bound = bound;
-        let (cost, steps) = self.best.take()?;
-        for s in steps {
-            let held = draft.insert(self.job, s.place, &s.hauls, s.choice, s.slot);
-            debug_assert!(held, "what held once holds again");
+    let lanes = Lanes::new(draft, job);
+    let stop_at = effort.tries;
+    let mut dive = Dive { job, effort, rng, lanes, path: Vec::new(), best: None, limit, tries: 0, stop_at };
+    let bound = draft.bound;
+    let floor = dive.lanes.slot(floor);
+    if let Some(last) = draft.last(job) {
+        let slot = dive.lanes.slot(last).max(floor);
+        let stop = draft.nodes[last].stop;
+        dive.go_on(draft, stop, slot);
+    } else {
+        for stop in 0..draft.core.jobs[job].places.len() {
+            dive.go_on(draft, stop, floor);
         }
-        Some(cost)
+    }
+    draft.bound = bound;
+    let tries = dive.spent();
+    let Some((cost, steps)) = dive.best.take() else { return (None, tries) };
+    for s in steps {
+        let held = draft.insert(job, s.from, s.trip, s.behind);
+        debug_assert!(held, "what held once holds again");
+    }
+    (Some(cost), tries)
+}
+
+impl Dive<'_> {
+    /// Trial insertions, and what looking ahead is worth in them.
+    fn spent(&self) -> u64 {
+        self.tries + self.lanes.steps / STEPS_PER_TRY
     }
 
-    fn go_on(&mut self, draft: &mut Draft) {
+    fn go_on(&mut self, draft: &mut Draft, stop: usize, slot: usize) {
         if draft.complete(self.job) {
             self.arrive(draft);
             return;
         }
-        let beginning = draft.last(self.job).is_none();
-        let mut choices = self.choices(draft);
+        let own = draft.last(self.job).map(|n| &draft.nodes[n]);
+        let down = own.map_or((-NEVER, NEVER), |n| (n.start + n.f.down, (n.latest + n.f.down).min(NEVER)));
+        let release = draft.placed[self.job] == 0 && !draft.core.jobs[self.job].live;
+        let ways = onward(
+            draft,
+            &mut self.lanes,
+            From {
+                stop,
+                slot,
+                down,
+                holds: self.effort.holds,
+                first: if release { self.effort.window } else { (0, usize::MAX) },
+                depth: if release { usize::MAX } else { DEPTH },
+            },
+        );
+        let width = if release { self.effort.releases } else { self.effort.width };
+        let mut choices = self.choices(draft, stop, slot, &ways);
+        if release {
+            // Looking at everything there is does not count against going into it.
+            self.stop_at = self.effort.tries + self.spent();
+        }
         choices.sort_by_key(|c| (c.cost, c.start));
-        let many = choices.len();
-        let width = if beginning && !draft.core.jobs[self.job].live {
-            self.effort.releases
-        } else {
-            self.effort.width
-        };
-        if beginning && many > width {
+        if release && choices.len() > width {
             self.thin_out(&mut choices, width);
         }
         let stop_at = self.stop_at;
         for (i, c) in choices.into_iter().take(width).enumerate() {
-            if self.tries >= stop_at || c.cost >= self.limit {
+            if self.spent() >= stop_at || c.cost >= self.limit {
                 break;
             }
-            if beginning {
+            if release {
                 // A fair share for each release.
-                self.stop_at =
-                    stop_at.min(self.tries + (stop_at - self.tries) / (width - i).max(1) as u64 + 1);
+                let spent = self.spent();
+                self.stop_at = stop_at.min(spent + (stop_at - spent) / (width - i).max(1) as u64 + 1);
             }
             let mark = draft.mark();
-            if !draft.insert(self.job, c.place, &c.hauls, c.choice, c.slot) {
+            let Step { from, trip, behind } = c.step;
+            if !draft.insert(self.job, from, trip, behind) {
                 continue;
             }
-            self.path.push(Step { place: c.place, hauls: c.hauls, choice: c.choice, slot: c.slot });
-            self.go_on(draft);
+            self.path.push(c.step);
+            let stop = draft.stop(self.job).expect("just put in");
+            self.go_on(draft, stop, c.slot);
             self.path.pop();
             draft.take_back(self.job, mark);
         }
@@ -113,7 +160,7 @@ impl<'r> Dive<'r> {
     }
 
     /// Keeps the best few and some of the rest.
-    fn thin_out(&mut self, choices: &mut [Candidate], width: usize) {
+    fn thin_out(&mut self, choices: &mut Vec<Candidate>, width: usize) {
         // Behind everything there is always a way, if there is one at all.
         let last = (0..choices.len()).max_by_key(|&i| choices[i].start).unwrap_or(0);
         let sure = width.div_ceil(2);
@@ -121,11 +168,11 @@ impl<'r> Dive<'r> {
             choices.swap(width - 1, last);
             choices[sure..width].sort_by_key(|c| c.start);
         }
-        let width = width - 1;
-        for i in sure..width.min(choices.len()) {
+        for i in sure..(width - 1).min(choices.len()) {
             let j = i + self.rng.below(choices.len() - i);
             choices.swap(i, j);
         }
+        choices.truncate(width);
     }
 
     fn arrive(&mut self, draft: &mut Draft) {
@@ -135,86 +182,38 @@ impl<'r> Dive<'r> {
             if cost.late == 0 {
                 draft.bound = draft.bound.min(cost.end);
             }
-            let steps = self.path.iter().map(|s| Step { hauls: Rc::clone(&s.hauls), ..*s }).collect();
-            self.best = Some((cost, steps));
+            self.best = Some((cost, self.path.clone()));
         }
     }
 
-    fn choices(&mut self, draft: &mut Draft) -> Vec<Candidate> {
+    /// Tries each way on.
+    fn choices(&mut self, draft: &mut Draft, from: usize, slot: usize, ways: &[Onward]) -> Vec<Candidate> {
         let mut found = Vec::new();
-        let job = &draft.core.jobs[self.job];
-        if let Some(place) = draft.place(self.job) {
-            let slot = draft.last(self.job).expect("a job with a place has a haul in");
-            self.scan(draft, place, slot, &mut found);
-        } else {
-            for place in job.places.clone() {
-                self.scan(draft, place, self.floor, &mut found);
+        for way in ways {
+            if self.rng.chance(self.effort.blink) {
+                continue;
+            }
+            let behind = match draft.last(self.job) {
+                Some(own) if way.slot == slot => own,
+                _ => self.lanes.node(way.slot),
+            };
+            self.tries += 1;
+            let mark = draft.mark();
+            if !draft.insert(self.job, from, way.trip, behind) {
+                continue;
+            }
+            let mut cost = Cost::of(draft);
+            let start = draft.nodes[draft.last(self.job).expect("just put in")].start;
+            // What is possible knows more than the shortest way does.
+            let more = (way.end - draft.end_at_least(self.job)).max(0);
+            cost.end = cost.end.max(way.end);
+            cost.sum = cost.sum.saturating_add(more);
+            draft.take_back(self.job, mark);
+            if cost < self.limit {
+                let step = Step { from, trip: way.trip, behind };
+                found.push(Candidate { cost, start, slot: way.slot, step });
             }
         }
         found
-    }
-
-    /// Tries every haul from `place` behind every slot from `first` on.
-    fn scan(&mut self, draft: &mut Draft, place: Place, first: usize, found: &mut Vec<Candidate>) {
-        let beginning = draft.last(self.job).is_none();
-        let hauls = draft.core.hauls(self.job, place.visit, place.tank, beginning);
-        let first = if draft.nodes_before(first, self.floor) { self.floor } else { first };
-        let queued = !draft.core.jobs[self.job].live;
-        for choice in 0..hauls.len() {
-            if hauls[choice].is_hold() && queued {
-                continue;
-            }
-            let mut slot = first;
-            loop {
-                let start = draft.earliest_behind(self.job, place, &hauls, choice, slot);
-                if start > draft.limit(self.job) {
-                    break;
-                }
-                if draft.room_behind(&hauls[choice], slot, self.job) && !self.rng.chance(self.effort.blink) {
-                    self.tries += 1;
-                    let mark = draft.mark();
-                    if draft.insert(self.job, place, &hauls, choice, slot) {
-                        let cost = Cost::of(draft);
-                        let start = draft.nodes[draft.last(self.job).expect("just put in")].start;
-                        draft.take_back(self.job, mark);
-                        if cost < self.limit {
-                            found.push(Candidate {
-                                cost,
-                                start,
-                                place,
-                                hauls: Rc::clone(&hauls),
-                                choice,
-                                slot,
-                            });
-                        }
-                    } else if draft.too_late(self.job, start) {
-                        break;
-                    }
-                }
-                // With the hoist attached nothing can come between.
-                let next = draft.nodes[slot].next;
-                if next == NONE || (beginning && draft.core.jobs[self.job].hooked.is_some()) {
-                    break;
-                }
-                let leaves_a_tank = !beginning || !queued;
-                if leaves_a_tank && draft.ends_stay(place, next, self.job) {
-                    break;
-                }
-                slot = next;
-            }
-        }
-    }
-}
-
-impl Draft<'_, '_, '_> {
-    /// True if `a` comes before `b` in the order.
-    fn nodes_before(&self, a: usize, b: usize) -> bool {
-        a == HEAD || (b != HEAD && self.label(a) < self.label(b))
-    }
-
-    /// True if a haul that starts then would need the one before it in its job to move.
-    fn too_late(&self, job: usize, start: i64) -> bool {
-        let id = self.node(job, self.placed[job]);
-        self.dwell_end(id).is_some_and(|end| start > end && end < NEVER)
     }
 }

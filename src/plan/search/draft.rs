@@ -1,15 +1,17 @@
 //! The mutable twin of a schedule: one order of hauls with the earliest start of each, kept consistent move by move.
 //!
 //! The order is a linked list; every rule of the timing model is a difference constraint between neighbours in it or
-//! between consecutive hauls of one job. A haul is put in with its constraints to both neighbours and its effect is
+//! between consecutive hauls of one job. With several hoists starts never fall along the order, and every two hauls of
+//! different hoists keep the lag of the rail; what lies further back than the longest lag cannot matter. A haul is put in with its constraints to both neighbours and its effect is
 //! pushed on; what was changed is written down so that it can be taken back. A push that comes back to the haul that
 //! caused it has found a cycle that cannot hold (Cesta and Oddi 1996, from memory).
 
 use std::collections::VecDeque;
-use std::rc::Rc;
 
-use super::super::problem::Haul;
-use super::core::{Core, NEVER, Place};
+use super::super::rail::PathId;
+use super::core::{Core, NEVER};
+use super::cost::Cost;
+use super::route::{Figures, Trip};
 use crate::ids::{HoistId, Id as _, TankId};
 use crate::line::Visit;
 
@@ -18,31 +20,26 @@ pub const HEAD: usize = 0;
 /// No node.
 pub const NONE: usize = usize::MAX;
 
+/// How many hauls a latest start looks at where hoists share the rail. More would cut away more.
+const SEEN: usize = 4;
+
 /// One haul in the order.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Copy)]
 pub struct Node {
     pub job: usize,
-    pub hauls: Option<Rc<Vec<Haul>>>,
-    pub choice: usize,
-    pub hoist: HoistId,
-    pub from: TankId,
-    pub to: TankId,
-    pub visit: Visit,
-    /// Lengths from the start of the haul.
-    total: i64,
-    lift: i64,
-    down: i64,
-    /// Kept free before the haul.
-    reserve: i64,
-    /// Window of the stay before the haul.
-    min: i64,
-    max: i64,
-    /// Bounds on the start.
-    lower: i64,
-    upper: i64,
-    /// From the start to the end of the job at the least.
-    tail: i64,
+    /// The stop it begins at and the trip from there.
+    from: usize,
+    trip: usize,
+    /// The stop it leads to.
+    pub stop: usize,
+    pub f: Figures,
+    /// Watts the stay behind it draws.
+    power: i64,
     pub start: i64,
+    /// No start is later in an order that keeps the limits; see [`Draft::tighten`].
+    pub latest: i64,
+    /// The start in the order that was there before something was taken out.
+    was: i64,
     pub prev: usize,
     pub next: usize,
     /// Neighbours in the job.
@@ -52,16 +49,12 @@ pub struct Node {
 }
 
 impl Node {
-    fn empty() -> Self {
-        Self {
-            job: NONE,
-            hauls: None,
-            choice: 0,
+    fn empty(job: usize) -> Self {
+        let f = Figures {
             hoist: HoistId(0),
+            path: PathId::default(),
             from: TankId(0),
             to: TankId(0),
-            visit: Visit::Load,
-
             total: 0,
             lift: 0,
             down: 0,
@@ -71,17 +64,23 @@ impl Node {
             lower: 0,
             upper: NEVER,
             tail: 0,
+        };
+        Self {
+            job,
+            from: NONE,
+            trip: NONE,
+            stop: NONE,
+            f,
+            power: 0,
             start: 0,
+            latest: NEVER,
+            was: 0,
             prev: NONE,
             next: NONE,
             before: NONE,
             after: NONE,
             label: 0,
         }
-    }
-
-    pub fn haul(&self) -> &Haul {
-        &self.hauls.as_ref().expect("a node in the order has a haul")[self.choice]
     }
 }
 
@@ -100,6 +99,8 @@ pub struct Draft<'c, 'p, 's> {
     powered: Vec<usize>,
     /// No job may end later.
     pub bound: i64,
+    /// When each job must have ended, to keep the limits.
+    ends: Vec<i64>,
     trail: Vec<(usize, i64)>,
     queue: VecDeque<usize>,
 }
@@ -111,11 +112,9 @@ pub struct Mark(usize);
 impl<'c, 'p, 's> Draft<'c, 'p, 's> {
     pub fn new(core: &'c Core<'p, 's>) -> Self {
         let rooms: usize = core.jobs.iter().map(|j| j.room).sum();
-        let mut nodes = vec![Node::empty(); rooms + 1];
+        let mut nodes = vec![Node::empty(NONE); rooms + 1];
         for (j, job) in core.jobs.iter().enumerate() {
-            for node in &mut nodes[job.base..job.base + job.room] {
-                node.job = j;
-            }
+            nodes[job.base..job.base + job.room].fill(Node::empty(j));
         }
         nodes[HEAD].start = core.problem.now.0;
         let mut standing = vec![Vec::new(); core.station.len()];
@@ -130,6 +129,7 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
             standing,
             powered: Vec::new(),
             bound: NEVER,
+            ends: vec![NEVER; core.jobs.len()],
             trail: Vec::new(),
             queue: VecDeque::new(),
         }
@@ -147,51 +147,94 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
 
     /// True if a job is in from where it is to its unload.
     pub fn complete(&self, job: usize) -> bool {
-        self.last(job).is_some_and(|n| self.nodes[n].visit == Visit::Unload)
+        self.stop(job).is_some_and(|at| self.core.jobs[job].stops[at].visit == Visit::Unload)
     }
 
     /// When a job ends at the least, by what is in of it.
     pub fn end_at_least(&self, job: usize) -> i64 {
-        self.last(job).map_or(0, |n| self.nodes[n].start + self.nodes[n].tail)
+        self.last(job).map_or(0, |n| self.nodes[n].start + self.nodes[n].f.tail)
     }
 
     pub fn mark(&self) -> Mark {
         Mark(self.trail.len())
     }
 
-    fn change(&self, before: usize, next: usize) -> i64 {
-        let (a, b) = (&self.nodes[before], &self.nodes[next]);
-        self.core.change(a.hoist, a.to, b.hoist, b.from)
+    /// The earliest start of `next` right behind `slot`.
+    fn behind(&self, slot: usize, next: usize) -> i64 {
+        self.earliest_start(&self.nodes[next].f, slot)
     }
 
-    /// The earliest start of `next` right behind `before`.
-    fn behind(&self, before: usize, next: usize) -> i64 {
-        let b = &self.nodes[next];
-        if before == HEAD {
-            return self.core.first[b.hoist.ix()][b.from.ix()];
-        }
+    /// The earliest start of a trip after a haul, neighbour or not, by those two alone.
+    fn after_one(&self, before: usize, f: &Figures) -> i64 {
         let a = &self.nodes[before];
-        a.start + a.total + self.change(before, next) + b.reserve
+        a.start + self.gap(&a.f, f)
     }
 
-    /// Puts the next haul of a job right behind `slot`. False, and nothing changed, if that cannot hold.
-    pub fn insert(
-        &mut self,
-        job: usize,
-        place: Place,
-        hauls: &Rc<Vec<Haul>>,
-        choice: usize,
-        slot: usize,
-    ) -> bool {
+    /// From the start of one haul to the start of a later one at the least.
+    fn gap(&self, a: &Figures, b: &Figures) -> i64 {
+        if a.hoist == b.hoist {
+            a.total + self.core.change(b.hoist, a.to, b.from) + b.reserve
+        } else {
+            (self.core.lag(a.path, b.path) + b.reserve).max(0)
+        }
+    }
+
+    /// The start of `id` bears on the next node, and on those behind it that start before this.
+    fn bears_until(&self, id: usize) -> i64 {
+        if self.core.alone { i64::MIN } else { self.nodes[id].start + self.core.far }
+    }
+
+    /// The earliest start of a trip right behind a node, by the hoists' work.
+    pub fn earliest_start(&self, f: &Figures, slot: usize) -> i64 {
+        let first = self.core.first[f.hoist.ix()][f.from.ix()];
+        if self.core.alone {
+            return if slot == HEAD { first } else { self.after_one(slot, f) };
+        }
+        let (mut start, mut at) = (first, slot);
+        while at != HEAD && self.nodes[at].start + self.core.far > start {
+            start = start.max(self.after_one(at, f));
+            at = self.nodes[at].prev;
+        }
+        start
+    }
+
+    /// The latest start of a trip right before a node, by the hoists' work; with several hoists by the first few there.
+    pub fn latest_start(&self, f: &Figures, next: usize) -> i64 {
+        let (mut latest, mut at) = (NEVER, next);
+        for _ in 0..if self.core.alone { 1 } else { SEEN } {
+            let b = &self.nodes[at];
+            latest = latest.min(b.latest - self.gap(f, &b.f));
+            if b.next == NONE {
+                break;
+            }
+            at = b.next;
+        }
+        latest
+    }
+
+    /// The latest start of a trip of a job that keeps the limits, whatever the others do.
+    pub fn latest_alone(&self, job: usize, f: &Figures) -> i64 {
+        f.upper.min(self.ends[job].saturating_sub(f.tail))
+    }
+
+    /// The trip of a node that is in.
+    pub fn trip(&self, id: usize) -> &'c Trip {
+        let node = &self.nodes[id];
+        &self.core.jobs[node.job].stops[node.from].trips[node.trip]
+    }
+
+    /// Puts the next haul of a job, a trip from the stop it is at, right behind `slot`. False, and nothing changed, if
+    /// that cannot hold.
+    pub fn insert(&mut self, job: usize, from: usize, trip: usize, slot: usize) -> bool {
         let mark = self.mark();
-        let id = self.prepare(job, place, hauls, choice);
+        let id = self.prepare(job, from, trip);
         let next = self.nodes[slot].next;
         self.link(id, slot, next);
         let start = self.earliest(id, slot);
         self.nodes[id].start = start;
         self.placed[job] += 1;
         let node = &self.nodes[id];
-        if start > node.upper || start + node.tail > self.bound || !self.push_from(id) {
+        if start > node.latest || start + node.f.tail > self.bound || !self.push_from(id) {
             self.undo_insert(job, mark);
             return false;
         }
@@ -199,95 +242,42 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         true
     }
 
-    /// The earliest start behind `slot` alone, whatever it does to those behind: for scanning.
-    pub fn earliest_behind(
-        &mut self,
-        job: usize,
-        place: Place,
-        hauls: &Rc<Vec<Haul>>,
-        choice: usize,
-        slot: usize,
-    ) -> i64 {
-        let id = self.prepare(job, place, hauls, choice);
-        self.earliest(id, slot)
-    }
-
-    /// The earliest start of a node behind `slot` and after its job's haul before.
-    fn earliest(&self, id: usize, slot: usize) -> i64 {
-        let start = self.nodes[id].lower.max(self.behind(slot, id));
-        let before = self.nodes[id].before;
-        if before == NONE { start } else { start.max(self.after_dwell(before, id)) }
-    }
-
-    /// The start and tail a prepared node would have to keep within.
-    pub fn limit(&self, job: usize) -> i64 {
-        let id = self.node(job, self.placed[job]);
-        self.nodes[id].upper.min(self.bound.saturating_sub(self.nodes[id].tail))
-    }
-
-    fn prepare(&mut self, job: usize, place: Place, hauls: &Rc<Vec<Haul>>, choice: usize) -> usize {
+    fn prepare(&mut self, job: usize, from: usize, trip: usize) -> usize {
         let core = self.core;
+        let stops = &core.jobs[job].stops;
+        let t = &stops[from].trips[trip];
         let n = self.placed[job];
         let id = self.node(job, n);
-        let haul = &hauls[choice];
-        let (first, last) = (haul.first(), haul.last());
-        let lift = first.phases.to_lift().0;
-        let (min, max) = core.window(job, place.visit);
-        let (mut lower, mut upper) = (core.problem.now.0, NEVER);
-        if n == 0 {
-            // A queued carrier is not touched before it is racked; one in a tank is lifted inside its window.
-            let (lo, hi) = place.lift;
-            lower = if core.jobs[job].live { lower.max(lo - lift) } else { lower.max(lo) };
-            upper = hi.saturating_sub(lift);
-        }
-        let mut offset_down = 0;
-        for leg in &haul.legs {
-            offset_down = (leg.offset + leg.phases.to_down()).0;
-            if !core.station[leg.to.ix()] {
-                let (from, until) = core.available[leg.to.ix()];
-                lower = lower.max(from - offset_down);
-                upper = upper.min(until.saturating_sub(offset_down));
-            }
-        }
-        if !core.station[place.tank.ix()] {
-            upper = upper.min(core.available[place.tank.ix()].1.saturating_sub(lift));
-        }
-        let unload = if last.visit == Visit::Unload { haul.total.0 } else { offset_down };
-        let tail = unload + core.tail(job, last.visit, last.to);
-        let before = n.checked_sub(1).map_or(NONE, |n| self.node(job, n));
-        let old = &self.nodes[id];
-        let (start, label) = (old.start, old.label);
+        let Node { start, label, .. } = self.nodes[id];
         self.nodes[id] = Node {
             job,
-            hauls: Some(Rc::clone(hauls)),
-            choice,
-            hoist: haul.hoist,
-            from: first.from,
-            to: last.to,
-            visit: last.visit,
-
-            total: haul.total.0,
-            lift,
-            down: offset_down,
-            reserve: if first.attach { core.rules.reserve.0 } else { 0 },
-            min,
-            max,
-            lower,
-            upper,
-            tail,
+            from,
+            trip,
+            stop: t.to,
+            f: t.figures,
+            power: if core.station[t.figures.to.ix()] { 0 } else { stops[t.to].power },
             start,
+            latest: self.latest_alone(job, &t.figures),
+            was: NEVER,
             prev: NONE,
             next: NONE,
-            before,
+            before: n.checked_sub(1).map_or(NONE, |n| self.node(job, n)),
             after: NONE,
             label,
         };
         id
     }
 
+    /// The earliest start of a node behind `slot` and after its job's haul before.
+    fn earliest(&self, id: usize, slot: usize) -> i64 {
+        let start = self.nodes[id].f.lower.max(self.behind(slot, id));
+        let before = self.nodes[id].before;
+        if before == NONE { start } else { start.max(self.after_dwell(before, id)) }
+    }
+
     fn after_dwell(&self, before: usize, id: usize) -> i64 {
-        let (a, b) = (&self.nodes[before], &self.nodes[id]);
-        a.start + a.down + b.min - b.lift
+        let (a, b) = (&self.nodes[before], &self.nodes[id].f);
+        a.start + a.f.down + b.min - b.lift
     }
 
     /// The place of a node in the order, as a number that only compares.
@@ -295,14 +285,78 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         self.nodes[id].label
     }
 
-    /// The latest start of a prepared node by its longest dwell, as its predecessor in the job stands.
-    pub fn dwell_end(&self, id: usize) -> Option<i64> {
-        let node = &self.nodes[id];
-        if node.before == NONE {
-            return Some(node.upper);
+    /// Who else is in a tank: from which node to which, [`NONE`] for the beginning and for good.
+    pub fn stays(&self, tank: TankId, job: usize, mut stay: impl FnMut(usize, usize)) {
+        for &n in self.into[tank.ix()].iter().filter(|&&n| self.nodes[n].job != job) {
+            stay(n, self.nodes[n].after);
         }
-        let before = &self.nodes[node.before];
-        (node.max < NEVER).then(|| before.start + before.down + node.max - node.lift)
+        for &j in self.standing[tank.ix()].iter().filter(|&&j| j != job && self.placed[j] > 0) {
+            stay(NONE, self.node(j, 0));
+        }
+    }
+
+    /// Sets the latest starts to what keeps the order as it stands better than `limit`, and no haul of another job than
+    /// `job` later by more than `give`. False if nothing does.
+    pub fn tighten(&mut self, limit: Cost, job: usize, give: i64) -> bool {
+        for (end, job) in self.ends.iter_mut().zip(&self.core.jobs) {
+            *end = if limit.late == 0 { limit.end } else { NEVER };
+            if let Some((due, weight)) = job.due {
+                *end = (*end).min(due.saturating_add(limit.late.div_euclid(weight)));
+            }
+        }
+        self.queue.clear();
+        let mut count = 0;
+        let mut id = self.nodes[HEAD].next;
+        while id != NONE {
+            let Node { job, f, next, .. } = self.nodes[id];
+            self.nodes[id].latest = self.latest_alone(job, &f);
+            self.queue.push_front(id);
+            count += 1;
+            id = next;
+        }
+        let mut steps = 0;
+        while let Some(i) = self.queue.pop_front() {
+            steps += 1;
+            let n = &self.nodes[i];
+            if steps > count * (count + 2) || n.latest < n.start {
+                return false;
+            }
+            let (start, latest) = (n.start, n.latest);
+            let mut prev = n.prev;
+            while prev != HEAD {
+                let t = latest - self.gap(&self.nodes[prev].f, &self.nodes[i].f);
+                if t < self.nodes[prev].latest {
+                    self.nodes[prev].latest = t;
+                    self.queue.push_back(prev);
+                }
+                let far = self.core.alone || self.nodes[prev].start + self.core.far <= start;
+                prev = if far { HEAD } else { self.nodes[prev].prev };
+            }
+            let n = &self.nodes[i];
+            let mut wants = [(NONE, 0); 2];
+            if n.before != NONE {
+                wants[0] = (n.before, n.latest + n.f.lift - n.f.min - self.nodes[n.before].f.down);
+            }
+            if n.after != NONE && self.nodes[n.after].f.max < NEVER {
+                let b = &self.nodes[n.after].f;
+                wants[1] = (n.after, n.latest + n.f.down + b.max - b.lift);
+            }
+            for (id, t) in wants {
+                if id != NONE && t < self.nodes[id].latest {
+                    self.nodes[id].latest = t;
+                    self.queue.push_back(id);
+                }
+            }
+        }
+        let mut id = self.nodes[HEAD].next;
+        while id != NONE {
+            let n = &mut self.nodes[id];
+            if n.job != job {
+                n.latest = n.latest.min(n.start.max(n.was).saturating_add(give));
+            }
+            id = n.next;
+        }
+        true
     }
 
     fn link(&mut self, id: usize, slot: usize, next: usize) {
@@ -373,18 +427,27 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         self.trail.clear();
     }
 
+    /// Remembers the starts as what others may only give way from so far.
+    pub fn remember(&mut self) {
+        let mut id = self.nodes[HEAD].next;
+        while id != NONE {
+            self.nodes[id].was = self.nodes[id].start;
+            id = self.nodes[id].next;
+        }
+    }
+
     fn enter(&mut self, id: usize) {
-        let (to, job, visit) = (self.nodes[id].to, self.nodes[id].job, self.nodes[id].visit);
-        if !self.core.station[to.ix()] {
-            self.into[to.ix()].push(id);
-            if self.core.power(job, visit) > 0 {
+        let Node { f, power, .. } = self.nodes[id];
+        if !self.core.station[f.to.ix()] {
+            self.into[f.to.ix()].push(id);
+            if power > 0 {
                 self.powered.push(id);
             }
         }
     }
 
     fn leave(&mut self, id: usize) {
-        let to = self.nodes[id].to.ix();
+        let to = self.nodes[id].f.to.ix();
         self.into[to].retain(|n| *n != id);
         self.powered.retain(|n| *n != id);
     }
@@ -394,12 +457,14 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         self.queue.clear();
         self.queue.push_back(pivot);
         while let Some(i) = self.queue.pop_front() {
-            let (next, before, after) = (self.nodes[i].next, self.nodes[i].before, self.nodes[i].after);
-            if next != NONE {
-                let t = self.behind(i, next);
+            let (before, after) = (self.nodes[i].before, self.nodes[i].after);
+            let (until, mut next) = (self.bears_until(i), self.nodes[i].next);
+            while next != NONE {
+                let t = self.after_one(i, &self.nodes[next].f);
                 if !self.raise(next, t, pivot) {
                     return false;
                 }
+                next = if self.nodes[next].start < until { self.nodes[next].next } else { NONE };
             }
             if after != NONE {
                 let t = self.after_dwell(i, after);
@@ -407,9 +472,9 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
                     return false;
                 }
             }
-            if before != NONE && self.nodes[i].max < NEVER {
+            if before != NONE && self.nodes[i].f.max < NEVER {
                 let n = &self.nodes[i];
-                let t = n.start + n.lift - n.max - self.nodes[before].down;
+                let t = n.start + n.f.lift - n.f.max - self.nodes[before].f.down;
                 if !self.raise(before, t, pivot) {
                     return false;
                 }
@@ -423,13 +488,21 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         if t <= node.start {
             return true;
         }
-        if id == pivot || t > node.upper || t + node.tail > self.bound {
+        if id == pivot || t > node.latest || t + node.f.tail > self.bound {
             return false;
         }
         self.trail.push((id, node.start));
         node.start = t;
         self.queue.push_back(id);
         true
+    }
+
+    /// Raises a start while all are worked out anew.
+    fn want(&mut self, id: usize, t: i64) {
+        if t > self.nodes[id].start {
+            self.nodes[id].start = t;
+            self.queue.push_back(id);
+        }
     }
 
     /// All earliest starts anew, for the order as it stands. False if it cannot hold.
@@ -448,26 +521,24 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         let mut steps = 0;
         while let Some(i) = self.queue.pop_front() {
             steps += 1;
-            if steps > count * (count + 2) || self.nodes[i].start > self.nodes[i].upper {
+            if steps > count * (count + 2) || self.nodes[i].start > self.nodes[i].f.upper {
                 return false;
             }
-            let (next, before, after) = (self.nodes[i].next, self.nodes[i].before, self.nodes[i].after);
-            let mut wants = [(NONE, 0); 3];
-            if next != NONE {
-                wants[0] = (next, self.behind(i, next));
+            let (before, after) = (self.nodes[i].before, self.nodes[i].after);
+            let (until, mut next) = (self.bears_until(i), self.nodes[i].next);
+            while next != NONE {
+                let t = self.after_one(i, &self.nodes[next].f);
+                self.want(next, t);
+                next = if self.nodes[next].start < until { self.nodes[next].next } else { NONE };
             }
             if after != NONE {
-                wants[1] = (after, self.after_dwell(i, after));
+                let t = self.after_dwell(i, after);
+                self.want(after, t);
             }
-            if before != NONE && self.nodes[i].max < NEVER {
+            if before != NONE && self.nodes[i].f.max < NEVER {
                 let n = &self.nodes[i];
-                wants[2] = (before, n.start + n.lift - n.max - self.nodes[before].down);
-            }
-            for (id, t) in wants {
-                if id != NONE && t > self.nodes[id].start {
-                    self.nodes[id].start = t;
-                    self.queue.push_back(id);
-                }
+                let t = n.start + n.f.lift - n.f.max - self.nodes[before].f.down;
+                self.want(before, t);
             }
         }
         true
@@ -483,38 +554,13 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         }
     }
 
-    /// Where a job is after the hauls that are in.
-    pub fn place(&self, job: usize) -> Option<Place> {
-        let n = self.last(job)?;
-        Some(Place { visit: self.nodes[n].visit, tank: self.nodes[n].to, lift: (0, NEVER) })
-    }
-
-    /// True if a tank has no room right behind `slot`, for a newcomer of another job.
-    fn full_behind(&self, tank: TankId, slot: usize, job: usize) -> bool {
-        let at = self.nodes[slot].label;
-        let inside = self.into[tank.ix()].iter().filter(|&&n| {
-            let node = &self.nodes[n];
-            node.job != job && node.label <= at && (node.after == NONE || self.nodes[node.after].label > at)
-        });
-        let standing = self.standing[tank.ix()]
-            .iter()
-            .filter(|&&j| j != job && self.placed[j] > 0 && self.nodes[self.node(j, 0)].label > at);
-        inside.count() + standing.count() >= self.core.capacity[tank.ix()]
-    }
-
-    /// True if everything a haul goes into has room right behind `slot`.
-    pub fn room_behind(&self, haul: &Haul, slot: usize, job: usize) -> bool {
-        haul.legs.iter().all(|leg| self.core.station[leg.to.ix()] || !self.full_behind(leg.to, slot, job))
-            && self.power_behind(haul, slot, job)
-    }
-
-    fn power_behind(&self, haul: &Haul, slot: usize, job: usize) -> bool {
-        let own = self.core.power(job, haul.last().visit);
-        own == 0 || self.power_at(slot, job) + own <= self.core.cap
+    /// The stop a job is at after the hauls that are in; `None` if none is.
+    pub fn stop(&self, job: usize) -> Option<usize> {
+        self.last(job).map(|n| self.nodes[n].stop)
     }
 
     /// Power that others draw right behind `slot`.
-    fn power_at(&self, slot: usize, job: usize) -> i64 {
+    pub fn power_at(&self, slot: usize, job: usize) -> i64 {
         if self.core.cap >= NEVER {
             return 0;
         }
@@ -523,29 +569,12 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
             let node = &self.nodes[n];
             node.job != job && node.label <= at && (node.after == NONE || self.nodes[node.after].label > at)
         });
-        let moved: i64 = moved.map(|&n| self.core.power(self.nodes[n].job, self.nodes[n].visit)).sum();
+        let moved: i64 = moved.map(|&n| self.nodes[n].power).sum();
         let standing = (0..self.core.jobs.len()).filter(|&j| {
             self.core.jobs[j].live
                 && j != job
                 && (self.placed[j] == 0 || self.nodes[self.node(j, 0)].label > at)
         });
-        moved + standing.map(|j| self.core.power(j, self.core.jobs[j].places[0].visit)).sum::<i64>()
-    }
-
-    /// True if a stay in `place` cannot last beyond the haul `id`: it fills the tank or takes the power the stay needs.
-    pub fn ends_stay(&self, place: Place, id: usize, job: usize) -> bool {
-        let node = &self.nodes[id];
-        if self.core.station[place.tank.ix()] {
-            return false;
-        }
-        let passes = node.hauls.is_some() && node.haul().legs.iter().any(|leg| leg.to == place.tank);
-        if passes && self.core.capacity[place.tank.ix()] == 1 {
-            return true;
-        }
-        if passes && self.full_behind(place.tank, node.prev, job) {
-            return true;
-        }
-        let own = self.core.power(job, place.visit);
-        own > 0 && self.core.power(node.job, node.visit) > 0 && self.power_at(id, job) + own > self.core.cap
+        moved + standing.map(|j| self.core.jobs[j].stops[0].power).sum::<i64>()
     }
 }

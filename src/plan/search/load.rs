@@ -1,7 +1,5 @@
 //! A schedule as a draft, and back.
 
-use std::rc::Rc;
-
 use super::core::Core;
 use super::draft::{Draft, HEAD, NONE};
 use crate::schedule::Move;
@@ -13,34 +11,39 @@ pub fn load<'c, 'p, 's>(core: &'c Core<'p, 's>, moves: &[Move]) -> Option<Draft<
     let mut draft = Draft::new(core);
     let moves: Vec<Move> = moves.iter().filter(|m| !core.under_way.contains(m)).copied().collect();
     let mut slot = HEAD;
-    let mut i = 0;
-    while i < moves.len() {
+    let mut done = vec![false; moves.len()];
+    for i in 0..moves.len() {
         let first = &moves[i];
         let Some(job) = (0..core.jobs.len()).find(|&j| core.task(j).carrier == first.carrier) else {
-            i += 1;
             continue;
         };
-        // The legs of one haul follow each other: nothing comes between dips on the hook.
-        let mut end = i + 1;
-        while end < moves.len() && !moves[end - 1].release {
-            end += 1;
+        if done[i] {
+            continue;
         }
-        let legs = &moves[i..end];
-        let place = match draft.place(job) {
-            Some(place) => place,
-            None => *core.jobs[job].places.iter().find(|p| p.tank == first.from)?,
+        // Between dips on the hook there is nothing of the same hoist, but perhaps something of another.
+        let mut legs: Vec<&Move> = Vec::new();
+        for (k, m) in moves.iter().enumerate().skip(i).filter(|(_, m)| m.carrier == first.carrier) {
+            legs.push(m);
+            done[k] = true;
+            if m.release {
+                break;
+            }
+        }
+        let stops = &core.jobs[job].stops;
+        let from = match draft.stop(job) {
+            Some(stop) => stop,
+            None => stops.iter().position(|s| s.beginning && s.tank == first.from)?,
         };
-        let hauls = core.hauls(job, place.visit, place.tank, draft.placed[job] == 0);
-        let choice = hauls.iter().position(|h| {
+        let trip = stops[from].trips.iter().position(|t| {
+            let h = t.haul();
             h.hoist == first.hoist
                 && h.legs.len() == legs.len()
-                && h.legs.iter().zip(legs).all(|(l, m)| (l.from, l.to, l.visit) == (m.from, m.to, m.visit))
+                && h.legs.iter().zip(&legs).all(|(l, m)| (l.from, l.to, l.visit) == (m.from, m.to, m.visit))
         })?;
-        if !draft.insert(job, place, &hauls, choice, slot) {
+        if !draft.insert(job, from, trip, slot) {
             return None;
         }
         slot = draft.last(job)?;
-        i = end;
     }
     draft.settle();
     (0..core.jobs.len()).all(|j| draft.placed[j] == 0 || draft.complete(j)).then_some(draft)
@@ -53,11 +56,10 @@ pub fn unload(draft: &Draft) -> Vec<Move> {
     while id != NONE {
         let node = &draft.nodes[id];
         let carrier = draft.core.task(node.job).carrier;
-        let hauls = Rc::clone(node.hauls.as_ref().expect("in the order"));
-        for leg in &hauls[node.choice].legs {
+        for leg in &draft.trip(id).haul().legs {
             moves.push(Move {
                 carrier,
-                hoist: node.hoist,
+                hoist: node.f.hoist,
                 from: leg.from,
                 to: leg.to,
                 leaves: leg.leaves,

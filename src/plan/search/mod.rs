@@ -10,6 +10,8 @@ mod cost;
 mod dive;
 mod draft;
 mod load;
+mod reach;
+mod route;
 
 use self::core::Core;
 use super::problem::Problem;
@@ -17,7 +19,7 @@ use super::way::Rules;
 use crate::rng::Rng;
 use crate::schedule::Move;
 use cost::Cost;
-use dive::{Dive, Effort};
+use dive::{Effort, put_in};
 use draft::{Draft, HEAD, NONE};
 
 /// How long a search may go on.
@@ -59,13 +61,41 @@ pub(super) fn extend(
     let mut rng = Rng::stream(0, "extend");
     for &task in missing {
         let Some(job) = core.jobs.iter().position(|j| j.task == task) else { continue };
-        let effort = Effort { tries: 1500, width: 3, releases: 12, blink: 0.0 };
+        let tries = 3000 * core.patience();
         let floor = after_hooked(&draft);
-        Dive::new(job, effort, &mut rng, floor, Cost::WORST).put_in(&mut draft);
+        let mut best: Option<(Cost, Draft)> = None;
+        draft.remember();
+        for give in GIVES {
+            let holds = core.jobs[job].live;
+            let effort = Effort { tries, width: 3, releases: 6, blink: 0.0, holds, give, window: ANYWHERE };
+            let mut work = draft.clone();
+            let limit = best.as_ref().map_or(Cost::WORST, |(cost, _)| *cost);
+            if let (Some(cost), _) = put_in(&mut work, job, effort, &mut rng, floor, limit) {
+                best = Some((cost, work));
+            }
+        }
+        if let Some((_, work)) = best {
+            draft = work;
+        }
         draft.settle();
     }
     Some(load::unload(&draft))
 }
+
+/// How much the others may give way to a job that is put in: the less, the better it is known beforehand what fits.
+const GIVES: [i64; 5] = [0, 15_000, 60_000, 240_000, core::NEVER];
+
+/// Any slot.
+const ANYWHERE: (usize, usize) = (0, usize::MAX);
+
+/// Slots before and behind where a release was that are looked at first.
+const WIDE: usize = 20;
+
+/// Rounds without an earlier end after which the search takes something worse, to get away from where it is.
+const PATIENCE: u32 = 200;
+
+/// How much worse that may be, as shares of the time that is left.
+const KICKS: [f64; 2] = [0.03, 0.1];
 
 /// The last haul that must come first because a hoist holds on to its carrier.
 fn after_hooked(draft: &Draft) -> usize {
@@ -115,14 +145,28 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             return;
         }
         let mut spent = 0;
+        let mut stale = 0_u32;
         while spent < budget.tries && !(budget.stop)() {
-            let heat = 0.02 * (1.0 - spent as f64 / budget.tries as f64);
-            let limit = self.current_cost.loosened(now, heat * self.rng.unit());
+            let kick = stale > PATIENCE;
+            if kick && self.current_cost.end > self.best_cost.end && self.rng.chance(0.5) {
+                self.current = self.best.clone();
+                self.current_cost = self.best_cost;
+            }
+            let limit = if kick {
+                self.current_cost.loosened(now, KICKS[self.rng.below(KICKS.len())])
+            } else {
+                self.current_cost
+            };
             let mut work = self.current.clone();
-            let out = self.ruin(&mut work);
+            let most = if kick { jobs } else { jobs.min(4) };
+            let out = self.ruin(&mut work, most);
             let (tries, cost) = self.recreate(&mut work, out, limit);
             spent += tries.max(1);
+            stale += 1;
             let Some(cost) = cost else { continue };
+            if kick || cost.end < self.current_cost.end {
+                stale = 0;
+            }
             if cost < self.best_cost {
                 self.best_cost = cost;
                 self.best = work.clone();
@@ -133,9 +177,9 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
     }
 
     /// Takes some jobs out, whole or from some haul on; returns them.
-    fn ruin(&mut self, work: &mut Draft) -> Vec<usize> {
+    fn ruin(&mut self, work: &mut Draft, most: usize) -> Vec<usize> {
+        work.remember();
         let n = work.core.jobs.len();
-        let most = n.min(4);
         let count = 1 + self.rng.below(most);
         let mut out: Vec<usize> = if self.rng.chance(0.5) {
             let mut all: Vec<usize> = (0..n).collect();
@@ -162,6 +206,21 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
         out
     }
 
+    /// Where a release is looked for: about where it was, or anywhere.
+    fn window(&mut self, work: &Draft, job: usize) -> (usize, usize) {
+        if self.rng.chance(0.3) {
+            return ANYWHERE;
+        }
+        let was = work.nodes[work.node(job, 0)].start;
+        let mut slot = 0_usize;
+        let mut id = work.nodes[HEAD].next;
+        while id != NONE && work.nodes[id].start < was {
+            slot += 1;
+            id = work.nodes[id].next;
+        }
+        (slot.saturating_sub(WIDE), slot + WIDE)
+    }
+
     /// Puts jobs back in; the cost if all are in and better than `limit`.
     fn recreate(&mut self, work: &mut Draft, mut out: Vec<usize>, limit: Cost) -> (u64, Option<Cost>) {
         match self.rng.below(3) {
@@ -170,14 +229,18 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             _ => out.sort_by_key(|&j| std::cmp::Reverse(work.placed[j])),
         }
         work.bound = if limit.late == 0 { limit.end } else { core::NEVER };
-        let tries = [60, 200, 600][self.rng.below(3)];
+        let level = [6, 20, 60][self.rng.below(3)] * work.core.patience();
         let mut spent = 0;
         let mut cost = None;
         for job in out {
-            let effort = Effort { tries, width: 3, releases: 6, blink: 0.02 };
-            let mut dive = Dive::new(job, effort, &mut self.rng, self.floor, limit);
-            cost = dive.put_in(work);
-            spent += dive.tries;
+            let holds = work.core.jobs[job].live;
+            let tries = level * work.core.jobs[job].room as u64 / 2;
+            let give = GIVES[self.rng.below(GIVES.len())];
+            let window = self.window(work, job);
+            let effort = Effort { tries, width: 3, releases: 6, blink: 0.02, holds, give, window };
+            let (found, tries) = put_in(work, job, effort, &mut self.rng, self.floor, limit);
+            spent += tries;
+            cost = found;
             if cost.is_none() {
                 return (spent, None);
             }

@@ -1,0 +1,195 @@
+//! The thread that makes the plan in force better while nothing happens, and works out what other moves would cost.
+//!
+//! It is handed a snapshot and knows nothing of the shift; what it finds comes back through a channel and is believed
+//! only after the shift has judged it against what is so by then. The next task, or the end of the shift, stops it.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::thread::{Builder, JoinHandle};
+use std::time::Duration;
+
+use crate::clock::steady_now;
+use crate::line::Line;
+use crate::plan::{Budget, Instead, Settings, improve_in_rounds, instead};
+use crate::schedule::{Move, Schedule};
+use crate::shift::State;
+
+/// Trial insertions for each other move that is priced.
+const PRICE_TRIES: u64 = 20_000;
+
+/// The name of the thread, so that its end is nobody else's.
+pub const SEARCH_THREAD: &str = "search";
+
+/// How plans are made better after an event.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Improving {
+    /// Not at all.
+    #[default]
+    Off,
+    /// Before the event is answered, by so many trial insertions: the same on every machine.
+    AtOnce {
+        /// Trial insertions.
+        tries: u64,
+    },
+    /// By a thread, until one of both is spent.
+    Behind {
+        /// Real time.
+        lasting: Duration,
+        /// Trial insertions.
+        tries: u64,
+    },
+}
+
+/// A snapshot to search from.
+pub(super) struct Task {
+    pub line: Arc<Line>,
+    pub state: State,
+    pub schedule: Schedule,
+    pub settings: Settings,
+    /// Hauls that stay first.
+    pub frozen: usize,
+    pub lasting: Duration,
+    pub tries: u64,
+}
+
+/// What a search has found.
+pub(super) enum Found {
+    /// A better plan.
+    Better(Schedule),
+    /// What the best other move would cost in place of this one.
+    Instead(Move, Option<Instead>),
+    /// The task is done.
+    Done,
+    /// The search broke down; it will not take another task.
+    Failed(String),
+}
+
+/// The thread and the way to it. Begun with the first task, joined when dropped.
+#[derive(Default)]
+pub(super) struct Searcher {
+    running: Option<Running>,
+    /// Counts tasks; whatever an earlier one finds is thrown away.
+    task: Arc<AtomicU64>,
+    busy: bool,
+    failed: bool,
+}
+
+struct Running {
+    tasks: Sender<(u64, Task)>,
+    found: Receiver<(u64, Found)>,
+    thread: JoinHandle<()>,
+}
+
+impl Searcher {
+    /// True while a task is under way.
+    pub(super) fn is_busy(&self) -> bool {
+        self.busy
+    }
+
+    /// Stops the task under way, if there is one.
+    pub(super) fn cancel(&mut self) {
+        self.task.fetch_add(1, Ordering::SeqCst);
+        self.busy = false;
+    }
+
+    /// Takes up a task in place of the one under way.
+    pub(super) fn start(&mut self, task: Task) {
+        self.cancel();
+        if self.failed {
+            return;
+        }
+        let number = self.task.load(Ordering::SeqCst);
+        if self.running.is_none() {
+            self.running = Running::begin(&self.task);
+        }
+        self.busy = self.running.as_ref().is_some_and(|r| r.tasks.send((number, task)).is_ok());
+    }
+
+    /// What was found since this was last asked, oldest first.
+    pub(super) fn take(&mut self) -> Vec<Found> {
+        let current = self.task.load(Ordering::SeqCst);
+        let Some(running) = &self.running else { return Vec::new() };
+        let found: Vec<Found> =
+            running.found.try_iter().filter(|(task, _)| *task == current).map(|(_, found)| found).collect();
+        for found in &found {
+            self.busy &= !matches!(found, Found::Done | Found::Failed(_));
+            self.failed |= matches!(found, Found::Failed(_));
+        }
+        found
+    }
+}
+
+impl Drop for Searcher {
+    fn drop(&mut self) {
+        self.cancel();
+        if let Some(Running { tasks, thread, .. }) = self.running.take() {
+            drop(tasks);
+            // Its panics were caught and told.
+            let _ = thread.join();
+        }
+    }
+}
+
+impl Running {
+    /// `None` if the machine has no thread left: then plans stay as they are.
+    fn begin(current: &Arc<AtomicU64>) -> Option<Self> {
+        let (tasks, inbox) = channel();
+        let (outbox, found) = channel();
+        let current = Arc::clone(current);
+        let work = move || work(&inbox, &outbox, &current);
+        let thread = Builder::new().name(SEARCH_THREAD.to_owned()).spawn(work).ok()?;
+        Some(Self { tasks, found, thread })
+    }
+}
+
+fn work(inbox: &Receiver<(u64, Task)>, outbox: &Sender<(u64, Found)>, current: &AtomicU64) {
+    while let Ok((number, task)) = inbox.recv() {
+        let stopped = || current.load(Ordering::SeqCst) != number;
+        let done = catch_unwind(AssertUnwindSafe(|| {
+            search(&task, &stopped, &mut |found| {
+                // If nobody listens any more, the next look at the inbox ends the thread.
+                let _ = outbox.send((number, found));
+            });
+        }));
+        let last = match done {
+            Ok(()) => Found::Done,
+            Err(cause) => {
+                let text = cause.downcast_ref::<String>().map(String::as_str);
+                let text = text.or_else(|| cause.downcast_ref::<&str>().copied());
+                Found::Failed(text.unwrap_or("a fault without words").to_owned())
+            }
+        };
+        if outbox.send((number, last)).is_err() {
+            break;
+        }
+    }
+}
+
+fn search(task: &Task, stopped: &dyn Fn() -> bool, tell: &mut dyn FnMut(Found)) {
+    let Task { line, state, schedule, settings, .. } = task;
+    let began = steady_now();
+    if stopped() {
+        return;
+    }
+    let other = |schedule: &Schedule| {
+        let first = *schedule.moves.first()?;
+        let mut budget = Budget { tries: PRICE_TRIES, stop: &mut || stopped() };
+        let found = instead(line, state, schedule, schedule.made_at, settings, &mut budget);
+        // One that was stopped half way is not compared fairly; it is thrown away with its task.
+        Some(Found::Instead(first, found))
+    };
+    if let Some(found) = other(schedule) {
+        tell(found);
+    }
+    let mut stop = || stopped() || began.elapsed() >= task.lasting;
+    let mut budget = Budget { tries: task.tries, stop: &mut stop };
+    let best = improve_in_rounds(line, state, schedule, settings, task.frozen, &mut budget, &mut |better| {
+        tell(Found::Better(better.clone()));
+    });
+    // The price of another move is held against the plan, and the plan has changed.
+    if let Some(found) = best.filter(|_| !stopped()).and_then(|best| other(&best)) {
+        tell(found);
+    }
+}

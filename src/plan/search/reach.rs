@@ -1,0 +1,364 @@
+//! Which places in an order one job can use at all: a relaxation that looks at the job alone.
+//!
+//! The others keep their order; each of their hauls may start anywhere between its earliest and its latest start. A haul
+//! of the job fits between two neighbours if some start suits both, and two hauls of the job fit together if the dwell
+//! between them suits the window and nobody else needs the tank meanwhile. Intervals of possible instants are pushed
+//! through the places forwards, then what leads nowhere is cut away backwards. What is left may still clash, because
+//! shifting one neighbour shifts another; what is cut away is certainly no use.
+//!
+//! A slot is a position in the order as it was without the job: slot `i` is right behind the `i`-th haul, slot 0 right
+//! behind the head.
+
+use std::rc::Rc;
+
+use super::core::NEVER;
+use super::draft::{Draft, HEAD, NONE};
+use super::route::{Figures, Stop, Trip};
+use crate::ids::{Id as _, TankId};
+
+/// Far in the past; far from overflow.
+const EVER: i64 = -NEVER;
+
+/// Where the others are, slot by slot; the same for a whole dive.
+pub struct Lanes {
+    job: usize,
+    /// Nodes by position, from the head on.
+    order: Vec<usize>,
+    /// Positions by node.
+    pos: Vec<usize>,
+    /// Tanks that are only dipped into, with the position of the haul.
+    dips: Vec<(usize, TankId)>,
+    /// Power drawn behind each slot; empty if there is no cap.
+    power: Vec<i64>,
+    /// Known lanes by tank and power drawn.
+    known: Vec<(TankId, i64, Rc<Lane>)>,
+    /// Work done, in steps of a few nanoseconds.
+    pub steps: u64,
+}
+
+/// One tank, for a stay that draws a certain power.
+struct Lane {
+    /// There is room behind a slot.
+    free: Vec<bool>,
+    /// The last slot behind which a stay can end that was there behind a slot.
+    until: Vec<usize>,
+}
+
+impl Lanes {
+    /// What everybody but `job` does.
+    pub fn new(draft: &Draft, job: usize) -> Self {
+        let mut pos = vec![0; draft.nodes.len()];
+        let (mut order, mut dips) = (Vec::new(), Vec::new());
+        let mut id = HEAD;
+        while id != NONE {
+            pos[id] = order.len();
+            if id != HEAD && draft.nodes[id].job != job {
+                dips.extend(draft.trip(id).dips().map(|tank| (order.len(), tank)));
+            }
+            order.push(id);
+            id = draft.nodes[id].next;
+        }
+        let capped = draft.core.cap < NEVER;
+        let power =
+            if capped { order.iter().map(|&slot| draft.power_at(slot, job)).collect() } else { Vec::new() };
+        let steps = order.len() as u64;
+        Self { job, order, pos, dips, power, known: Vec::new(), steps }
+    }
+
+    /// The slot behind a node that was in.
+    pub fn slot(&self, node: usize) -> usize {
+        self.pos[node]
+    }
+
+    /// The node a slot is behind.
+    pub fn node(&self, slot: usize) -> usize {
+        self.order[slot]
+    }
+
+    fn lane(&mut self, draft: &Draft, tank: TankId, own: i64) -> Rc<Lane> {
+        if let Some((.., lane)) = self.known.iter().find(|(t, o, _)| *t == tank && *o == own) {
+            return Rc::clone(lane);
+        }
+        let slots = self.order.len();
+        self.steps += slots as u64 / 4;
+        let mut free = vec![true; slots];
+        let station = draft.core.station[tank.ix()];
+        if !station {
+            let mut inside = vec![0_u16; slots];
+            draft.stays(tank, self.job, |from, to| {
+                let from = if from == NONE { 0 } else { self.pos[from] };
+                let to = if to == NONE { slots } else { self.pos[to] };
+                inside[from..to].iter_mut().for_each(|n| *n += 1);
+            });
+            let capacity = draft.core.capacity[tank.ix()];
+            free.iter_mut().zip(inside).for_each(|(free, n)| *free = usize::from(n) < capacity);
+            if own > 0 {
+                let within = self.power.iter().map(|power| power + own <= draft.core.cap);
+                free.iter_mut().zip(within).for_each(|(free, within)| *free &= within);
+            }
+        }
+        let mut until = vec![0; slots];
+        let mut last = slots - 1;
+        for slot in (0..slots).rev() {
+            until[slot] = last;
+            if !free[slot] || (!station && self.dips.contains(&(slot, tank))) {
+                last = slot.max(1) - 1;
+            }
+        }
+        let lane = Rc::new(Lane { free, until });
+        self.known.push((tank, own, Rc::clone(&lane)));
+        lane
+    }
+}
+
+/// When a job can be down in a place, having gone there behind one slot. Empty if `lo > hi`.
+#[derive(Debug, Clone, Copy)]
+struct Cell {
+    lo: i64,
+    hi: i64,
+    /// The job ends no earlier if it goes this way; [`NEVER`] if it cannot.
+    end: i64,
+}
+
+impl Cell {
+    const DEAD: Self = Self { lo: NEVER, hi: EVER, end: NEVER };
+
+    fn alive(&self) -> bool {
+        self.lo <= self.hi
+    }
+}
+
+/// A stop the job may be at after so many hauls.
+struct Spot {
+    stop: usize,
+    lane: Rc<Lane>,
+    /// The slot of the first cell.
+    first: usize,
+    cells: Vec<Cell>,
+    ways: Vec<Way>,
+}
+
+/// A haul out of a spot.
+struct Way {
+    trip: usize,
+    /// The spot it leads to, in the next level.
+    to: usize,
+    /// First and last start behind each slot from the spot's first on; the first is later where there is no room.
+    starts: Vec<(i64, i64)>,
+}
+
+/// One way to go on.
+#[derive(Debug, Clone, Copy)]
+pub struct Onward {
+    pub trip: usize,
+    pub slot: usize,
+    /// The job ends no earlier.
+    pub end: i64,
+}
+
+/// From where a job goes on.
+#[derive(Debug, Clone, Copy)]
+pub struct From {
+    pub stop: usize,
+    /// The slot it came behind.
+    pub slot: usize,
+    /// When it is down, at the earliest and at the latest.
+    pub down: (i64, i64),
+    /// Standby tanks may be used.
+    pub holds: bool,
+    /// Slots the first haul may go behind.
+    pub first: (usize, usize),
+    /// Levels to look at: hauls ahead and one.
+    pub depth: usize,
+}
+
+/// The ways on that may lead out, in no order.
+pub fn onward(draft: &Draft, lanes: &mut Lanes, from: From) -> Vec<Onward> {
+    let stops = &draft.core.jobs[lanes.job].stops;
+    let mut lane = lanes.lane(draft, stops[from.stop].tank, stops[from.stop].power);
+    // With the hoist attached nothing can come between.
+    let hooked = stops[from.stop].beginning && draft.core.jobs[lanes.job].hooked.is_some();
+    let last = if hooked { from.slot } else { from.first.1 };
+    if last < lane.until[from.slot] {
+        let mut until = lane.until.clone();
+        until[from.slot] = last;
+        lane = Rc::new(Lane { free: Vec::new(), until });
+    }
+    let cell = Cell { lo: from.down.0, hi: from.down.1, end: NEVER };
+    let mut levels =
+        vec![vec![Spot { stop: from.stop, lane, first: from.slot, cells: vec![cell], ways: Vec::new() }]];
+    while levels.len() < from.depth {
+        let level = levels.last_mut().expect("begins with one");
+        let next = push(draft, lanes, stops, level, from);
+        if next.is_empty() {
+            break;
+        }
+        levels.push(next);
+    }
+    for k in (0..levels.len()).rev() {
+        let (head, tail) = levels.split_at_mut(k + 1);
+        let next = tail.first().map_or(&[][..], |next| next);
+        for spot in &mut head[k] {
+            lanes.steps += spot.cut(stops, next);
+        }
+    }
+    let mut found = Vec::new();
+    let spot = &levels[0][0];
+    if levels.len() == 1 {
+        return found;
+    }
+    for way in &spot.ways {
+        let to = &levels[1][way.to];
+        for q in from.slot..=spot.lane.until[from.slot] {
+            let Some(cell) = q.checked_sub(to.first).and_then(|i| to.cells.get(i)) else { continue };
+            let Some((first, last)) = way.starts.get(q - spot.first) else { break };
+            if cell.end < NEVER && first <= last {
+                found.push(Onward { trip: way.trip, slot: q, end: cell.end });
+            }
+        }
+    }
+    found
+}
+
+/// The spots one haul further on.
+fn push(draft: &Draft, lanes: &mut Lanes, stops: &[Stop], level: &mut [Spot], from: From) -> Vec<Spot> {
+    let mut next: Vec<Spot> = Vec::new();
+    let beginning = level[0].first == from.slot && level[0].cells.len() == 1;
+    for spot in level {
+        let trips = &stops[spot.stop].trips;
+        for (number, trip) in trips.iter().enumerate().filter(|(_, t)| from.holds || !t.hold) {
+            let f = &trip.figures;
+            let into = lanes.lane(draft, f.to, stops[trip.to].power);
+            let dips: Vec<Rc<Lane>> = trip.dips().map(|tank| lanes.lane(draft, tank, 0)).collect();
+            let room = |slot: usize| {
+                (!beginning || slot >= from.first.0)
+                    && into.free[slot]
+                    && dips.iter().all(|lane| lane.free[slot])
+            };
+            let (starts, cells) = spot.push(draft, lanes, trip, room);
+            let Some(begin) = cells.iter().position(Cell::alive) else { continue };
+            let first = spot.first + begin;
+            let to = next.iter().position(|s| s.stop == trip.to).unwrap_or_else(|| {
+                let lane = Rc::clone(&into);
+                next.push(Spot { stop: trip.to, lane, first, cells: Vec::new(), ways: Vec::new() });
+                next.len() - 1
+            });
+            next[to].merge(first, &cells[begin..]);
+            spot.ways.push(Way { trip: number, to, starts });
+        }
+    }
+    next
+}
+
+impl Spot {
+    /// Pushes all cells on by one haul: its starts and the cells it leads to, both from this spot's first slot on.
+    fn push(
+        &self,
+        draft: &Draft,
+        lanes: &mut Lanes,
+        trip: &Trip,
+        room: impl Fn(usize) -> bool,
+    ) -> (Vec<(i64, i64)>, Vec<Cell>) {
+        let f = &trip.figures;
+        let latest = draft.latest_alone(lanes.job, f);
+        let (mut starts, mut cells) = (Vec::new(), Vec::new());
+        // Cells come in order of time: the first that still lasts gives the earliest start, the last the latest.
+        let (mut oldest, mut hi) = (0, EVER);
+        let end = self.cells.len();
+        for slot in self.first..lanes.order.len() {
+            lanes.steps += 1;
+            let i = slot - self.first;
+            if let Some(cell) = self.cells.get(i).filter(|c| c.alive()) {
+                hi = hi.max(cell.hi);
+            }
+            let first = f.lower.max(draft.earliest_start(f, lanes.order[slot]));
+            while oldest < end.min(i + 1)
+                && (!self.cells[oldest].alive()
+                    || self.lane.until[self.first + oldest] < slot
+                    || self.cells[oldest].hi + f.max - f.lift < first)
+            {
+                oldest += 1;
+            }
+            if oldest >= end {
+                break;
+            }
+            starts.push((NEVER, EVER));
+            cells.push(Cell::DEAD);
+            if oldest > i || !room(slot) {
+                continue;
+            }
+            let behind = lanes.order.get(slot + 1).map_or(NEVER, |&next| draft.latest_start(f, next));
+            let last = latest.min(behind);
+            starts[i] = (first, last);
+            let lo = first.max(self.cells[oldest].lo + f.min - f.lift);
+            let hi = last.min(hi + f.max - f.lift);
+            if lo <= hi {
+                cells[i] = Cell { lo: lo + f.down, hi: hi + f.down, end: NEVER };
+            }
+        }
+        (starts, cells)
+    }
+
+    /// Takes in the cells another haul leads to.
+    fn merge(&mut self, first: usize, cells: &[Cell]) {
+        if first < self.first {
+            let missing = std::iter::repeat_n(Cell::DEAD, self.first - first);
+            self.cells.splice(0..0, missing);
+            self.first = first;
+        }
+        let offset = first - self.first;
+        if self.cells.len() < offset + cells.len() {
+            self.cells.resize(offset + cells.len(), Cell::DEAD);
+        }
+        for (own, cell) in self.cells[offset..].iter_mut().zip(cells) {
+            own.lo = own.lo.min(cell.lo);
+            own.hi = own.hi.max(cell.hi);
+        }
+    }
+
+    /// Finds the least end from each cell; returns the work it was.
+    fn cut(&mut self, stops: &[Stop], next: &[Self]) -> u64 {
+        let mut steps = 0;
+        if next.is_empty() {
+            for cell in self.cells.iter_mut().filter(|c| c.alive()) {
+                cell.end = cell.lo + stops[self.stop].tail;
+            }
+            return self.cells.len() as u64;
+        }
+        for i in 0..self.cells.len() {
+            if !self.cells[i].alive() {
+                continue;
+            }
+            for way in &self.ways {
+                let trip = &stops[self.stop].trips[way.trip];
+                let to = &next[way.to];
+                let until = self.lane.until[self.first + i];
+                let begin = (self.first + i).max(to.first);
+                let unhook = if trip.unloads { trip.figures.total - trip.figures.down } else { 0 };
+                for slot in begin..(until + 1).min(to.first + to.cells.len()) {
+                    steps += 1;
+                    let there = &to.cells[slot - to.first];
+                    let Some(&(first, last)) = way.starts.get(slot - self.first) else { break };
+                    if there.end >= NEVER || first > last {
+                        continue;
+                    }
+                    if self.cells[i].fits(&trip.figures, (first, last), there) {
+                        self.cells[i].end = self.cells[i].end.min(there.end + unhook);
+                        // Later slots end later.
+                        break;
+                    }
+                }
+            }
+        }
+        steps
+    }
+}
+
+impl Cell {
+    /// True if a haul with these starts can lead from here to there.
+    fn fits(&self, f: &Figures, (first, last): (i64, i64), there: &Self) -> bool {
+        let first = first.max(there.lo - f.down).max(self.lo + f.min - f.lift);
+        let last = last.min(there.hi - f.down).min(self.hi + f.max - f.lift);
+        first <= last
+    }
+}
