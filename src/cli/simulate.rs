@@ -12,17 +12,18 @@ use crate::line::{Harm, Line};
 use crate::live::{Improving, LiveShift, NewShift, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
-use crate::sim::{Crew, Outcome, Pace, Person, Rule, Trouble, Troubles, by_rule};
+use crate::sim::{Crew, Outcome, Pace, Person, Rule as PersonRule, Trouble, Troubles, by_rule};
 use crate::units::{Dur, Time};
+use crate::verify::{Breach, Rule};
 
 impl Policy {
     /// The simple rule; `None` for the calls.
-    pub fn rule(self) -> Option<Rule> {
+    pub fn rule(self) -> Option<PersonRule> {
         match self {
             Self::Calls => None,
-            Self::FirstDue => Some(Rule::FirstDue),
-            Self::FirstCome => Some(Rule::FirstCome),
-            Self::Nearest => Some(Rule::Nearest),
+            Self::FirstDue => Some(PersonRule::FirstDue),
+            Self::FirstCome => Some(PersonRule::FirstCome),
+            Self::Nearest => Some(PersonRule::Nearest),
         }
     }
 
@@ -82,17 +83,23 @@ pub fn simulate(args: &Simulate) -> Result<Exit, Bad> {
     if args.compare || args.seeds.is_some() || args.runs.is_some() {
         return compare::compare(args, &site);
     }
-    let run = run(args, &site, args.policy, args.planner.seed)?;
+    let run = {
+        let most = args.most.unwrap_or(MOST);
+        run(args, &site, Under { policy: args.policy, most, seed: args.planner.seed })?
+    };
     for said in &run.said {
         warn(said);
     }
     if args.json {
-        say_json(&json(args, &run.outcome, run.events))?;
+        say_json(&json(args, &run))?;
     } else {
-        say(&text(&run.outcome))?;
+        say(&text(&run))?;
     }
     Ok(if run.outcome.breaches.is_empty() { Exit::Fine } else { Exit::No })
 }
+
+/// Carriers a simple rule allows on the line if nothing is said.
+const MOST: u16 = 5;
 
 /// Where shifts are run: everything that is the same for all of them.
 pub struct Site {
@@ -111,8 +118,33 @@ pub struct Run {
     pub troubles: Troubles,
 }
 
-/// Runs one shift under a policy and a seed.
-pub fn run(args: &Simulate, site: &Site, policy: Policy, seed: u64) -> Result<Run, Bad> {
+impl Run {
+    /// True if a window closed while the crane stood still, or the crane stood still for as long as a load was too long
+    /// in the air: nobody could help it then.
+    pub fn in_stop(&self, breach: &Breach) -> bool {
+        match breach.rule {
+            Rule::Over => self.troubles.stopped_at(breach.at),
+            Rule::Air => self.troubles.stopped_for(breach.at - breach.by - AIR, breach.at) >= breach.by,
+            _ => false,
+        }
+    }
+}
+
+/// No air limit that a stop is asked about is longer.
+const AIR: Dur = Dur::from_secs(60);
+
+/// What one shift is run under.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Under {
+    pub policy: Policy,
+    /// Carriers a simple rule allows on the line at once.
+    pub most: u16,
+    pub seed: u64,
+}
+
+/// Runs one shift.
+pub fn run(args: &Simulate, site: &Site, under: Under) -> Result<Run, Bad> {
+    let Under { policy, most, seed } = under;
     let lasting = Dur::from_secs_f64(args.hours * 3600.0);
     let end = Time::ZERO + lasting;
     let troubles = Troubles::draw(&site.line, args.trouble.trouble(), seed, lasting);
@@ -131,7 +163,7 @@ pub fn run(args: &Simulate, site: &Site, policy: Policy, seed: u64) -> Result<Ru
     if args.out.is_some() {
         return Err(Bad("--out goes with --policy calls: a rule's shift has no plans to keep".to_owned()));
     }
-    let person = Person::new(rule, usize::from(args.most));
+    let person = Person::new(rule, usize::from(most));
     let done = by_rule(&site.line, site.orders.book.clone(), person, crew, &troubles, end)
         .map_err(|refusal| Bad(refusal.to_string()))?;
     let outcome = Outcome::of(&site.line, &done.history, end);
@@ -191,7 +223,8 @@ fn run_until(
     }
 }
 
-fn json(args: &Simulate, o: &Outcome, events: usize) -> serde_json::Value {
+fn json(args: &Simulate, run: &Run) -> serde_json::Value {
+    let o = &run.outcome;
     let tally = o.tally();
     serde_json::json!({
         "format": "dwellhand-simulation/1",
@@ -206,7 +239,7 @@ fn json(args: &Simulate, o: &Outcome, events: usize) -> serde_json::Value {
         "hoist_use": (o.hoist_use * 1e4).round() / 1e4,
         "air_excess_s": o.air_excess.as_secs_f64(),
         "alarms": o.alarms,
-        "events": events,
+        "events": run.events,
         "breaches_by_harm": {
             "scrap": tally.count(Harm::Scrap),
             "rework": tally.count(Harm::Rework),
@@ -214,6 +247,7 @@ fn json(args: &Simulate, o: &Outcome, events: usize) -> serde_json::Value {
             "nuisance": tally.count(Harm::Nuisance),
         },
         "breaches": o.breaches.iter().map(verify::json).collect::<Vec<_>>(),
+        "breaches_in_stops": o.breaches.iter().filter(|b| run.in_stop(b)).count(),
         "finishes_s": o.finishes.iter()
             .map(|(name, at)| serde_json::json!({ "carrier": name, "at_s": at.0 as f64 / 1000.0 }))
             .collect::<Vec<_>>(),
@@ -223,7 +257,8 @@ fn json(args: &Simulate, o: &Outcome, events: usize) -> serde_json::Value {
     })
 }
 
-fn text(o: &Outcome) -> String {
+fn text(run: &Run) -> String {
+    let o = &run.outcome;
     let mut text = String::new();
     let _ = writeln!(
         text,
@@ -241,7 +276,8 @@ fn text(o: &Outcome) -> String {
         let _ = writeln!(text, "{name} finished {by} after its promise");
     }
     for b in &o.breaches {
-        let _ = writeln!(text, "{b}");
+        let meanwhile = if run.in_stop(b) { ", while the crane stood still" } else { "" };
+        let _ = writeln!(text, "{b}{meanwhile}");
     }
     let n = o.breaches.len();
     let _ = writeln!(text, "{n} breach{}", if n == 1 { "" } else { "es" });

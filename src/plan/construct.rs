@@ -1,20 +1,24 @@
 //! From nothing, or from the plan in force, to moves for every carrier: first those on the line, then the queue.
 //!
-//! 1. The plan in force is kept if its order still holds with the reserve; only times shift.
+//! 1. The plan in force is kept if its order still holds; only times shift. A carrier that is not where the plan had it,
+//!    or whose tank has gone out of service, is put in anew.
 //! 2. If not, the order is kept for the carriers on the line and the queue is inserted anew behind them.
 //! 3. If that fails, the carriers on the line are inserted one by one, the one that found no way moving to the front.
-//! 4. If no order keeps all windows, windows are stretched, least harm first, until a way exists.
+//! 4. If no order keeps all windows, windows are stretched, least harm first, until a way exists; those that did not need
+//!    it are held to their windows again.
 //!
-//! A queued carrier is only ever inserted whole, windows kept: that is gate release.
+//! Each step is tried with all the margin there should be before the end of windows, then with less. A queued carrier is
+//! only ever inserted whole, windows and margins kept: that is gate release.
 
 use std::cmp::Reverse;
 
+use super::Settings;
 use super::board::{Board, Span};
-use super::problem::{Haul, Problem, Start, Task};
+use super::margin::{Care, careful, ladder};
+use super::problem::{Haul, Problem, Start, Task, rank};
 use super::search;
 use super::timing::retime;
 use super::way::{Rules, Way, order_of, take_until_earliest, way_out};
-use super::{Reserve, Settings};
 use crate::ids::{CarrierId, TankId};
 use crate::line::{Role, Visit};
 use crate::rng::Rng;
@@ -36,45 +40,51 @@ const STRETCHES: [Dur; 8] = [
     Dur::from_mins(1440),
 ];
 
+/// A tank that is out of service for no longer than this is waited for.
+const WAITED_FOR: Dur = Dur::from_secs(60);
+
 /// Moves for every carrier that a way was found for.
 pub(super) fn moves(problem: &Problem, settings: &Settings) -> Vec<Move> {
-    let strict = Rules { aim: true, reserve: settings.reserve, stretch: [Dur::ZERO; 4] };
-    let kept = problem.state.plan.as_ref().and_then(|plan| remaining(problem, plan));
-    if let Some(kept) = &kept
-        && let Some(timed) = first_that_holds(problem, kept, &[strict, Rules { aim: false, ..strict }])
-    {
-        return with_queue(problem, timed, &queue(problem), &strict);
-    }
-    let live: Vec<Move> = live_moves(problem, settings, kept.as_deref(), &strict);
-    with_queue(problem, live, &queue(problem), &strict)
-}
-
-/// How strictly a plan may be held to windows it keeps, strictest first.
-pub(super) fn ladder(settings: &Settings) -> [Rules; 4] {
-    let strict = Rules { aim: true, reserve: settings.reserve, stretch: [Dur::ZERO; 4] };
-    let loose = Rules { aim: false, reserve: Reserve::NONE, ..strict };
-    [strict, Rules { aim: false, ..strict }, Rules { reserve: Reserve::NONE, ..strict }, loose]
+    let (kept, lost) = match &problem.state.plan {
+        Some(plan) => remaining(problem, plan),
+        None => (Vec::new(), live_by_deadline(problem, &problem.tasks)),
+    };
+    let (problem, rules, moves) = hold(problem, settings, &kept, &lost);
+    with_queue(&problem, moves, &queue(&problem), &rules)
 }
 
 /// What is left of a plan at its earliest times, if it starts from what is so and every window can be kept.
 pub(super) fn follow(problem: &Problem, plan: &Schedule, settings: &Settings) -> Option<Vec<Move>> {
-    first_that_holds(problem, &remaining(problem, plan)?, &ladder(settings))
+    let (kept, _) = remaining(problem, plan);
+    // One that left a carrier out would be another plan.
+    let all = super::explain::remaining(problem.state, plan).moves.len();
+    let covers = |t: &Task| !is_live(t) || kept.iter().any(|m| m.carrier == t.carrier);
+    if kept.len() < all || !problem.tasks.iter().all(covers) {
+        return None;
+    }
+    ladder(problem, settings).find_map(|(problem, rules)| if_it_holds(&problem, &kept, &rules))
 }
 
-/// The moves of a plan that are still to come, if they start from what is so and cover every carrier on
-/// the line.
-fn remaining(problem: &Problem, plan: &Schedule) -> Option<Vec<Move>> {
+/// The moves of a plan that are still to come, and the carriers on the line that it does not bring out from where they
+/// are.
+fn remaining(problem: &Problem, plan: &Schedule) -> (Vec<Move>, Vec<usize>) {
     let mut kept = super::explain::remaining(problem.state, plan).moves;
-    for task in &problem.tasks {
+    let mut lost = Vec::new();
+    for (i, task) in problem.tasks.iter().enumerate() {
         let first = kept.iter().find(|m| m.carrier == task.carrier);
         let fits = match (&task.start, first) {
             (Start::Queued { .. } | Start::Done, _) => true,
             (_, None) => false,
             (Start::Tank { hooked, .. }, Some(first)) => first.attach == hooked.is_none(),
-            (Start::Hook { hoist, .. }, Some(first)) => first.hoist == *hoist,
+            (Start::Hook { hoist, leaves, .. }, Some(first)) => {
+                first.hoist == *hoist && (first.is_put_back() || problem.is_done(task.carrier, *leaves))
+            }
         };
-        if !fits {
-            return None;
+        if !fits || kept.iter().any(|m| m.carrier == task.carrier && is_shut_out(problem, m)) {
+            kept.retain(|m| m.carrier != task.carrier);
+            if is_live(task) {
+                lost.push(i);
+            }
         }
     }
     kept.sort_by_key(|m| m.start);
@@ -90,49 +100,121 @@ fn remaining(problem: &Problem, plan: &Schedule) -> Option<Vec<Move>> {
         })
     };
     kept.sort_by_key(|m| !held(m));
-    Some(kept)
+    (kept, lost)
 }
 
-fn first_that_holds(problem: &Problem, moves: &[Move], ladder: &[Rules]) -> Option<Vec<Move>> {
-    let timed = ladder.iter().filter_map(|rules| retime(problem, moves, rules));
-    timed.into_iter().find(|timed| power_holds(problem, timed) && tanks_hold(problem, timed))
+/// True if the tank a move was planned into will not be there in time.
+fn is_shut_out(problem: &Problem, m: &Move) -> bool {
+    let down = m.phases(problem.line, &problem.state.book).map_or(Dur::ZERO, |p| p.to_down());
+    let station = matches!(problem.line.tanks[m.to].role, Role::Station { .. });
+    !station && problem.state.tanks[m.to].from > (m.start + down).max(problem.now) + WAITED_FOR
 }
 
-/// Moves for the carriers on the line only.
-fn live_moves(problem: &Problem, settings: &Settings, kept: Option<&[Move]>, strict: &Rules) -> Vec<Move> {
-    let kept_live: Option<Vec<Move>> = kept.map(|k| {
-        k.iter()
-            .filter(|m| problem.tasks.iter().any(|t| t.carrier == m.carrier && is_live(t)))
-            .copied()
-            .collect()
-    });
-    let loose = Rules { aim: false, reserve: Reserve::NONE, ..*strict };
-    let ladder =
-        [*strict, Rules { aim: false, ..*strict }, Rules { reserve: Reserve::NONE, ..*strict }, loose];
-    if let Some(timed) = kept_live.as_ref().and_then(|k| first_that_holds(problem, k, &ladder)) {
-        return timed;
-    }
-    for rules in [*strict, loose] {
-        if let Some(moves) = insert_live(problem, &rules, settings.effort) {
-            return moves;
+/// The moves at their earliest times, if they hold in time, power and space.
+fn if_it_holds(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>> {
+    in_time(problem, moves, rules).filter(|timed| tanks_hold(problem, timed))
+}
+
+/// The moves at their earliest times, if they hold in time and power.
+fn in_time(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>> {
+    retime(problem, moves, rules).filter(|timed| power_holds(problem, timed))
+}
+
+/// What can be kept of a plan, with as much care as possible: the problem as it was taken, its rules, and the moves.
+fn hold<'a>(
+    problem: &Problem<'a>,
+    settings: &Settings,
+    kept: &[Move],
+    lost: &[usize],
+) -> (Problem<'a>, Rules, Vec<Move>) {
+    let kept_live: Vec<Move> =
+        kept.iter().filter(|m| problem.task_of(m.carrier).is_some_and(is_live)).copied().collect();
+    let in_order = |problem: &Problem, rules: &Rules| in_order(problem, &kept_live, lost, rules);
+    for (care, (p, rules)) in Care::ALL.into_iter().zip(ladder(problem, settings)) {
+        if lost.is_empty()
+            && let Some(all) = if_it_holds(&p, kept, &rules)
+        {
+            return (p, rules, all);
+        }
+        if let Some(moves) = in_order(&p, &rules) {
+            return (p, rules, moves);
+        }
+        if care != Care::Full
+            && let Some(moves) = insert_live(&p, &rules, settings.effort)
+        {
+            return (p, rules, moves);
         }
     }
+    let rules = Care::None.rules(settings.reserve);
     for worst in (0..4).rev() {
         for by in STRETCHES {
             let mut stretch = [Dur::ZERO; 4];
             stretch[worst..].fill(by);
-            let rules = Rules { stretch, ..loose };
-            if let Some(timed) = kept_live.as_ref().and_then(|k| first_that_holds(problem, k, &[rules])) {
-                return timed;
-            }
-            if let Some(moves) = insert_live(problem, &rules, settings.effort.min(6)) {
-                return moves;
+            let p = careful(problem, settings, Care::None, stretch);
+            let moves = in_order(&p, &rules).or_else(|| insert_live(&p, &rules, settings.effort.min(6)));
+            if let Some(moves) = moves {
+                return (as_little(&p, &moves), rules, moves);
             }
         }
     }
     // Nothing brings them all out: bring out those that can be.
-    let rules = Rules { stretch: [STRETCHES[STRETCHES.len() - 1]; 4], ..loose };
-    insert_each(problem, &problem.tasks, &live_by_deadline(problem, &problem.tasks), &rules, &[], Dur::ZERO).0
+    let p = careful(problem, settings, Care::None, [STRETCHES[STRETCHES.len() - 1]; 4]);
+    let (moves, _) = insert_each(&p, &p.tasks, &live_by_deadline(&p, &p.tasks), &rules, &[], Dur::ZERO);
+    (p, rules, moves)
+}
+
+/// The order of the carriers that are where the plan has them, those that are not put in between.
+fn in_order(problem: &Problem, kept: &[Move], lost: &[usize], rules: &Rules) -> Option<Vec<Move>> {
+    if lost.is_empty() {
+        return if_it_holds(problem, kept, rules);
+    }
+    let hangs = |i: &usize| matches!(problem.tasks[*i].start, Start::Hook { .. });
+    let hanging: Vec<usize> = lost.iter().copied().filter(hangs).collect();
+    put_all_down(problem, &hanging).iter().find_map(|forced| {
+        let mut moves: Vec<Move> =
+            forced.iter().flat_map(|f| f.way().moves(&problem.tasks[f.task])).collect();
+        moves.extend(kept);
+        // Those that are missing stand where others may have to go: space counts once they are in.
+        let timed = in_time(problem, &moves, rules)?;
+        let all = search::extend(problem, &timed, lost, rules)?;
+        (all_out(problem, &all) && power_holds(problem, &all) && tanks_hold(problem, &all)).then_some(all)
+    })
+}
+
+/// True if the moves bring out every carrier on the line.
+fn all_out(problem: &Problem, moves: &[Move]) -> bool {
+    let last = |carrier: CarrierId| moves.iter().rev().find(|m| m.carrier == carrier);
+    problem
+        .tasks
+        .iter()
+        .filter(|t| is_live(t))
+        .all(|t| last(t.carrier).is_some_and(|m| m.visit == Visit::Unload))
+}
+
+/// The same stretched problem with no more allowance for each carrier than the moves need.
+fn as_little<'a>(problem: &Problem<'a>, moves: &[Move]) -> Problem<'a> {
+    let line = problem.line;
+    problem.with(|task| {
+        let mut needed = [Dur::ZERO; 4];
+        let mut stay = match task.start {
+            Start::Tank { visit, since, .. } => Some((visit, since)),
+            _ => None,
+        };
+        for m in moves.iter().filter(|m| m.carrier == task.carrier) {
+            let Some(phases) = m.phases(line, &problem.state.book) else { continue };
+            if let Some((visit, since)) = stay {
+                let (_, max) = line.window(task.recipe, visit);
+                let over = m.start + phases.to_lift() - since - max;
+                let harm = rank(line.harm_over(task.recipe, visit));
+                needed[harm] = needed[harm].max(over);
+            }
+            let down = m.start + phases.to_down();
+            stay = Some((m.visit, problem.counts_from(m.carrier, m.leaves, m.visit, down)));
+        }
+        for (stretch, needed) in task.leeway.stretch.iter_mut().zip(needed) {
+            *stretch = (*stretch).min(needed.or_zero());
+        }
+    })
 }
 
 fn is_live(task: &Task) -> bool {
@@ -174,13 +256,15 @@ impl Forced {
     }
 
     /// Where the carrier is when it is down.
-    fn leads_to(&self) -> Start {
+    fn leads_to(&self, problem: &Problem) -> Start {
         let last = self.haul.last();
         match last.visit {
             Visit::Unload | Visit::Load => Start::Done,
             visit => {
                 let hooked = (!last.release).then_some(self.haul.hoist);
-                Start::Tank { tank: last.to, visit, since: self.start + self.haul.to_down(), hooked }
+                let down = self.start + self.haul.to_down();
+                let since = problem.counts_from(self.carrier, last.leaves, visit, down);
+                Start::Tank { tank: last.to, visit, since, hooked }
             }
         }
     }
@@ -194,9 +278,9 @@ impl Forced {
 
 /// The places a carrier that hangs may be put down at.
 fn put_down(problem: &Problem, task: usize) -> Vec<Forced> {
-    let Task { carrier, recipe, ref start, .. } = problem.tasks[task];
+    let Task { carrier, ref start, .. } = problem.tasks[task];
     let &Start::Hook { hoist, from, leaves, lifted } = start else { return Vec::new() };
-    let hauls = problem.hauls_under_way(recipe, leaves, from, hoist);
+    let hauls = problem.hauls_under_way(carrier, leaves, from, hoist);
     let forced = hauls.iter().map(|haul| {
         let first = haul.first().phases;
         let start = (lifted - first.to_lift()).max(problem.now - first.to_down());
@@ -241,7 +325,7 @@ fn insert_live(problem: &Problem, rules: &Rules, effort: u32) -> Option<Vec<Move
     for forced in put_all_down(problem, &hanging) {
         let mut tasks = problem.tasks.clone();
         for f in &forced {
-            tasks[f.task].start = f.leads_to();
+            tasks[f.task].start = f.leads_to(problem);
         }
         let under_way: Vec<Move> =
             forced.iter().flat_map(|f| f.way().moves(&problem.tasks[f.task])).collect();
@@ -400,15 +484,14 @@ fn with_queue(problem: &Problem, mut moves: Vec<Move>, queue: &[usize], rules: &
     moves
 }
 
-/// The earliest release found for a queued carrier; windows first with target dwell, then as short as allowed.
+/// The earliest release found for a queued carrier.
 fn release(problem: &Problem, board: &Board, task: &Task, rules: &Rules) -> Option<Way> {
     let Start::Queued { ready, .. } = task.start else { return None };
     let (mut lo, mut width) = (problem.now.max(ready), Dur::from_mins(10));
     let end = lo + HORIZON;
     while lo < end {
         let span = Span { lo, hi: lo + width };
-        let found = way_out(problem, board, task, rules, span)
-            .or_else(|| way_out(problem, board, task, &Rules { aim: false, ..*rules }, span));
+        let found = way_out(problem, board, task, rules, span);
         if found.is_some() {
             return found;
         }

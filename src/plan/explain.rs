@@ -116,7 +116,7 @@ impl Call {
     }
 }
 
-const LOOSE: Rules = Rules { aim: false, reserve: Reserve::NONE, stretch: [Dur::ZERO; 4] };
+const LOOSE: Rules = Rules { reserve: Reserve::NONE };
 
 /// The next `count` calls of a schedule. For a carrier that hangs on a hook already the first call is its place.
 pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: usize) -> Vec<Call> {

@@ -6,6 +6,7 @@ mod board;
 mod construct;
 mod explain;
 mod instead;
+mod margin;
 mod objective;
 mod problem;
 mod rail;
@@ -31,7 +32,8 @@ use crate::units::{Dur, Time};
 /// What a planner run is given besides the problem.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Settings {
-    /// Kept free before every loaded move and before the end of every window, for human pace.
+    /// Kept free before every loaded move and before the end of every window, for human pace. With any at all, windows
+    /// also keep a margin before their end by harm.
     pub reserve: Reserve,
     /// Seed of the search's own randomness.
     pub seed: u64,
@@ -53,7 +55,7 @@ pub fn plan(line: &Line, state: &State, now: Time, settings: &Settings) -> Sched
 }
 
 /// A better schedule of the same carriers from the same instant, if the budget allows one to be found. The first `frozen`
-/// hauls stay. Windows, reserve and target dwells that the schedule keeps are kept; `None` also if it breaks a window.
+/// hauls stay. Windows, reserve and margins that the schedule keeps are kept; `None` also if it breaks a window.
 pub fn improve(
     line: &Line,
     state: &State,
@@ -65,8 +67,8 @@ pub fn improve(
     let now = schedule.made_at;
     let problem = problem::Problem::new(line, state, now);
     let moves = &schedule.moves;
-    let rules =
-        construct::ladder(settings).into_iter().find(|r| timing::retime(&problem, moves, r).is_some())?;
+    let (problem, rules) = margin::ladder(&problem, settings)
+        .find(|(problem, rules)| timing::retime(problem, moves, rules).is_some())?;
     let moves = search::improve(&problem, moves, &rules, frozen, settings.seed, budget)?;
     Some(Schedule::new(moves, now))
 }

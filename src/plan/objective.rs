@@ -267,7 +267,9 @@ fn stays(line: &Line, state: &State, schedule: &Schedule) -> Vec<Stay> {
             }
             (None, _) => {}
         }
-        since[m.carrier] = Some(down);
+        // Put back, it goes on from the dwell it had.
+        let had = if m.leaves == m.visit { state.carriers[m.carrier].dwelled(m.visit) } else { Dur::ZERO };
+        since[m.carrier] = Some(down - had);
     }
     found
 }

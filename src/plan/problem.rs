@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use super::rail::{PathId, Rail};
+use super::way::Leeway;
 use crate::ids::{CarrierId, HoistId, Id as _, RecipeId, StepNo, TankId};
 use crate::line::{CarrierSpec, EntrySide, Harm, Line, Phases, Priority, Role, StageKind, Visit};
 use crate::schedule::Move;
@@ -20,6 +21,7 @@ pub(super) struct Task {
     pub start: Start,
     pub priority: Priority,
     pub due: Option<Time>,
+    pub leeway: Leeway,
 }
 
 /// Where a task starts from.
@@ -82,14 +84,14 @@ pub(super) struct Problem<'a> {
     pub state: &'a State,
     pub now: Time,
     pub tasks: Vec<Task>,
-    pub rail: Rail<'a>,
-    hauls: RefCell<BTreeMap<HaulKey, Rc<Vec<Haul>>>>,
+    pub rail: Rc<Rail<'a>>,
+    hauls: Rc<RefCell<BTreeMap<HaulKey, Rc<Vec<Haul>>>>>,
 }
 
 impl<'a> Problem<'a> {
     pub fn new(line: &'a Line, state: &'a State, now: Time) -> Self {
         let tasks = state.carriers.ids().filter_map(|c| task(line, state, c)).collect();
-        Self { line, state, now, tasks, rail: Rail::new(line), hauls: RefCell::default() }
+        Self { line, state, now, tasks, rail: Rc::new(Rail::new(line)), hauls: Rc::default() }
     }
 
     /// The haul that legs of one carrier make.
@@ -130,6 +132,25 @@ impl<'a> Problem<'a> {
         let h = &self.state.hoists[hoist];
         let place = self.rail.whereabouts(&self.state.hoists)[hoist.ix()];
         (self.rail.standing(hoist, h.at, place, (h.free_from - self.now).or_zero()), self.now)
+    }
+
+    /// The same with tasks changed.
+    pub fn with(&self, change: impl FnMut(&mut Task)) -> Self {
+        let mut tasks = self.tasks.clone();
+        tasks.iter_mut().for_each(change);
+        let (rail, hauls) = (Rc::clone(&self.rail), Rc::clone(&self.hauls));
+        Self { line: self.line, state: self.state, now: self.now, tasks, rail, hauls }
+    }
+
+    /// The task of a carrier that still has to come out.
+    pub fn task_of(&self, carrier: CarrierId) -> Option<&Task> {
+        self.tasks.binary_search_by_key(&carrier, |t| t.carrier).ok().map(|i| &self.tasks[i])
+    }
+
+    /// When the dwell of a visit begins to count for a carrier that is put down for it; one that is put back brings along
+    /// what it had.
+    pub fn counts_from(&self, carrier: CarrierId, leaves: Visit, visit: Visit, down: Time) -> Time {
+        if leaves == visit { down - self.state.carriers[carrier].dwelled(visit) } else { down }
     }
 
     pub fn spec(&self, carrier: CarrierId) -> &CarrierSpec {
@@ -180,14 +201,22 @@ impl<'a> Problem<'a> {
         }
     }
 
-    /// What may be done with a carrier that hangs on a hoist: go on, or last of all put it back where it came from.
+    /// True if a carrier has had the shortest dwell of the visit it was lifted out of.
+    pub fn is_done(&self, carrier: CarrierId, leaves: Visit) -> bool {
+        let (min, _) = self.line.window(self.spec(carrier).recipe, leaves);
+        leaves == Visit::Load || self.state.carriers[carrier].dwelled(leaves) >= min
+    }
+
+    /// What may be done with a carrier that hangs on a hoist: go on, or last of all put it back where it came from; first
+    /// of all if it should not have been lifted yet.
     pub fn hauls_under_way(
         &self,
-        recipe: RecipeId,
+        carrier: CarrierId,
         leaves: Visit,
         from: TankId,
         hoist: HoistId,
     ) -> Rc<Vec<Haul>> {
+        let recipe = self.spec(carrier).recipe;
         let onward = self.hauls(recipe, leaves, from, None);
         let mut all: Vec<Haul> = onward.iter().filter(|h| h.hoist == hoist).cloned().collect();
         let drip = self.line.drip(recipe, leaves);
@@ -202,7 +231,9 @@ impl<'a> Problem<'a> {
                 attach: true,
                 release: !self.line.on_hook(recipe, leaves),
             };
-            all.push(self.haul(recipe, hoist, vec![leg]));
+            let back = self.haul(recipe, hoist, vec![leg]);
+            let at = if self.is_done(carrier, leaves) { all.len() } else { 0 };
+            all.insert(at, back);
         }
         Rc::new(all)
     }
@@ -292,5 +323,12 @@ fn task(line: &Line, state: &State, carrier: CarrierId) -> Option<Task> {
     };
     // The reader allows only recipes with steps; a recipe number is always valid here.
     debug_assert!(StepNo(0).ix() < line.recipes[spec.recipe].steps.len());
-    Some(Task { carrier, recipe: spec.recipe, start, priority: order.priority, due: order.due })
+    Some(Task {
+        carrier,
+        recipe: spec.recipe,
+        start,
+        priority: order.priority,
+        due: order.due,
+        leeway: Leeway::default(),
+    })
 }

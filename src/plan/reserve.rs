@@ -43,6 +43,11 @@ impl Reserve {
         }
     }
 
+    /// No more than so much for any move.
+    pub(super) fn at_most(&self, by: Dur) -> Self {
+        Self { critical: self.critical.min(by), short: self.short.min(by), other: self.other.min(by) }
+    }
+
     /// The longest of all: enough between any two moves.
     pub(super) fn longest(&self) -> Dur {
         self.critical.max(self.short).max(self.other)

@@ -83,7 +83,7 @@ impl Network {
             match task.start {
                 Start::Queued { ready, .. } => self.lower[i] = self.lower[i].max(ready),
                 Start::Tank { visit, since, tank, .. } => {
-                    let (min, max) = rules.window(problem.line, task.recipe, visit);
+                    let (min, max) = rules.window(problem.line, task, visit);
                     self.lower[i] = self.lower[i].max(since + min - phases[i].to_lift());
                     let out = problem.state.tanks[tank].until;
                     self.upper[i] = (since + max).min(out) - phases[i].to_lift();
@@ -195,8 +195,15 @@ impl Network {
             else {
                 continue;
             };
-            let recipe = problem.spec(m.carrier).recipe;
-            let (mut min, mut max) = rules.window(problem.line, recipe, m.visit);
+            let Some(task) = problem.task_of(m.carrier) else { continue };
+            let recipe = task.recipe;
+            let (mut min, mut max) = rules.window(problem.line, task, m.visit);
+            if m.leaves == m.visit {
+                // Put back: what it has had already counts.
+                let had = Time::ZERO - problem.counts_from(m.carrier, m.leaves, m.visit, Time::ZERO);
+                min -= had;
+                max = if max.is_unlimited() { max } else { max - had };
+            }
             if !m.release {
                 // A dip on the hook keeps its target.
                 let t = super::problem::target(problem.line, recipe, m.visit);

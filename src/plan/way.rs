@@ -15,30 +15,40 @@ use crate::line::{Line, Visit};
 use crate::schedule::Move;
 use crate::units::{Dur, Time};
 
+/// How far one carrier keeps away from the ends of its windows, by harm, worst first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Leeway {
+    /// Kept free before the end of a window, if that is more than the reserve of the rules.
+    pub margin: [Dur; 4],
+    /// Allowance past the end of a window.
+    pub stretch: [Dur; 4],
+    /// Allowance for the visit it is in now.
+    pub late: Dur,
+}
+
 /// How strictly windows are taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Rules {
-    /// Dwell at least the target instead of the minimum.
-    pub aim: bool,
     /// Kept free after each haul and before the end of each window.
     pub reserve: Reserve,
-    /// Allowance past the end of a window, by harm, worst first.
-    pub stretch: [Dur; 4],
 }
 
 impl Rules {
-    /// The shortest and longest dwell of a visit under these rules.
-    pub fn window(&self, line: &Line, recipe: RecipeId, visit: Visit) -> (Dur, Dur) {
+    /// The shortest and longest dwell of a task's visit under these rules.
+    pub fn window(&self, line: &Line, task: &Task, visit: Visit) -> (Dur, Dur) {
+        let recipe = task.recipe;
         let (min, max) = line.window(recipe, visit);
-        let lower = if self.aim { target(line, recipe, visit).max(min) } else { min };
         if max.is_unlimited() {
-            return (lower, max);
+            return (min, max);
         }
-        let stretch = self.stretch[rank(line.harm_over(recipe, visit))];
+        let harm = rank(line.harm_over(recipe, visit));
+        let stretch = task.leeway.stretch[harm];
         // A window too narrow for the reserve keeps what it has: half of it.
-        let reserve = self.reserve.of(line, recipe, visit).min(Dur((max - min).0 / 2)).or_zero();
-        let upper = max - reserve + stretch;
-        (lower.min(upper), upper)
+        let reserve = self.reserve.of(line, recipe, visit).max(task.leeway.margin[harm]);
+        let reserve = reserve.min(Dur((max - min).0 / 2)).or_zero();
+        let now_in = matches!(task.start, Start::Tank { visit: v, .. } if v == visit);
+        let upper = max - reserve + stretch + if now_in { task.leeway.late } else { Dur::ZERO };
+        (min.min(upper), upper)
     }
 }
 
@@ -188,7 +198,7 @@ impl Search<'_, '_> {
         let seg = self.segs[id];
         match self.task.start {
             Start::Hook { hoist, .. } if seg.from.is_none() => {
-                self.problem.hauls_under_way(self.task.recipe, seg.visit, seg.tank, hoist)
+                self.problem.hauls_under_way(self.task.carrier, seg.visit, seg.tank, hoist)
             }
             _ => self.problem.hauls(self.task.recipe, seg.visit, seg.tank, self.attached(id)),
         }
@@ -211,7 +221,7 @@ impl Search<'_, '_> {
                 .max(self.problem.now - haul.first().phases.to_down());
             return if *hoist == haul.hoist { vec![Span { lo: start, hi: start }] } else { Vec::new() };
         }
-        let (min, max) = self.rules.window(line, self.task.recipe, seg.visit);
+        let (min, max) = self.rules.window(line, self.task, seg.visit);
         let first = haul.first();
         let out = self.problem.state.tanks[seg.tank]
             .until
@@ -259,7 +269,7 @@ impl Search<'_, '_> {
         let lift = last.offset + last.phases.to_lift();
         let down = haul.to_down();
         let from = self.problem.state.tanks[last.to].from;
-        let (min, _) = self.rules.window(self.problem.line, self.task.recipe, last.visit);
+        let (min, _) = self.rules.window(self.problem.line, self.task, last.visit);
         for gap in self.free_spans(last.to, last.visit) {
             for s in &spans {
                 let lo = s.lo.max(gap.lo - lift).max(from - down);
@@ -303,7 +313,7 @@ impl Search<'_, '_> {
             let start = at - haul.to_down();
             let lift = start + haul.first().phases.to_lift();
             hauls.push((haul, start));
-            let (min, max) = self.rules.window(self.problem.line, self.task.recipe, before.visit);
+            let (min, max) = self.rules.window(self.problem.line, self.task, before.visit);
             let aim = lift - target(self.problem.line, self.task.recipe, before.visit);
             let (lo, hi) = (before.lo.max(lift - max), before.hi.min(lift - min));
             at = aim.max(lo).min(hi);

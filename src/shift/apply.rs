@@ -27,7 +27,8 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
             } else if matches!(visit, Visit::Load) {
                 Place::Queued
             } else {
-                Place::InTank { tank: *to, visit: *visit, since: at, hooked: (!release).then_some(*hoist) }
+                let since = at - state.carriers[*carrier].dwelled(*visit);
+                Place::InTank { tank: *to, visit: *visit, since, hooked: (!release).then_some(*hoist) }
             };
             state.carriers[*carrier].place = place;
             let h = &mut state.hoists[*hoist];
@@ -84,7 +85,7 @@ fn lifted(state: &mut State, carrier: CarrierId, hoist: HoistId, from: TankId, a
     let c = &mut state.carriers[carrier];
     let leaves = match c.place {
         Place::InTank { tank, visit, since, .. } => {
-            c.stays.push(Stay { tank, visit, from: since, to: at });
+            c.stays.push(Stay { tank, visit, from: since + c.dwelled(visit), to: at });
             visit
         }
         _ => Visit::Load,
@@ -105,7 +106,14 @@ fn corrected(state: &mut State, carrier: CarrierId, claim: Claim, at: Time) {
     }
     state.carriers[carrier].place = match claim {
         Claim::Queued => Place::Queued,
-        Claim::InTank { tank, since, visit } => Place::InTank { tank, visit, since, hooked: None },
+        Claim::InTank { tank, since, visit } => {
+            let c = &mut state.carriers[carrier];
+            // What is claimed takes the place of what was believed of the same time.
+            while c.stays.last().is_some_and(|s| s.visit == visit && s.to > since) {
+                c.stays.pop();
+            }
+            Place::InTank { tank, visit, since: since - c.dwelled(visit), hooked: None }
+        }
         Claim::OnHook { hoist, from, leaves, lifted } => {
             let h = &mut state.hoists[hoist];
             h.at = from;

@@ -96,8 +96,8 @@ fn lift(
     let not_before = match state.carriers[carrier].place {
         Place::Queued if matches!(line.tanks[from].role, Role::Station { load: true, .. }) => Time::PAST,
         Place::Queued => return Err(Refusal::NotALoadStation { tank: line.tanks[from].name.clone() }),
-        Place::InTank { tank, since, hooked, .. } if tank == from && hooked.is_none_or(|h| h == hoist) => {
-            since
+        Place::InTank { tank, visit, since, hooked } if tank == from && hooked.is_none_or(|h| h == hoist) => {
+            since + state.carriers[carrier].dwelled(visit)
         }
         _ => return Err(not_there()),
     };

@@ -6,7 +6,7 @@ use super::isa::AlarmState;
 use crate::ids::{Arena, CarrierId, HoistId, Seq, TankId};
 use crate::line::{Line, OrderBook, Visit};
 use crate::schedule::Schedule;
-use crate::units::Time;
+use crate::units::{Dur, Time};
 
 /// Everything that is so.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -38,6 +38,17 @@ pub struct Carrier {
     pub stays: Vec<Stay>,
 }
 
+impl Carrier {
+    /// Immersion that counts for a visit already, from before the carrier was lifted and put back: dwells of one visit add
+    /// up. A wrong bath is another matter each time.
+    pub fn dwelled(&self, visit: Visit) -> Dur {
+        if matches!(visit, Visit::Stray { .. }) {
+            return Dur::ZERO;
+        }
+        self.stays.iter().rev().take_while(|s| s.visit == visit).map(|s| (s.to - s.from).or_zero()).sum()
+    }
+}
+
 /// Where a carrier is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Place {
@@ -49,7 +60,8 @@ pub enum Place {
         tank: TankId,
         /// Why.
         visit: Visit,
-        /// Since when.
+        /// Since when, as its dwell counts: a carrier that was put back takes along what it had, see
+        /// [`Carrier::dwelled`].
         since: Time,
         /// The hoist that is still attached, during a dip on the hook.
         hooked: Option<HoistId>,

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::line::{Harm, Line};
+use crate::line::{Harm, Line, Visit};
 use crate::shift::{AlarmKey, Event, History, Place, effective};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, Rule, Tally, happened};
@@ -14,6 +14,8 @@ pub struct Outcome {
     pub lasted: Dur,
     /// Carriers put down finished.
     pub finished: usize,
+    /// Those of them that nothing was broken for.
+    pub clean: usize,
     /// Carriers in a tank or on a hook.
     pub on_line: usize,
     /// Carriers still waiting to start.
@@ -24,6 +26,8 @@ pub struct Outcome {
     pub hoist_use: f64,
     /// What was broken.
     pub breaches: Vec<Breach>,
+    /// Carriers that were put into a wrong tank; each is a breach whatever is done then.
+    pub strays: usize,
     /// Air time beyond what the sheets allow, summed.
     pub air_excess: Dur,
     /// Alarms raised.
@@ -41,11 +45,13 @@ impl Outcome {
         let mut outcome = Self {
             lasted: now - Time::ZERO,
             finished: 0,
+            clean: 0,
             on_line: 0,
             queued: 0,
             moves: 0,
             hoist_use: 0.0,
             breaches: happened(line, state),
+            strays: 0,
             air_excess: Dur::ZERO,
             alarms: 0,
             late: Vec::new(),
@@ -53,12 +59,18 @@ impl Outcome {
         };
         outcome.air_excess = outcome.breaches.iter().filter(|b| b.rule == Rule::Air).map(|b| b.by).sum();
         for (id, carrier) in state.carriers.iter() {
+            // Out of the wrong tank into standby is the same slip.
+            let stays = std::iter::once(None).chain(carrier.stays.iter().map(|s| Some(s.visit)));
+            let slips =
+                stays.zip(&carrier.stays).filter(|(before, s)| is_stray(s.visit) && *before != Some(s.visit));
+            outcome.strays += slips.count();
             let spec = &state.book.carriers[id];
             match carrier.place {
                 Place::Queued => outcome.queued += 1,
                 Place::InTank { .. } | Place::OnHook { .. } => outcome.on_line += 1,
                 Place::Finished { at, .. } => {
                     outcome.finished += 1;
+                    outcome.clean += usize::from(outcome.breaches.iter().all(|b| b.carrier != spec.name));
                     outcome.finishes.push((spec.name.clone(), at));
                     let late = state.book.orders[spec.order].due.map(|due| at - due);
                     outcome.late.extend(late.filter(|l| *l > Dur::ZERO).map(|l| (spec.name.clone(), l)));
@@ -97,4 +109,8 @@ impl Outcome {
     pub fn spoiled(&self) -> bool {
         self.breaches.iter().any(|b| b.harm != Some(Harm::Nuisance))
     }
+}
+
+fn is_stray(visit: Visit) -> bool {
+    matches!(visit, Visit::Stray { .. })
 }

@@ -311,8 +311,7 @@ impl Look<'_> {
                     self.legs(carrier, leaves, from, visit, &so_far)
                 };
                 let (min, _) = self.line.window(recipe, leaves);
-                let last = self.state.carriers[carrier].stays.last();
-                let done = leaves == Visit::Load || last.is_some_and(|s| s.to - s.from >= min);
+                let done = leaves == Visit::Load || self.state.carriers[carrier].dwelled(leaves) >= min;
                 let onward = self.next_visit(carrier, leaves).filter(|_| done).and_then(to);
                 let park = || match leaves {
                     Visit::Step(n) if done => to(Visit::Hold(n)),

@@ -98,9 +98,14 @@ impl Troubles {
         Self { stops, outs }
     }
 
-    /// True if the crane stands still at some time between the two instants.
-    pub fn stopped_between(&self, from: Time, until: Time) -> bool {
-        self.stops.iter().any(|s| s.from <= until && from < s.until)
+    /// True if the crane stands still at an instant.
+    pub fn stopped_at(&self, at: Time) -> bool {
+        self.stops.iter().any(|s| s.from <= at && at < s.until)
+    }
+
+    /// How long the crane stands still between two instants.
+    pub fn stopped_for(&self, from: Time, until: Time) -> Dur {
+        self.stops.iter().map(|s| (s.until.min(until) - s.from.max(from)).or_zero()).sum()
     }
 }
 

@@ -11,10 +11,10 @@ pub fn judge(story: &Story, found: &mut Vec<Breach>) {
             // Lifted before it is down: `chain` reports that.
             continue;
         }
-        let dwell = out.lift - soak.down;
+        let dwell = out.lift - soak.down + soak.dwelled;
         let what = format!("{} in {}", story.carrier(soak.carrier), story.tank_in_words(soak.tank));
         if let Some((rule, harm, by, text)) = window.broken_by(dwell) {
-            let at = if rule == Rule::Under { out.lift } else { soak.down + window.max };
+            let at = if rule == Rule::Under { out.lift } else { out.lift - by };
             let place = story.tank(soak.tank);
             found.push(story.breach(
                 rule,

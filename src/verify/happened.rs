@@ -4,7 +4,7 @@ use super::motion::stroke;
 use super::sheet::Sheet;
 use super::{Breach, Rule, figure};
 use crate::ids::{CarrierId, HoistId, TankId};
-use crate::line::{Harm, Line};
+use crate::line::{Harm, Line, Visit};
 use crate::shift::{Place, State, Stay};
 use crate::units::{Dur, Time};
 
@@ -13,21 +13,52 @@ pub fn happened(line: &Line, state: &State) -> Vec<Breach> {
     let mut found = Vec::new();
     for (id, carrier) in state.carriers.iter() {
         let judge = Judge { line, state, carrier: id };
-        for stay in &carrier.stays {
-            judge.dwell(stay, &mut found);
+        let stays = &carrier.stays;
+        for (k, stay) in stays.iter().enumerate() {
+            // Judged once it has left for good: put back, its dwells add up.
+            let goes_on = match (stays.get(k + 1), carrier.place) {
+                (Some(next), _) => continues(stay.visit, next.visit),
+                (None, Place::InTank { visit, .. }) => continues(stay.visit, visit),
+                (None, Place::OnHook { .. }) => true,
+                (None, _) => false,
+            };
+            if !goes_on {
+                judge.dwell(stay, counted(stays, k), &mut found);
+            }
         }
-        let arrivals = carrier.stays.iter().skip(1).map(|s| (s.tank, s.from));
+        let arrivals = stays.iter().skip(1).map(|s| (s.tank, s.from));
         let last = match carrier.place {
-            Place::InTank { tank, since, .. } => Some((tank, since)),
+            Place::InTank { tank, visit, since, .. } => {
+                // The dwell it brought along was before it was put down.
+                let along = stays.len().checked_sub(1).filter(|&k| continues(stays[k].visit, visit));
+                Some((tank, since + along.map_or(Dur::ZERO, |k| counted(stays, k))))
+            }
             Place::Finished { tank, at } => Some((tank, at)),
             _ => None,
         };
-        for (stay, (tank, down)) in carrier.stays.iter().zip(arrivals.chain(last)) {
+        for (stay, (tank, down)) in stays.iter().zip(arrivals.chain(last)) {
             judge.air(stay, tank, down, &mut found);
         }
     }
     found.sort_by_key(|b| b.at);
     found
+}
+
+/// True if a dwell for `next` is a dwell for `before` that goes on: the carrier was put back.
+fn continues(before: Visit, next: Visit) -> bool {
+    before == next && !matches!(next, Visit::Stray { .. })
+}
+
+/// The dwell for a visit up to the end of the `k`-th stay.
+fn counted(stays: &[Stay], k: usize) -> Dur {
+    let mut dwell = stays[k].to - stays[k].from;
+    for pair in stays[..=k].windows(2).rev() {
+        if !continues(pair[0].visit, pair[1].visit) {
+            break;
+        }
+        dwell += pair[0].to - pair[0].from;
+    }
+    dwell
 }
 
 struct Judge<'a> {
@@ -41,11 +72,10 @@ impl Judge<'_> {
         Sheet::of(self.line, self.state.book.carriers[self.carrier].recipe)
     }
 
-    fn dwell(&self, stay: &Stay, found: &mut Vec<Breach>) {
-        let dwell = stay.to - stay.from;
+    fn dwell(&self, stay: &Stay, dwell: Dur, found: &mut Vec<Breach>) {
         let Some(window) = self.sheet().and_then(|s| s.window(stay.visit)) else { return };
         if let Some((rule, harm, by, text)) = window.broken_by(dwell) {
-            let at = if rule == Rule::Under { stay.to } else { stay.from + window.max };
+            let at = if rule == Rule::Under { stay.to } else { stay.to - by };
             found.push(self.breach(rule, harm, stay.tank, (at, by), &text));
         }
     }

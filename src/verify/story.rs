@@ -37,6 +37,8 @@ pub struct Soak {
     pub claimed: Time,
     /// When the immersion began.
     pub down: Time,
+    /// Dwell for the same visit before that, of a carrier that is put back; what is there already has it counted in.
+    pub dwelled: Dur,
     /// When it ends, the tank is clear, and the hoist that took it out is free; `None` if the plan leaves it there.
     pub out: Option<Out>,
     /// It was there when the plan was made.
@@ -137,6 +139,7 @@ impl<'a> Story<'a> {
                 visit,
                 claimed,
                 down: since,
+                dwelled: Dur::ZERO,
                 out: out(0),
                 already: true,
                 by: None,
@@ -149,12 +152,24 @@ impl<'a> Story<'a> {
                 visit: leg.mv.visit,
                 claimed: if leg.under_way { leg.t.lower } else { leg.t.lift },
                 down: leg.t.down,
+                dwelled: if leg.mv.visit == leg.mv.leaves {
+                    self.dwelled(carrier, leg.mv.visit)
+                } else {
+                    Dur::ZERO
+                },
                 out: out(k + 1),
                 already: false,
                 by: Some(leg.mv.hoist),
             });
         }
         soaks
+    }
+
+    /// Dwell that a carrier has had for the visit it was lifted out of.
+    fn dwelled(&self, carrier: CarrierId, visit: Visit) -> Dur {
+        let same = |v: Visit| v == visit && !matches!(v, Visit::Stray { .. });
+        let stays = self.state.carriers[carrier].stays.iter().rev();
+        stays.take_while(|s| same(s.visit)).fold(Dur::ZERO, |sum, s| sum + (s.to - s.from).or_zero())
     }
 
     /// The moves of a carrier by start.

@@ -120,7 +120,26 @@ fn a_stray_after_the_last_step_only_wants_out() {
 fn put_back_is_the_same_step_again() {
     let (line, mut history) = lifted();
     say(&line, &mut history, t(90), &lower(H1, ETCH, t(90))).unwrap();
-    assert_eq!(place(&history, A), in_tank(ETCH, step_no(0), 90));
+    // It was in the bath for 62 s, then hung for 13 s: the dwells add up.
+    let had = history.state().carriers[A].dwelled(step_no(0));
+    assert_eq!(
+        place(&history, A),
+        Place::InTank { tank: ETCH, visit: step_no(0), since: t(90) - had, hooked: None }
+    );
+    let first = history.state().carriers[A].stays[0];
+    assert_eq!(had, first.to - first.from);
+    // Lifted again, both stays are kept as they were.
+    say(&line, &mut history, t(100), &lift(A, H1, ETCH, t(100))).unwrap();
+    let stays = &history.state().carriers[A].stays;
+    assert_eq!((stays[0], stays[1].from, stays[1].to), (first, t(90), t(100)));
+    assert_eq!(history.state().carriers[A].dwelled(step_no(0)), had + (t(100) - t(90)));
+}
+
+#[test]
+fn a_lift_before_it_was_put_back_is_refused() {
+    let (line, mut history) = lifted();
+    say(&line, &mut history, t(90), &lower(H1, ETCH, t(90))).unwrap();
+    assert!(say(&line, &mut history, t(95), &lift(A, H1, ETCH, t(80))).is_err());
 }
 
 #[test]

@@ -74,7 +74,8 @@ impl<'p, 's> Core<'p, 's> {
             if let Start::Hook { hoist, .. } = task.start {
                 let haul = put_down(moves, task.carrier)?;
                 let last = haul.last()?;
-                let since = last.start + last.phases(line, &problem.state.book)?.to_down();
+                let down = last.start + last.phases(line, &problem.state.book)?.to_down();
+                let since = problem.counts_from(task.carrier, last.leaves, last.visit, down);
                 task.start = match last.visit {
                     Visit::Unload | Visit::Load => Start::Done,
                     visit => {
@@ -121,7 +122,7 @@ impl<'p, 's> Core<'p, 's> {
         let jobs = (0..tasks.len())
             .filter_map(|task| {
                 let mut job = job(problem, &tasks[task], &rules, task)?;
-                job.stops = route::stops(problem, &rules, &stands, task, &job, tasks[task].recipe);
+                job.stops = route::stops(problem, &rules, &stands, &tasks[task], &job);
                 job.base = base;
                 job.room = 2 * line.recipes[tasks[task].recipe].steps.len() + 3;
                 base += job.room;
@@ -192,7 +193,7 @@ fn job(problem: &Problem, task: &Task, rules: &Rules, index: usize) -> Option<Jo
             (stations.iter().map(place).collect(), false, None)
         }
         &Start::Tank { tank, visit, since, hooked } => {
-            let (min, max) = rules.window(problem.line, task.recipe, visit);
+            let (min, max) = rules.window(problem.line, task, visit);
             let lift = ((since + min).0, (since + max).0.min(NEVER));
             (vec![Place { visit, tank, lift }], true, hooked)
         }

@@ -2,11 +2,11 @@
 
 use std::rc::Rc;
 
-use super::super::problem::{Haul, Problem};
+use super::super::problem::{Haul, Problem, Task};
 use super::super::rail::{self, PathId};
 use super::super::way::Rules;
 use super::core::{Job, NEVER};
-use crate::ids::{HoistId, Id as _, RecipeId, TankId};
+use crate::ids::{HoistId, Id as _, TankId};
 use crate::line::{Role, Visit};
 
 /// A place a job may be in between two hauls.
@@ -82,11 +82,10 @@ pub fn stops(
     problem: &Problem,
     rules: &Rules,
     stands: &[(PathId, i64)],
-    task: usize,
+    task: &Task,
     job: &Job,
-    recipe: RecipeId,
 ) -> Vec<Stop> {
-    let mut router = Router { problem, rules, stands, task, job, recipe, stops: Vec::new() };
+    let mut router = Router { problem, rules, stands, task, job, stops: Vec::new() };
     for place in &job.places {
         router.stops.push(router.stop(place.visit, place.tank, true));
     }
@@ -106,9 +105,8 @@ struct Router<'a, 'p> {
     problem: &'a Problem<'p>,
     rules: &'a Rules,
     stands: &'a [(PathId, i64)],
-    task: usize,
+    task: &'a Task,
     job: &'a Job,
-    recipe: RecipeId,
     stops: Vec<Stop>,
 }
 
@@ -120,10 +118,10 @@ impl Router<'_, '_> {
         let (min, max) = if beginning {
             (0, NEVER)
         } else {
-            let (min, max) = self.rules.window(self.problem.line, self.recipe, visit);
+            let (min, max) = self.rules.window(self.problem.line, self.task, visit);
             (min.0, max.0.min(NEVER))
         };
-        let carrier = self.problem.tasks[self.task].carrier;
+        let carrier = self.task.carrier;
         let power = self.problem.power(carrier, visit).map_or(0, |w| w.0);
         Stop { visit, tank, min, max, power, beginning, trips: Vec::new(), tail: UNKNOWN }
     }
@@ -138,7 +136,7 @@ impl Router<'_, '_> {
             return Vec::new();
         }
         let hooked = if beginning { self.job.hooked } else { None };
-        let hauls = self.problem.hauls(self.recipe, visit, tank, hooked);
+        let hauls = self.problem.hauls(self.task.recipe, visit, tank, hooked);
         let mut trips = Vec::new();
         for (choice, haul) in hauls.iter().enumerate() {
             let last = haul.last();
@@ -196,7 +194,7 @@ impl Router<'_, '_> {
             lift,
             down,
             reserve: if first.attach {
-                self.rules.reserve.of(self.problem.line, self.recipe, stop.visit).0
+                self.rules.reserve.of(self.problem.line, self.task.recipe, stop.visit).0
             } else {
                 0
             },
