@@ -84,9 +84,10 @@ fn judge(line: &Line, found: &Rhythm) -> Result<usize, Bad> {
     let state = opened(line, bare_book(found.ask.recipe, carriers));
     // All tanks warm, and every hoist come from where it stands at the opening.
     let warm = line.tanks.iter().map(|(_, t)| t.ready_after).max().unwrap_or_default();
-    let ways = line.hoists.iter().flat_map(|(id, h)| {
-        line.tanks.ids().filter_map(move |t| line.empty_travel(id, h.home, t))
-    });
+    let ways = line
+        .hoists
+        .iter()
+        .flat_map(|(id, h)| line.tanks.ids().filter_map(move |t| line.empty_travel(id, h.home, t)));
     let begin = warm + ways.max().unwrap_or_default() * 2 + Dur::from_mins(10);
     let mut line = line.clone();
     line.tanks = line

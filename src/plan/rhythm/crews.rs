@@ -68,8 +68,10 @@ pub(super) fn crews(plant: &Plant<'_>, cap: i64) -> Crews {
 /// Adds the ways to deal out the jobs with these tanks. Gives a period that none of them is shorter than.
 fn deal(plant: &Plant<'_>, choice: &Choice, at: usize, cap: i64, ways: &mut Vec<Way>) -> i64 {
     let jobs = plant.jobs();
-    let work: Vec<Vec<Option<i64>>> =
-        jobs.iter().map(|j| plant.hoists.iter().map(|h| work(plant, choice, j.first..=j.last, *h)).collect()).collect();
+    let work: Vec<Vec<Option<i64>>> = jobs
+        .iter()
+        .map(|j| plant.hoists.iter().map(|h| work(plant, choice, j.first..=j.last, *h)).collect())
+        .collect();
     let least = |of: &Vec<Option<i64>>| of.iter().flatten().min().copied().unwrap_or(cap);
     let shared = work.iter().map(least).sum::<i64>().div_euclid(plant.hoists.len() as i64);
     let least = plant.least_stay(choice).max(shared);

@@ -303,8 +303,7 @@ impl Trials<'_> {
 /// Searches all choices of tanks and hoists for a period below `cap`.
 fn try_all<'a>(line: &'a Line, ask: &Ask, change: Change, mut cap: i64) -> Result<Trials<'a>, NoRhythm> {
     let all: Vec<HoistId> = ask.hoist.map_or_else(|| line.hoists.ids().collect(), |h| vec![h]);
-    let mut plants: Vec<Plant<'a>> =
-        all.iter().map(|h| Plant::new(line, ask, vec![*h], change)).collect();
+    let mut plants: Vec<Plant<'a>> = all.iter().map(|h| Plant::new(line, ask, vec![*h], change)).collect();
     let together = (all.len() > 1).then(|| Plant::new(line, ask, all, change));
     if let Some(plant) = together.as_ref().or(plants.first())
         && plant.choices().0.is_empty()
@@ -320,9 +319,12 @@ fn try_all<'a>(line: &'a Line, ask: &Ask, change: Change, mut cap: i64) -> Resul
         let crews = crews::crews(&plant, cap);
         found.rest = found.rest.min(crews.rest);
         let at = plants.len();
-        found.open.extend(
-            crews.ways.into_iter().map(|(bound, choice, team)| Trial { bound, plant: at, choice, task: Task::Several(team) }),
-        );
+        found.open.extend(crews.ways.into_iter().map(|(bound, choice, team)| Trial {
+            bound,
+            plant: at,
+            choice,
+            task: Task::Several(team),
+        }));
         plants.push(plant);
         let short = ask.nodes / (4 * (found.open.len() - alone).max(1) as u64);
         found.look(alone..found.open.len(), &mut cap, short, ask.nodes);

@@ -93,8 +93,7 @@ impl<'a> Plant<'a> {
     /// Tanks to choose from for a treatment, nearest in the file first.
     fn offered(&self, treatment: usize) -> Vec<usize> {
         let fits = self.line.places_for(self.recipe, self.visit(treatment));
-        let served =
-            |p: &usize| fits.contains(&self.places[*p]) && self.is_served(self.places[*p]);
+        let served = |p: &usize| fits.contains(&self.places[*p]) && self.is_served(self.places[*p]);
         (0..self.places.len()).filter(served).collect()
     }
 
@@ -220,8 +219,10 @@ impl<'a> Plant<'a> {
             // The rail knows hauls by their course, so dips on the hook are as long as they must be and no longer.
             links[i - 1].hi = links[i - 1].lo;
         }
-        let paths: Vec<Vec<PathId>> =
-            jobs.iter().map(|j| (0..turn).map(|k| self.path(choice, &legs, &links, *j, k)).collect()).collect();
+        let paths: Vec<Vec<PathId>> = jobs
+            .iter()
+            .map(|j| (0..turn).map(|k| self.path(choice, &legs, &links, *j, k)).collect())
+            .collect();
         let apart = |a: usize, b: usize, d: usize| {
             let (one, other) = (jobs[a], jobs[b]);
             if choice.by[one.first] == choice.by[other.first] {

@@ -38,6 +38,9 @@ pub(super) struct Team {
     stays: Vec<(usize, usize, Turn)>,
 }
 
+/// Two jobs, the first before the second.
+type Pair = (usize, usize);
+
 /// One of two constraints has to hold.
 #[derive(Debug, Clone, Copy)]
 struct Clash {
@@ -106,7 +109,8 @@ impl Team {
     /// they would be one straight after the other. Only measured tables can be otherwise.
     fn is_straight(&self) -> bool {
         let n = self.jobs.len();
-        let least = |a: usize, b: usize| (0..self.turn).map(|d| self.apart(a, b, d as i64)).min().unwrap_or(0);
+        let least =
+            |a: usize, b: usize| (0..self.turn).map(|d| self.apart(a, b, d as i64)).min().unwrap_or(0);
         let same = |a: usize, b: usize| self.hoists[a] == self.hoists[b];
         let pairs = (0..n).flat_map(|a| (0..n).map(move |b| (a, b))).filter(|(a, b)| same(*a, *b));
         pairs.into_iter().all(|(a, b)| {
@@ -134,51 +138,78 @@ impl Team {
         arcs
     }
 
-    /// Every pair of jobs that `y` puts too near to each other.
-    fn clashes(&self, y: &[i64], period: i64, found: &mut Vec<Clash>) {
+    /// Every two jobs that must not meet: `each(one, other, counts)`, where carrier by carrier either the second job of `one`
+    /// waits for the first, or that of `other`; `counts` says for which carriers.
+    fn pairs(&self, each: &mut dyn FnMut(Pair, Pair, &dyn Fn(i64) -> bool)) {
         let n = self.jobs.len();
         for a in 0..n {
             for b in a + 1..n {
-                self.find((a, b), (b, a), y, period, &mut |_| true, found);
+                each((a, b), (b, a), &|_| true);
             }
         }
         for (k, (into, out, turn)) in self.stays.iter().enumerate() {
             for (other_into, other_out, other) in &self.stays[k + 1..] {
-                let mut meet = |later: i64| {
+                let meet = |later: i64| {
                     let carrier = |k: i64| k.rem_euclid(self.turn as i64) as usize;
                     (0..self.turn as i64).any(|k| turn.slot(carrier(k)) == other.slot(carrier(k + later)))
                 };
-                self.find((*out, *other_into), (*other_out, *into), y, period, &mut meet, found);
+                each((*out, *other_into), (*other_out, *into), &meet);
             }
         }
     }
 
-    /// The carriers, counted from the one of the first job of `one`, with which neither the second job of `one` waits for the
-    /// first one nor the second of `other`, of the carrier counted from, for the first one there.
-    fn find(
-        &self,
-        one: (usize, usize),
-        other: (usize, usize),
-        y: &[i64],
-        period: i64,
-        counts: &mut dyn FnMut(i64) -> bool,
-        found: &mut Vec<Clash>,
-    ) {
-        let n = self.jobs.len();
-        let at = |job: usize| y[self.jobs[job].first];
-        let (x, back) = (at(one.1) - at(one.0), at(other.1) - at(other.0));
-        let (most, most_back) = (self.longest[one.0 * n + one.1], self.longest[other.0 * n + other.1]);
-        // Missed are `x + later * period >= apart` and `back - later * period >= apart`.
-        let first = (back - most_back).div_euclid(period) + 1;
-        let last = ceil(most - x, period) - 1;
-        for later in first..=last {
-            let (there, again) = (self.after(one.0, one.1, later), self.after(other.0, other.1, -later));
-            let missed = there.least(period) - x;
-            let missed_back = again.least(period) - back;
-            if missed > 0 && missed_back > 0 && counts(later) {
-                found.push(Clash { either: [there, again], by: missed.min(missed_back) });
+    /// Every pair of jobs that `y` puts too near to each other.
+    fn clashes(&self, y: &[i64], period: i64) -> Vec<Clash> {
+        let mut found = Vec::new();
+        self.pairs(&mut |one, other, counts| {
+            let (first, last) = self.near(one, other, y, period);
+            for later in (first..=last).filter(|later| counts(*later)) {
+                let (either, missed) = self.either(one, other, y, period, later);
+                if missed.iter().all(|m| *m > 0) {
+                    found.push(Clash { either, by: missed[0].min(missed[1]) });
+                }
             }
-        }
+        });
+        found
+    }
+
+    /// The side on which `y` keeps every pair of jobs apart, so that times between such times keep them apart too.
+    fn decided(&self, y: &[i64], period: i64) -> Vec<Arc> {
+        let (n, turn) = (self.jobs.len(), self.turn as i64);
+        let free = |(a, b): Pair| self.longest[a * n + b] <= -NEVER / 2;
+        let mut arcs = Vec::new();
+        self.pairs(&mut |one, other, counts| {
+            if free(one) || free(other) {
+                return;
+            }
+            let (first, last) = self.near(one, other, y, period);
+            let range = first.min(last + 1) - turn..=last.max(first - 1) + turn;
+            for later in range.filter(|later| counts(*later)) {
+                let (either, missed) = self.either(one, other, y, period, later);
+                arcs.push(either[usize::from(missed[1] < missed[0])]);
+            }
+        });
+        arcs
+    }
+
+    /// The carriers with which the jobs could be too near, counted from the one of the first job of `one`: with all before the
+    /// first of them `other` is kept, with all after the last one `one` is.
+    fn near(&self, one: Pair, other: Pair, y: &[i64], period: i64) -> (i64, i64) {
+        let most = |(a, b): Pair| self.longest[a * self.jobs.len() + b];
+        let first = (self.between(other, y) - most(other)).div_euclid(period) + 1;
+        (first, ceil(most(one) - self.between(one, y), period) - 1)
+    }
+
+    fn between(&self, (a, b): Pair, y: &[i64]) -> i64 {
+        y[self.jobs[b].first] - y[self.jobs[a].first]
+    }
+
+    /// The two constraints of a pair for one carrier, and by how much `y` misses each.
+    fn either(&self, one: Pair, other: Pair, y: &[i64], period: i64, later: i64) -> ([Arc; 2], [i64; 2]) {
+        let (there, again) = (self.after(one.0, one.1, later), self.after(other.0, other.1, -later));
+        let missed =
+            [there.least(period) - self.between(one, y), again.least(period) - self.between(other, y)];
+        ([there, again], missed)
     }
 
     /// The shortest period below `cap`, with at most `budget` nodes.
@@ -198,7 +229,7 @@ impl Team {
         Found { best: search.best, bound, nodes: search.nodes }
     }
 
-    /// Times as an order in the period, and the constraints that led to them.
+    /// Times as an order in the period, and the constraints that make it.
     fn answer(&self, y: &[i64], period: i64, arcs: &[Arc]) -> Answer {
         let own: Vec<i64> = y.iter().map(|t| t - y[0]).collect();
         let (order, behind) = in_period(&self.jobs, &own, period);
@@ -207,7 +238,8 @@ impl Team {
         for (job, behind) in self.jobs.iter().zip(&behind) {
             of[job.first..=job.last].fill(*behind);
         }
-        let arcs = arcs.iter().map(|a| a.later(of[a.to()] - of[a.from()])).collect();
+        let arcs = arcs.iter().copied().chain(self.decided(y, period));
+        let arcs = arcs.map(|a| a.later(of[a.to()] - of[a.from()])).collect();
         Answer { period, order, crossed, arcs }
     }
 }
@@ -246,8 +278,7 @@ struct Search<'a> {
 
 impl Search<'_> {
     fn go_on(&mut self, y: &[i64], period: i64) {
-        let mut clashes = Vec::new();
-        self.team.clashes(y, period, &mut clashes);
+        let mut clashes = self.team.clashes(y, period);
         if clashes.is_empty() {
             self.cap = period;
             self.best = Some(self.team.answer(y, period, &self.arcs));
@@ -345,13 +376,16 @@ mod tests {
     /// True if all carriers of the cycle keep apart, carrier by carrier, as far as the times are known.
     fn keeps(team: &Team, own: &[i64], period: i64) -> bool {
         let n = own.len();
-        let after = |a: usize, b: usize, later: i64| own[b] - own[a] + later * period >= team.apart(a, b, later);
-        let apart = |(a, b): (usize, usize), (c, d): (usize, usize), later| after(a, b, later) || after(c, d, -later);
-        let pairs = (0..n).all(|b| (0..=b).all(|a| (-30..=30).all(|k| (a == b && k == 0) || apart((a, b), (b, a), k))));
+        let after =
+            |a: usize, b: usize, later: i64| own[b] - own[a] + later * period >= team.apart(a, b, later);
+        let apart = |(a, b): Pair, (c, d): (usize, usize), later| after(a, b, later) || after(c, d, -later);
+        let pairs = (0..n)
+            .all(|b| (0..=b).all(|a| (-30..=30).all(|k| (a == b && k == 0) || apart((a, b), (b, a), k))));
         let swaps = (1..n).all(|i| after(i, i - 1, team.links[i - 1].places));
         let stays = team.stays.iter().enumerate().all(|(k, (into, out, _))| {
             team.stays[k + 1..].iter().all(|(other_into, other_out, _)| {
-                *out.max(other_out) >= n || (-30..=30).all(|k| apart((*out, *other_into), (*other_out, *into), k))
+                *out.max(other_out) >= n
+                    || (-30..=30).all(|k| apart((*out, *other_into), (*other_out, *into), k))
             })
         });
         pairs && swaps && stays

@@ -90,7 +90,8 @@ pub fn random_line(rng: &mut Rng, kind: Kind) -> Line {
     }
 }
 
-pub const PLAIN: Kind = Kind { steps: (2, 6), tanks: 1, wide: 60, on_hook: false, again: false, one_way: true };
+pub const PLAIN: Kind =
+    Kind { steps: (2, 6), tanks: 1, wide: 60, on_hook: false, again: false, one_way: true };
 
 fn families() -> [Kind; 6] {
     [
