@@ -41,6 +41,9 @@ pub(super) struct Team {
 /// Two jobs, the first before the second.
 type Pair = (usize, usize);
 
+/// Whether two jobs matter to each other, by how many carriers the second one's came after the first one's.
+type Counts<'a> = &'a dyn Fn(i64) -> bool;
+
 /// One of two constraints has to hold.
 #[derive(Debug, Clone, Copy)]
 struct Clash {
@@ -140,7 +143,7 @@ impl Team {
 
     /// Every two jobs that must not meet: `each(one, other, counts)`, where carrier by carrier either the second job of `one`
     /// waits for the first, or that of `other`; `counts` says for which carriers.
-    fn pairs(&self, each: &mut dyn FnMut(Pair, Pair, &dyn Fn(i64) -> bool)) {
+    fn pairs(&self, each: &mut dyn FnMut(Pair, Pair, Counts<'_>)) {
         let n = self.jobs.len();
         for a in 0..n {
             for b in a + 1..n {
