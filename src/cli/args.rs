@@ -277,7 +277,7 @@ pub struct Rhythm {
     /// The recipe; the first of the file if none is named
     #[arg(long, value_name = "NAME")]
     pub recipe: Option<String>,
-    /// The hoist that does all moves; the first of the line if none is named
+    /// The hoist that does all moves, the others standing out of its way; all hoists together if none is named
     #[arg(long, value_name = "NAME")]
     pub hoist: Option<String>,
     /// Seconds kept free after each loaded move

@@ -11,8 +11,8 @@ use crate::files;
 use crate::ids::{Arena, CarrierId, HoistId, Id as _, OrderId, RecipeId};
 use crate::line::{CarrierSpec, EntrySide, Line, Order, OrderBook, Priority, Rack, Visit};
 use crate::plan::rhythm::{self, Ask, Binding, Case, NoRhythm, Proof, Rhythm, What};
-use crate::schedule::Schedule;
 use crate::units::{Dur, Time};
+use crate::verify::cyclic::Repeated;
 
 pub fn rhythm(args: &Args) -> Result<Outcome, Bad> {
     let line = line(args)?;
@@ -67,34 +67,35 @@ fn recipe(line: &Line, name: Option<&str>) -> Result<RecipeId, Bad> {
     })
 }
 
-fn hoist(line: &Line, name: Option<&str>) -> Result<HoistId, Bad> {
-    if line.hoists.len() > 1 {
-        warn("several hoists: the rhythm is for one of them alone, the others standing out of its way");
-    }
-    let Some(name) = name else { return Ok(HoistId::at(0)) };
-    line.hoists.find(|h| h.name == name).ok_or_else(|| {
+fn hoist(line: &Line, name: Option<&str>) -> Result<Option<HoistId>, Bad> {
+    let Some(name) = name else { return Ok(None) };
+    line.hoists.find(|h| h.name == name).map(Some).ok_or_else(|| {
         let names: Vec<&str> = line.hoists.iter().map(|(_, h)| h.name.as_str()).collect();
         Bad(format!("no hoist {name}; there are {}", names.join(", ")))
     })
 }
 
-/// Runs the rhythm as a schedule of enough carriers to fill the line twice, and lets the verifier judge it: what it rejects is
-/// never shown. Gives the number of carriers.
+/// Runs the rhythm for enough carriers to fill the line twice, and lets the verifier judge it: what it rejects is never shown.
+/// Gives the number of carriers.
 fn judge(line: &Line, found: &Rhythm) -> Result<usize, Bad> {
-    let carriers = (2 * (found.carriers().ceil() as usize + found.round)).clamp(4, 200);
+    let moves = rhythm::unroll(found, found.round, Time::ZERO);
+    let cycle = Repeated { period: found.period, round: found.round, moves };
+    let carriers = cycle.carriers(line).max(4);
     let state = opened(line, bare_book(found.ask.recipe, carriers));
-    // All tanks warm, and the hoist come from where it stands at the opening.
+    // All tanks warm, and every hoist come from where it stands at the opening.
     let warm = line.tanks.iter().map(|(_, t)| t.ready_after).max().unwrap_or_default();
-    let way = line.empty_travel(found.ask.hoist, line.hoists[found.ask.hoist].home, found.stops[0].tanks[0]);
-    let begin = Time::ZERO + warm + way.unwrap_or(Dur::from_mins(10));
-    let schedule = Schedule::new(rhythm::unroll(found, carriers, begin), Time::ZERO);
+    let ways = line
+        .hoists
+        .iter()
+        .flat_map(|(id, h)| line.tanks.ids().filter_map(move |t| line.empty_travel(id, h.home, t)));
+    let begin = warm + ways.max().unwrap_or_default() * 2 + Dur::from_mins(10);
     let mut line = line.clone();
     line.tanks = line
         .tanks
         .iter()
         .map(|(_, t)| crate::line::Tank { out_after: Dur::UNLIMITED, ..t.clone() })
         .collect();
-    let breaches = crate::verify::verify(&line, &state, &schedule);
+    let breaches = cycle.judge(&line, &state, begin);
     match breaches.first() {
         None => Ok(carriers),
         Some(first) => Err(Bad(format!(
@@ -150,6 +151,7 @@ fn binding_words(line: &Line, found: &Rhythm, binding: Binding) -> String {
     let named = |v| format!("{} ({})", place(line, found.ask.recipe, v), names(line, found, v));
     match binding {
         Binding::Crane => "the crane's moves".to_owned(),
+        Binding::Rail => "the hoists being in each other's way".to_owned(),
         Binding::Soak(v) => format!("the shortest soak in {}", named(v)),
         Binding::Window(v) => format!("the longest soak in {}", named(v)),
     }
@@ -192,9 +194,11 @@ fn words_for(line: &Line, recipe: RecipeId, no: &NoRhythm) -> String {
     }
 }
 
-fn what_words(line: &Line, what: What) -> String {
+fn what_words(line: &Line, found: &Rhythm, what: What) -> String {
     match what {
         What::Tank(stage) => format!("one tank more: {}", line.stages[stage].label),
+        What::Hoist if found.ask.hoist.is_some() && line.hoists.len() > 1 => "all hoists together".to_owned(),
+        What::Hoist => "one hoist more, like the last".to_owned(),
         What::Faster(by) => format!("crane travel {by} % faster"),
         What::Slower(by) => format!("every loaded move {} longer", figure(by)),
         What::Reserve(d) if d == Dur::ZERO => "no reserve".to_owned(),
@@ -228,19 +232,22 @@ fn as_text(line: &Line, found: &Rhythm, cases: &[Case], judged: usize) -> String
     );
     let binds: Vec<String> = found.binding.iter().map(|b| binding_words(line, found, *b)).collect();
     let _ = writeln!(text, "  binds: {}", binds.join(", "));
-    let (crane, hoist) = (found.crane, &line.hoists[found.ask.hoist].name);
-    let _ = writeln!(
-        text,
-        "  {hoist}: {:.1} % loaded, {:.1} % empty, {:.1} % idle; reserve {} a loaded move",
-        share(crane.loaded),
-        share(crane.empty),
-        share(crane.idle),
-        figure(found.ask.reserve)
-    );
+    for crane in &found.cranes {
+        let _ = writeln!(
+            text,
+            "  {}: {:.1} % loaded, {:.1} % empty, {:.1} % idle; no period below {} with its work",
+            line.hoists[crane.hoist].name,
+            share(crane.loaded),
+            share(crane.empty),
+            share(crane.idle),
+            figure(crane.bound)
+        );
+    }
+    let _ = writeln!(text, "  reserve {} a loaded move", figure(found.ask.reserve));
     steps_text(line, found, &mut text);
     text.push_str("what if\n");
     for case in cases {
-        let what = what_words(line, case.what);
+        let what = what_words(line, found, case.what);
         let _ = match &case.period {
             Ok((period, proof)) => {
                 let mark = if proof.optimal { "" } else { " (not proven)" };
@@ -254,7 +261,7 @@ fn as_text(line: &Line, found: &Rhythm, cases: &[Case], judged: usize) -> String
 }
 
 fn steps_text(line: &Line, found: &Rhythm, text: &mut String) {
-    text.push_str("\n  leaves    in period   dwell        play  tanks           for\n");
+    text.push_str("\n  leaves    in period   dwell        play  hoist  tanks           for\n");
     for stop in &found.stops {
         let leaves = stop.leaves.map_or_else(String::new, |d| d.to_string());
         let at = stop.leaves.map_or_else(String::new, |d| Dur(d.0.rem_euclid(found.period.0)).to_string());
@@ -267,8 +274,9 @@ fn steps_text(line: &Line, found: &Rhythm, text: &mut String) {
             if stop.leaves.is_some() { format!("{:.0} s", stop.play.as_secs_f64()) } else { String::new() };
         let tanks: Vec<&str> = stop.tanks.iter().map(|t| line.tanks[*t].name.as_str()).collect();
         let label = place(line, found.ask.recipe, stop.visit);
-        let _ =
-            writeln!(text, "  {leaves:<9} {at:<11} {dwell:<11} {play:>5}  {:<15} {label}", tanks.join(" "));
+        let by = stop.leaves.map_or("", |_| line.hoists[stop.by].name.as_str());
+        let tanks = tanks.join(" ");
+        let _ = writeln!(text, "  {leaves:<9} {at:<11} {dwell:<11} {play:>5}  {by:<5}  {tanks:<15} {label}");
     }
     text.push('\n');
 }
@@ -294,12 +302,22 @@ fn proof_json(proof: &Proof) -> Value {
 fn as_json(line: &Line, found: &Rhythm, cases: &[Case], judged: usize) -> Value {
     let binding = |b: &Binding| match *b {
         Binding::Crane => json!({ "kind": "crane" }),
+        Binding::Rail => json!({ "kind": "rail" }),
         Binding::Soak(v) => {
             json!({ "kind": "tank", "at": visit_json(line, found, v), "tanks": names(line, found, v) })
         }
         Binding::Window(v) => {
             json!({ "kind": "window", "at": visit_json(line, found, v), "tanks": names(line, found, v) })
         }
+    };
+    let crane = |c: &rhythm::CraneUse| {
+        json!({
+            "name": line.hoists[c.hoist].name,
+            "loaded_ms": c.loaded.0,
+            "empty_ms": c.empty.0,
+            "idle_ms": c.idle.0,
+            "bound_ms": c.bound.0,
+        })
     };
     let stop = |s: &rhythm::Stop| {
         json!({
@@ -309,6 +327,7 @@ fn as_json(line: &Line, found: &Rhythm, cases: &[Case], judged: usize) -> Value 
             "leaves_in_period_ms": s.leaves.map(|d| d.0.rem_euclid(found.period.0)),
             "dwell_ms": [s.dwell.0.0, s.dwell.1.0],
             "play_ms": s.play.0,
+            "hoist": s.leaves.map(|_| line.hoists[s.by].name.as_str()),
         })
     };
     let case = |c: &Case| {
@@ -317,20 +336,18 @@ fn as_json(line: &Line, found: &Rhythm, cases: &[Case], judged: usize) -> Value 
             Err(_) => (None, None),
         };
         let why = c.period.as_ref().err().map(|no| words_for(line, found.ask.recipe, no));
-        json!({ "what": what_words(line, c.what), "period_ms": period, "proof": proof, "why": why })
+        json!({ "what": what_words(line, found, c.what), "period_ms": period, "proof": proof, "why": why })
     };
     json!({
         "line": line.name,
         "recipe": line.recipes[found.ask.recipe].name,
-        "hoist": line.hoists[found.ask.hoist].name,
+        "hoists": found.cranes.iter().map(crane).collect::<Vec<_>>(),
         "period_ms": found.period.0,
         "proof": proof_json(&found.proof),
         "binds": found.binding.iter().map(binding).collect::<Vec<_>>(),
-        "crane_bound_ms": found.crane_bound.0,
         "tank_bounds_ms": found.tank_bounds.iter().map(|d| d.0).collect::<Vec<_>>(),
         "carriers_per_hour": found.per_hour(),
         "carriers_on_line": found.carriers(),
-        "crane_ms": { "loaded": found.crane.loaded.0, "empty": found.crane.empty.0, "idle": found.crane.idle.0 },
         "reserve_ms": found.ask.reserve.0,
         "order": found.order.iter().map(|v| visit_json(line, found, *v)).collect::<Vec<_>>(),
         "visits": found.stops.iter().map(stop).collect::<Vec<_>>(),

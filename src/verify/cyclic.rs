@@ -1,10 +1,58 @@
-//! The rules for a published cyclic instance: one hoist, one part a period, travel from tables.
+//! The rules for cycles: those of a published instance, and those of a line with any number of hoists.
 //!
+//! A cycle of a line is run for so many carriers that the line is full in between, and judged like any other schedule:
+//! collisions, soaks, tanks and all ([`Repeated`]). A published instance has one hoist, one part a period, travel from tables.
 //! Conditions as numbered in the literature on the subject: V1 soak windows, V3 and V6 separation of loaded moves across
 //! the period's end too, V7 strict swap (tank empty and hoist back before the next part for it is lifted).
 
-use super::figure;
-use crate::units::Dur;
+use super::{Breach, figure, motion, verify};
+use crate::ids::{CarrierId, Id as _};
+use crate::line::Line;
+use crate::schedule::{Move, Schedule};
+use crate::shift::State;
+use crate::units::{Dur, Time};
+
+/// A cycle of a line: one carrier starts every period, and carriers take turns at being treated as the first ones are.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Repeated {
+    /// Length of the period.
+    pub period: Dur,
+    /// After how many carriers everything is as it was.
+    pub round: usize,
+    /// The moves of the first `round` carriers.
+    pub moves: Vec<Move>,
+}
+
+impl Repeated {
+    /// So many carriers make the line as full as it gets, for more than a round, before it runs empty again: whatever meets in
+    /// the cycle has met then. Includes those that a hoist may have to give way to over the whole rail.
+    pub fn carriers(&self, line: &Line) -> usize {
+        let span = |k: usize| {
+            let own = self.moves.iter().filter(|m| m.carrier == CarrierId::at(k)).map(|m| m.start.0);
+            own.clone().max().unwrap_or(0) - own.min().unwrap_or(0)
+        };
+        let whole = (line.rail.to - line.rail.from).0 as f64;
+        let sweep = line.hoists.ids().map(|h| motion::flight(line, h, whole)).fold(0.0, f64::max) as i64;
+        let longest = (0..self.round).map(span).max().unwrap_or(0) + sweep;
+        2 * (longest.div_euclid(self.period.0.max(1)) as usize + 2) + 2 * self.round
+    }
+
+    /// The moves of the first `carriers` carriers, so much later.
+    pub fn unrolled(&self, carriers: usize, later: Dur) -> Vec<Move> {
+        let again = |k: usize| {
+            let shift = later + self.period * (k - k % self.round) as i64;
+            let own = self.moves.iter().filter(move |m| m.carrier == CarrierId::at(k % self.round));
+            own.map(move |m| Move { carrier: CarrierId::at(k), start: m.start + shift, ..*m })
+        };
+        (0..carriers).flat_map(again).collect()
+    }
+
+    /// Every breach of the cycle when all carriers of an empty line run in it, from so much later on.
+    pub fn judge(&self, line: &Line, state: &State, later: Dur) -> Vec<Breach> {
+        let moves = self.unrolled(state.carriers.len(), later);
+        verify(line, state, &Schedule::new(moves, Time::ZERO))
+    }
+}
 
 /// A cyclic instance. Treatment 0 is the load, treatment `n + 1` the unload at the same place.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -20,8 +20,12 @@ fn rhythms(c: &mut Criterion) {
         include_str!("../data/published/phillips-unger-recipes.json"),
     );
     let demo = line(include_str!("../../demo-data/line.json"), include_str!("../../demo-data/recipes.json"));
-    let ask =
-        |recipe| Ask { recipe: RecipeId(recipe), hoist: HoistId(0), reserve: Dur::ZERO, nodes: 2_000_000 };
+    let ask = |recipe| Ask {
+        recipe: RecipeId(recipe),
+        hoist: Some(HoistId(0)),
+        reserve: Dur::ZERO,
+        nodes: 2_000_000,
+    };
     c.bench_function("rhythm/phillips-unger", |b| b.iter(|| rhythm(black_box(&published), &ask(0))));
     c.bench_function("rhythm/demo-black", |b| b.iter(|| rhythm(black_box(&demo), &ask(1))));
 }

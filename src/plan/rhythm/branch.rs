@@ -25,6 +25,8 @@ pub(super) struct Answer {
     pub order: Vec<usize>,
     /// For each link between a job and the next of the recipe: periods that begin between the two.
     pub crossed: Vec<i64>,
+    /// All constraints of this order.
+    pub arcs: Vec<Arc>,
 }
 
 /// What a search came to.
@@ -118,7 +120,12 @@ impl<'a> Search<'a> {
     /// One carrier at a time: the first answer.
     fn alone(&mut self) {
         let jobs = self.problem.jobs.len();
-        let answer = Answer { period: self.floor, order: (0..jobs).collect(), crossed: vec![0; jobs - 1] };
+        let answer = Answer {
+            period: self.floor,
+            order: (0..jobs).collect(),
+            crossed: vec![0; jobs - 1],
+            arcs: Vec::new(),
+        };
         self.adopt(answer);
     }
 
@@ -126,9 +133,9 @@ impl<'a> Search<'a> {
         if clashes(self.problem, &answer) {
             return;
         }
-        let arcs = exact(self.problem, &answer);
+        answer.arcs = exact(self.problem, &answer);
         let mut y = vec![0; self.problem.moves()];
-        if let Some(period) = self.lifter.least(&arcs, &mut y, self.floor, self.cap) {
+        if let Some(period) = self.lifter.least(&answer.arcs, &mut y, self.floor, self.cap) {
             answer.period = period;
             self.cap = period;
             self.best = Some(answer);
@@ -161,7 +168,7 @@ impl<'a> Search<'a> {
 
     fn leaf(&mut self) {
         let crossed = self.crossed.iter().map(|c| c.unwrap_or(0)).collect();
-        self.adopt(Answer { period: self.floor, order: self.order.clone(), crossed });
+        self.adopt(Answer { period: self.floor, order: self.order.clone(), crossed, arcs: Vec::new() });
     }
 
     fn enter(&mut self, job: usize, crossed: &[Crossed]) {
@@ -340,7 +347,7 @@ fn standing(problem: &Problem) -> Vec<Arc> {
 }
 
 /// All constraints of a complete order, with the travel between the very tanks the turns give.
-pub(super) fn exact(problem: &Problem, answer: &Answer) -> Vec<Arc> {
+fn exact(problem: &Problem, answer: &Answer) -> Vec<Arc> {
     let n = problem.jobs.len();
     let mut arcs = always(problem);
     for (link, crossed) in answer.crossed.iter().enumerate() {

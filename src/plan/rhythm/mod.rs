@@ -1,4 +1,4 @@
-//! The rhythm: the shortest 1-degree cycle of one recipe on one hoist, with the proof that none is shorter.
+//! The rhythm: the shortest 1-degree cycle of one recipe on one hoist or several, with the proof that none is shorter.
 //!
 //! Every period one carrier starts and one is finished, and every carrier makes its moves at the same times after its own
 //! start. Carriers take the tanks of a stage in turn: the first so and so many of the file, as many as pay. That is the class
@@ -6,14 +6,18 @@
 //! use standby water, are not looked at. A carrier is always waiting at the load station, and a finished one is taken away at
 //! once. Rectifier and line power are not looked at either: a recipe does not know the surface of what hangs on the bar.
 //!
-//! One hoist works; others must stand out of its way. Knows no clock: the effort is counted in nodes.
+//! Several hoists on one rail keep the lags of `rail` between their moves, every move of the recipe is always made by the
+//! same hoist, and where more than one works dips on the hook are as short as they may be. The proof is about such cycles.
+//! Asked for one hoist, that one works and others must stand out of its way. Knows no clock: the effort is counted in nodes.
 
 mod bounds;
 mod branch;
+mod crews;
 mod network;
 mod plant;
 mod problem;
 mod tables;
+mod team;
 mod times;
 mod unroll;
 mod what_if;
@@ -25,7 +29,8 @@ pub use what_if::{Case, What, period, what_if};
 use branch::Answer;
 use network::Why;
 use plant::{Change, Choice, Plant};
-use problem::{NEVER, Problem};
+use problem::{Job, NEVER, Problem};
+use team::Team;
 
 use crate::ids::{HoistId, RecipeId, StageId, TankId};
 use crate::line::{Line, Phases, Visit};
@@ -36,8 +41,8 @@ use crate::units::Dur;
 pub struct Ask {
     /// The recipe that every carrier runs.
     pub recipe: RecipeId,
-    /// The hoist that does all moves.
-    pub hoist: HoistId,
+    /// The hoist that does all moves; `None` for all hoists of the line together.
+    pub hoist: Option<HoistId>,
     /// Kept free after every loaded move, for human pace.
     pub reserve: Dur,
     /// The most nodes the search may look at.
@@ -95,8 +100,10 @@ pub enum NoRhythm {
 /// One thing that keeps the period from being shorter.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Binding {
-    /// The hoist has no time left between its moves.
+    /// A hoist has no time left between its moves.
     Crane,
+    /// The hoists are in each other's way.
+    Rail,
     /// The shortest soak of a step.
     Soak(Visit),
     /// The longest soak of a step.
@@ -114,21 +121,27 @@ pub struct Stop {
     pub ahead: usize,
     /// Shortest and longest dwell over the tanks taken in turn; zero at stations.
     pub dwell: (Dur, Dur),
+    /// The hoist that takes the carrier out; at the unload the one that brings it.
+    pub by: HoistId,
     /// The move that takes the carrier out begins so long after the carrier's load begins; `None` at the unload.
     pub leaves: Option<Dur>,
     /// How far this move could begin earlier or later if all others gave way.
     pub play: Dur,
 }
 
-/// What the hoist does in one period, on average over the tanks taken in turn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+/// What a hoist does in one period, on average over the tanks taken in turn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct CraneUse {
+    /// Which hoist.
+    pub hoist: HoistId,
     /// With a load: hook to unhook, dips on the hook included.
     pub loaded: Dur,
-    /// Travelling empty.
+    /// Travelling empty, without giving way.
     pub empty: Dur,
-    /// Waiting.
+    /// Waiting or giving way.
     pub idle: Dur,
+    /// No period is shorter than the work this hoist has in it.
+    pub bound: Dur,
 }
 
 /// The shortest 1-degree cycle.
@@ -142,16 +155,14 @@ pub struct Rhythm {
     pub proof: Proof,
     /// What keeps it from being shorter: what stands on the critical cycle of the best order.
     pub binding: Vec<Binding>,
-    /// No period is shorter than the crane's work in it.
-    pub crane_bound: Dur,
-    /// For each step: no period is shorter than soak and swap shared by its tanks.
+    /// For each step: no period with these tanks and hoists is shorter than soak and swap shared by its tanks.
     pub tank_bounds: Vec<Dur>,
     /// Visits from load to unload.
     pub stops: Vec<Stop>,
     /// Moves in the order of the period, by the visit they leave; the load first.
     pub order: Vec<Visit>,
-    /// What the hoist does.
-    pub crane: CraneUse,
+    /// What each hoist does, in the order of the rail; the asked one, or all of the line.
+    pub cranes: Vec<CraneUse>,
     /// From the load's raise to the unload's lower.
     pub on_line: Dur,
     /// After how many carriers all turns stand as they stood.
@@ -174,142 +185,226 @@ impl Rhythm {
 
 /// Finds the shortest rhythm, or says why there is none.
 pub fn rhythm(line: &Line, ask: &Ask) -> Result<Rhythm, NoRhythm> {
-    let plant = Plant::new(line, ask, Change::default());
-    let solved = solve(&plant, ask.nodes)?;
-    Ok(report(&plant, ask, &solved))
+    let solved = solve(line, ask, Change::default())?;
+    Ok(report(ask, &solved))
 }
 
-/// The best order over all choices of tanks.
-struct Solved {
+/// The best order over all choices of tanks and hoists.
+struct Solved<'a> {
+    plant: Plant<'a>,
     choice: Choice,
-    problem: Problem,
+    task: Task,
     answer: Answer,
     proof: Proof,
 }
 
-/// A choice of tanks on trial.
+/// What is searched.
+enum Task {
+    One(Problem),
+    Several(Team),
+}
+
+/// A choice of tanks and hoists on trial.
 struct Trial {
     /// No period with it is shorter; `NEVER` once there is nothing more to be found.
     bound: i64,
+    /// Which of the plants.
+    plant: usize,
     choice: Choice,
-    problem: Problem,
+    task: Task,
 }
 
 /// What all choices together came to.
-struct Trials {
+struct Trials<'a> {
+    plants: Vec<Plant<'a>>,
     best: Option<(usize, Answer)>,
     open: Vec<Trial>,
-    /// False if some choices were not tried.
+    /// False if some choices of tanks for one hoist were not tried.
     whole: bool,
+    /// No choice of several hoists that was not tried is shorter.
+    rest: i64,
     nodes: u64,
     bound: i64,
     /// Why some choices cannot be run.
     why: Option<NoRhythm>,
 }
 
-fn solve(plant: &Plant<'_>, nodes: u64) -> Result<Solved, NoRhythm> {
-    let mut found = try_all(plant, NEVER, nodes)?;
-    let Some((at, answer)) = found.best.take() else { return Err(found.why.unwrap_or(NoRhythm::Effort)) };
-    let proof = found.proof(answer.period);
-    let Trial { choice, problem, .. } = found.open.swap_remove(at);
-    Ok(Solved { choice, problem, answer, proof })
+impl Task {
+    fn search(&self, cap: i64, nodes: u64) -> branch::Found {
+        match self {
+            Self::One(problem) => branch::search(problem, cap, nodes),
+            Self::Several(team) => team.search(cap, nodes),
+        }
+    }
+
+    fn jobs(&self) -> &[Job] {
+        match self {
+            Self::One(problem) => &problem.jobs,
+            Self::Several(team) => &team.jobs,
+        }
+    }
+
+    fn moves(&self) -> usize {
+        match self {
+            Self::One(problem) => problem.moves(),
+            Self::Several(team) => team.moves(),
+        }
+    }
+
+    /// No period is shorter than the hoist's work.
+    fn crane(&self, hoist: HoistId) -> i64 {
+        match self {
+            Self::One(problem) => bounds::Bounds::of(problem).crane,
+            Self::Several(team) => team.crane(hoist),
+        }
+    }
+
+    fn tanks(&self) -> Vec<i64> {
+        match self {
+            Self::One(problem) => bounds::Bounds::of(problem).tank,
+            Self::Several(team) => (1..team.moves()).map(|i| team.tank(i)).collect(),
+        }
+    }
 }
 
-impl Trials {
+fn solve<'a>(line: &'a Line, ask: &Ask, change: Change) -> Result<Solved<'a>, NoRhythm> {
+    let mut found = try_all(line, ask, change, NEVER)?;
+    let Some((at, answer)) = found.best.take() else { return Err(found.why.unwrap_or(NoRhythm::Effort)) };
+    let proof = found.proof(answer.period);
+    let Trial { choice, task, plant, .. } = found.open.swap_remove(at);
+    Ok(Solved { plant: found.plants.swap_remove(plant), choice, task, answer, proof })
+}
+
+impl Trials<'_> {
     fn proof(&self, period: i64) -> Proof {
         let bound = self.bound.min(period);
         Proof { optimal: self.whole && bound == period, nodes: self.nodes, bound: Dur(bound) }
     }
-}
 
-/// Searches all choices of tanks for a period below `cap`.
-fn try_all(plant: &Plant<'_>, mut cap: i64, nodes: u64) -> Result<Trials, NoRhythm> {
-    let mut found = trials(plant)?;
-    let floor = found.open.first().map_or(NEVER, |t| t.bound);
-    // A short look at each first: a good answer early saves most of the work on all the others.
-    let short = nodes / (4 * found.open.len().max(1) as u64);
-    for pass in 0..2 {
-        for at in 0..found.open.len() {
-            let trial = &mut found.open[at];
-            if trial.bound >= cap {
+    /// Searches some of the choices, with at most `most` nodes each and `nodes` for everything.
+    fn look(&mut self, which: std::ops::Range<usize>, cap: &mut i64, most: u64, nodes: u64) {
+        for at in which {
+            let trial = &mut self.open[at];
+            if trial.bound >= *cap {
                 continue;
             }
-            let left = nodes.saturating_sub(found.nodes);
-            let looked = branch::search(&trial.problem, cap, if pass == 0 { short.min(left) } else { left });
-            found.nodes += looked.nodes;
+            let left = nodes.saturating_sub(self.nodes);
+            let looked = trial.task.search(*cap, most.min(left));
+            self.nodes += looked.nodes;
             trial.bound = trial.bound.max(looked.bound);
             if let Some(answer) = looked.best {
-                cap = answer.period;
-                found.best = Some((at, answer));
+                *cap = answer.period;
+                self.best = Some((at, answer));
             }
         }
     }
-    found.bound = found.open.iter().map(|t| t.bound).fold(cap, i64::min);
-    if !found.whole {
-        // A choice that was not tried could be as short as the least that any of those tried could be.
-        found.bound = found.bound.min(floor);
+}
+
+/// Searches all choices of tanks and hoists for a period below `cap`.
+fn try_all<'a>(line: &'a Line, ask: &Ask, change: Change, mut cap: i64) -> Result<Trials<'a>, NoRhythm> {
+    let all: Vec<HoistId> = ask.hoist.map_or_else(|| line.hoists.ids().collect(), |h| vec![h]);
+    let mut plants: Vec<Plant<'a>> = all.iter().map(|h| Plant::new(line, ask, vec![*h], change)).collect();
+    let together = (all.len() > 1).then(|| Plant::new(line, ask, all, change));
+    if let Some(plant) = together.as_ref().or(plants.first())
+        && plant.choices().0.is_empty()
+    {
+        return Err(out_of_reach(plant));
     }
+    let mut found = trials(&plants);
+    // A short look at each first: a good answer early saves most of the work on all the others.
+    let short = ask.nodes / (4 * found.open.len().max(1) as u64);
+    let alone = found.open.len();
+    found.look(0..alone, &mut cap, short, ask.nodes);
+    if let Some(plant) = together {
+        let crews = crews::crews(&plant, cap);
+        found.rest = found.rest.min(crews.rest);
+        let at = plants.len();
+        found.open.extend(crews.ways.into_iter().map(|(bound, choice, team)| Trial {
+            bound,
+            plant: at,
+            choice,
+            task: Task::Several(team),
+        }));
+        plants.push(plant);
+        let short = ask.nodes / (4 * (found.open.len() - alone).max(1) as u64);
+        found.look(alone..found.open.len(), &mut cap, short, ask.nodes);
+        // Most likely to be cut off is what comes last: one hoist alone, whose bounds say most.
+        found.look(alone..found.open.len(), &mut cap, u64::MAX, ask.nodes);
+    }
+    found.look(0..alone, &mut cap, u64::MAX, ask.nodes);
+    found.bound = found.open.iter().map(|t| t.bound).fold(cap, i64::min).min(found.rest);
+    found.plants = plants;
     Ok(found)
 }
 
-/// Every choice of tanks that can be run, the most promising first.
-fn trials(plant: &Plant<'_>) -> Result<Trials, NoRhythm> {
-    let (choices, all) = plant.choices();
-    if choices.is_empty() {
-        return Err(out_of_reach(plant));
-    }
-    let mut found = Trials { best: None, open: Vec::new(), whole: all, nodes: 0, bound: 0, why: None };
-    for choice in choices {
-        if !plant::is_short(&choice) {
-            found.whole = false;
-            continue;
-        }
-        match plant.problem(&choice) {
-            Ok(problem) => {
-                let bound = bounds::Bounds::of(&problem).best();
-                found.open.push(Trial { bound, choice, problem });
+/// Every choice of tanks for one hoist that can be run, the most promising first.
+fn trials<'a>(plants: &[Plant<'a>]) -> Trials<'a> {
+    let mut found = Trials {
+        plants: Vec::new(),
+        best: None,
+        open: Vec::new(),
+        whole: true,
+        rest: NEVER,
+        nodes: 0,
+        bound: 0,
+        why: None,
+    };
+    for (at, plant) in plants.iter().enumerate() {
+        let (choices, all) = plant.choices();
+        found.whole &= all;
+        for choice in choices {
+            if !plant::is_short(&choice) {
+                found.whole = false;
+                continue;
             }
-            Err(no) => {
-                found.why.get_or_insert(no);
+            match plant.problem(&choice) {
+                Ok(problem) => {
+                    let bound = bounds::Bounds::of(&problem).best();
+                    found.open.push(Trial { bound, plant: at, choice, task: Task::One(problem) });
+                }
+                Err(no) => {
+                    found.why.get_or_insert(no);
+                }
             }
         }
     }
     // A stable sort keeps the file's order among equals.
     found.open.sort_by_key(|t| t.bound);
-    Ok(found)
+    if !found.whole {
+        // A choice that was not tried could be as short as the least that any of those tried could be.
+        found.rest = found.open.first().map_or(0, |t| t.bound);
+    }
+    found
 }
 
 fn out_of_reach(plant: &Plant<'_>) -> NoRhythm {
     let steps = plant.line.recipes[plant.recipe].steps.len();
-    let served =
-        |v: Visit| plant.line.places_for(plant.recipe, v).iter().any(|t| plant.line.reaches(plant.hoist, *t));
+    let served = |v: Visit| plant.line.places_for(plant.recipe, v).iter().any(|t| plant.is_served(*t));
     let visit = (0..steps + 2).map(|i| plant.visit(i)).find(|v| !served(*v));
     NoRhythm::OutOfReach { visit: visit.unwrap_or(Visit::Load) }
 }
 
-fn report(plant: &Plant<'_>, ask: &Ask, solved: &Solved) -> Rhythm {
-    let Solved { choice, problem, answer, proof } = solved;
-    let times = times::middle(problem, answer);
-    let own = times::of_carrier(problem, answer, &times.start);
-    let bounds = bounds::Bounds::of(problem);
-    let legs = legs(plant, choice, problem.turn);
-    let order: Vec<usize> =
-        answer.order.iter().flat_map(|j| problem.jobs[*j].first..=problem.jobs[*j].last).collect();
-    let moves = problem.moves();
+fn report(ask: &Ask, solved: &Solved<'_>) -> Rhythm {
+    let Solved { plant, choice, task, answer, proof } = solved;
+    let (jobs, moves) = (task.jobs(), task.moves());
+    let times = times::middle(moves, answer);
+    let own = times::of_carrier(jobs, answer, &times.start);
+    let legs = plant.legs(choice).expect("the moves of a solved problem can be made");
+    let (order, _) = team::in_period(jobs, &own, answer.period);
     let visits = (0..moves).map(|i| plant.visit(i));
     let arrives = own[moves - 1] + legs[moves - 1].iter().map(|p| p.to_down().0).max().unwrap_or(0);
+    let hoists: Vec<HoistId> = ask.hoist.map_or_else(|| plant.line.hoists.ids().collect(), |h| vec![h]);
     Rhythm {
         ask: *ask,
         period: Dur(answer.period),
         proof: *proof,
-        binding: times::critical(problem, answer).into_iter().map(|w| binding(plant, w)).collect(),
-        crane_bound: Dur(bounds.crane),
-        tank_bounds: bounds.tank.iter().map(|t| Dur(*t)).collect(),
+        binding: times::critical(moves, answer).into_iter().map(|w| binding(plant, w)).collect(),
+        tank_bounds: task.tanks().into_iter().map(Dur).collect(),
         stops: stops(plant, choice, &own, &times.play, &legs),
-        order: order.iter().map(|i| plant.visit(*i)).collect(),
-        crane: crane_use(plant, solved, &own, &legs),
+        order: order.iter().flat_map(|j| jobs[*j].first..=jobs[*j].last).map(|i| plant.visit(i)).collect(),
+        cranes: hoists.iter().map(|h| crane_use(solved, *h, &own, &legs)).collect(),
         on_line: Dur(arrives - own[0]) - legs[0][0].to_lift(),
-        round: problem.turn,
+        round: plant::round(choice),
         on_hook: visits.filter(|v| plant.line.on_hook(plant.recipe, *v)).collect(),
     }
 }
@@ -317,25 +412,10 @@ fn report(plant: &Plant<'_>, ask: &Ask, solved: &Solved) -> Rhythm {
 fn binding(plant: &Plant<'_>, why: Why) -> Binding {
     match why {
         Why::Hoist => Binding::Crane,
+        Why::Rail => Binding::Rail,
         Why::Soak(i) => Binding::Soak(plant.visit(usize::from(i))),
         Why::Window(i) => Binding::Window(plant.visit(usize::from(i))),
     }
-}
-
-/// The phases of every move for every carrier of a round.
-fn legs(plant: &Plant<'_>, choice: &Choice, round: usize) -> Vec<Vec<Phases>> {
-    let tank = |i: usize, k: usize| plant.places[choice.turns[i].slot(k)];
-    (0..choice.turns.len() - 1)
-        .map(|i| {
-            (0..round)
-                .map(|k| {
-                    plant
-                        .phases(i, tank(i, k), tank(i + 1, k))
-                        .expect("the moves of a solved problem can be made")
-                })
-                .collect()
-        })
-        .collect()
 }
 
 fn stops(plant: &Plant<'_>, choice: &Choice, own: &[i64], play: &[i64], legs: &[Vec<Phases>]) -> Vec<Stop> {
@@ -349,6 +429,7 @@ fn stops(plant: &Plant<'_>, choice: &Choice, own: &[i64], play: &[i64], legs: &[
             visit: plant.visit(i),
             tanks: turn.slots.iter().map(|s| plant.places[*s]).collect(),
             ahead: turn.ahead,
+            by: choice.by[i.min(choice.by.len() - 1)],
             dwell: (least.unwrap_or_default(), most.unwrap_or_default()),
             leaves: own.get(i).map(|t| Dur(*t)),
             play: play.get(i).map_or(Dur::ZERO, |p| Dur(*p)),
@@ -358,26 +439,28 @@ fn stops(plant: &Plant<'_>, choice: &Choice, own: &[i64], play: &[i64], legs: &[
 }
 
 /// Averages over one round of turns.
-fn crane_use(plant: &Plant<'_>, solved: &Solved, own: &[i64], legs: &[Vec<Phases>]) -> CraneUse {
-    let Solved { choice, problem, answer, .. } = solved;
-    let round = problem.turn;
-    let behind = branch::behind(&answer.crossed);
+fn crane_use(solved: &Solved<'_>, hoist: HoistId, own: &[i64], legs: &[Vec<Phases>]) -> CraneUse {
+    let Solved { plant, choice, task, answer, .. } = solved;
+    let (jobs, round) = (task.jobs(), plant::round(choice));
+    let (order, behind) = team::in_period(jobs, own, answer.period);
+    let order: Vec<usize> = order.into_iter().filter(|j| choice.by[jobs[*j].first] == hoist).collect();
     let (mut loaded, mut empty) = (0, 0);
-    for (at, job) in answer.order.iter().enumerate() {
-        let (j, next) = (problem.jobs[*job], answer.order.get(at + 1));
-        let after = next.copied().unwrap_or(answer.order[0]);
+    for (at, job) in order.iter().enumerate() {
+        let (j, next) = (jobs[*job], order.get(at + 1));
+        let after = next.copied().unwrap_or(order[0]);
         // The carrier of the job that follows: so many came after this one.
         let later = behind[*job] - behind[after] + i64::from(next.is_none());
         for (k, phases) in legs[j.last].iter().enumerate() {
             loaded += own[j.last] - own[j.first] + phases.total().0;
             let other = (k as i64 + later).rem_euclid(round as i64) as usize;
             let from = plant.places[choice.turns[j.last + 1].slot(k)];
-            let to = plant.places[choice.turns[problem.jobs[after].first].slot(other)];
-            empty += plant.line.empty_travel(plant.hoist, from, to).unwrap_or_default().0;
+            let to = plant.places[choice.turns[jobs[after].first].slot(other)];
+            empty += plant.line.empty_travel(hoist, from, to).unwrap_or_default().0;
         }
     }
     let (loaded, empty) = (Dur(loaded / round as i64), Dur(empty / round as i64));
-    CraneUse { loaded, empty, idle: Dur(answer.period) - loaded - empty }
+    let bound = Dur(if order.is_empty() { 0 } else { task.crane(hoist) });
+    CraneUse { hoist, loaded, empty, idle: Dur(answer.period) - loaded - empty, bound }
 }
 
 /// The stages of a recipe, each once, in the order of its steps.

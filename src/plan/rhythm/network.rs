@@ -24,12 +24,19 @@ pub(super) enum Why {
     Soak(u16),
     /// The longest soak of a treatment.
     Window(u16),
+    /// Another hoist is in the way.
+    Rail,
 }
 
 impl Arc {
     /// `y[to] - y[from] >= a - k * period`.
     pub fn new(from: usize, to: usize, a: i64, k: i64, why: Why) -> Self {
         Self { a, k: k as i32, from: from as u16, to: to as u16, why }
+    }
+
+    /// The same with the time of `to` counted from the begin of a period so many later than that of `from`.
+    pub fn later(self, periods: i64) -> Self {
+        Self { k: self.k + periods as i32, ..self }
     }
 
     pub fn from(&self) -> usize {

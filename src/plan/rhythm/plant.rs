@@ -1,9 +1,12 @@
-//! From a line and a recipe to problems: which tanks are taken in turn, and how long the hoist needs between them.
+//! From a line and a recipe to problems: which tanks are taken in turn, which hoist does what, and how long is needed between.
 
 use super::problem::{Job, Link, NEVER, Problem, Turn};
+use super::team::Team;
 use super::{Ask, NoRhythm};
 use crate::ids::{HoistId, Id as _, RecipeId, StageId, StepNo, TankId};
 use crate::line::{Line, Phases, Visit};
+use crate::plan::problem::Leg;
+use crate::plan::rail::{PathId, Rail};
 use crate::units::Dur;
 
 /// No more ways to choose tanks are tried; the proof says so if there are more.
@@ -25,23 +28,29 @@ pub(super) struct Change {
 pub(super) struct Choice {
     /// By treatment `0..=n + 1`.
     pub turns: Vec<Turn>,
+    /// The hoist of each move.
+    pub by: Vec<HoistId>,
 }
 
 /// A place for one carrier: its tank. A tank with room for several is several places.
 pub(super) struct Plant<'a> {
     pub line: &'a Line,
-    pub hoist: HoistId,
+    /// The hoists that may work.
+    pub hoists: Vec<HoistId>,
+    /// The others give way, and so need room on the rail.
+    shares: bool,
     pub recipe: RecipeId,
     pub reserve: Dur,
     pub change: Change,
     /// The tank of each place.
     pub places: Vec<TankId>,
-    /// Empty travel from place to place, row by row; `NEVER` where there is no way.
-    travel: Vec<i64>,
+    /// For each hoist empty travel from place to place, row by row; `NEVER` where there is no way.
+    travel: Vec<Vec<i64>>,
+    rail: Rail<'a>,
 }
 
 impl<'a> Plant<'a> {
-    pub fn new(line: &'a Line, ask: &Ask, change: Change) -> Self {
+    pub fn new(line: &'a Line, ask: &Ask, hoists: Vec<HoistId>, change: Change) -> Self {
         let mut places = Vec::new();
         for (id, tank) in line.tanks.iter() {
             let baths = matches!(tank.role, crate::line::Role::Bath(_));
@@ -52,9 +61,16 @@ impl<'a> Plant<'a> {
         if let Some(last) = change.twin.and_then(|stage| line.tanks_of(stage).last()) {
             places.push(last);
         }
-        let pairs = places.iter().flat_map(|a| places.iter().map(|b| (*a, *b)));
-        let travel = pairs.map(|(a, b)| line.empty_travel(ask.hoist, a, b).map_or(NEVER, |t| t.0)).collect();
-        Self { line, hoist: ask.hoist, recipe: ask.recipe, reserve: ask.reserve, change, places, travel }
+        let pairs = || places.iter().flat_map(|a| places.iter().map(|b| (*a, *b)));
+        let travel = |h| pairs().map(|(a, b)| line.empty_travel(h, a, b).map_or(NEVER, |t| t.0)).collect();
+        let travel = hoists.iter().map(|h| travel(*h)).collect();
+        let (recipe, reserve, rail) = (ask.recipe, ask.reserve, Rail::new(line));
+        Self { line, hoists, shares: ask.hoist.is_none(), recipe, reserve, change, places, travel, rail }
+    }
+
+    /// True if the hoist can work there and the others have room beyond it.
+    fn serves(&self, hoist: HoistId, tank: TankId) -> bool {
+        self.line.reaches(hoist, tank) && (!self.shares || self.rail.leaves_room(hoist, tank))
     }
 
     fn steps(&self) -> usize {
@@ -69,18 +85,22 @@ impl<'a> Plant<'a> {
         }
     }
 
+    /// True if any of the hoists can work there.
+    pub fn is_served(&self, tank: TankId) -> bool {
+        self.hoists.iter().any(|h| self.serves(*h, tank))
+    }
+
     /// Tanks to choose from for a treatment, nearest in the file first.
     fn offered(&self, treatment: usize) -> Vec<usize> {
         let fits = self.line.places_for(self.recipe, self.visit(treatment));
-        let served =
-            |p: &usize| fits.contains(&self.places[*p]) && self.line.reaches(self.hoist, self.places[*p]);
+        let served = |p: &usize| fits.contains(&self.places[*p]) && self.is_served(self.places[*p]);
         (0..self.places.len()).filter(served).collect()
     }
 
     /// Every way to choose tanks: which station, how many tanks of a stage (the first ones of the file), and where two
     /// treatments share tanks, how far the second's turn is ahead. The flag is false if there are more ways than are tried.
     pub fn choices(&self) -> (Vec<Choice>, bool) {
-        let mut choices = vec![Choice { turns: Vec::new() }];
+        let mut choices = vec![Choice { turns: Vec::new(), by: vec![self.hoists[0]; self.steps() + 1] }];
         let mut all = true;
         for treatment in 0..self.steps() + 2 {
             let ways = self.ways(treatment);
@@ -89,7 +109,7 @@ impl<'a> Plant<'a> {
                 for turn in &ways {
                     let mut turns = choice.turns.clone();
                     turns.push(turn.clone());
-                    longer.push(Choice { turns });
+                    longer.push(Choice { turns, by: choice.by.clone() });
                 }
             }
             all &= longer.len() <= MOST_CHOICES;
@@ -133,13 +153,13 @@ impl<'a> Plant<'a> {
         !self.line.on_hook(self.recipe, self.visit(i + 1))
     }
 
-    /// The phases of move `i` between two places.
-    pub fn phases(&self, i: usize, from: TankId, to: TankId) -> Result<Phases, NoRhythm> {
+    /// The phases of move `i` between two places by a hoist.
+    pub fn phases(&self, i: usize, hoist: HoistId, from: TankId, to: TankId) -> Result<Phases, NoRhythm> {
         let left = self.visit(i);
         let drip = self.line.drip(self.recipe, left);
         let (attach, release) = (self.attach(i), self.release(i));
-        let phases = (from != to)
-            .then(|| self.line.phases(self.hoist, from, to, drip, attach, release))
+        let phases = (from != to && self.serves(hoist, from) && self.serves(hoist, to))
+            .then(|| self.line.phases(hoist, from, to, drip, attach, release))
             .flatten()
             .ok_or(NoRhythm::NoWay { from, to })?;
         let phases = Phases { travel: phases.travel + self.change.slower, ..phases };
@@ -150,30 +170,98 @@ impl<'a> Plant<'a> {
         Ok(phases)
     }
 
-    /// The problem with these tanks.
-    pub fn problem(&self, choice: &Choice) -> Result<Problem, NoRhythm> {
-        let turn = round(choice);
-        let moves = choice.turns.len() - 1;
+    /// The phases of every move for every carrier of a round.
+    pub fn legs(&self, choice: &Choice) -> Result<Vec<Vec<Phases>>, NoRhythm> {
         let tank = |i: usize, k: usize| self.places[choice.turns[i].slot(k)];
-        let mut legs: Vec<Vec<Phases>> = Vec::with_capacity(moves);
-        for i in 0..moves {
-            let legs_of = (0..turn).map(|k| self.phases(i, tank(i, k), tank(i + 1, k)));
-            legs.push(legs_of.collect::<Result<_, _>>()?);
-        }
-        let links = (1..moves).map(|i| self.link(i, &legs, choice)).collect::<Result<Vec<_>, _>>()?;
-        let jobs = self.jobs(moves);
-        let gap = |a: usize, b: usize, d: usize| {
-            let (last, first) = (jobs[a].last, jobs[b].first);
-            let kept = self.reserve * (jobs[a].last - jobs[a].first + 1) as i64;
-            let place = |i: usize, k: usize| choice.turns[i].slot(k);
-            let of = |k: usize| {
-                let travel =
-                    self.travel[place(last + 1, k) * self.places.len() + place(first, (k + d) % turn)];
-                travel.saturating_add((legs[last][k].total() + kept).0)
-            };
-            (0..turn).map(of).max().unwrap_or(NEVER)
+        let leg = |i: usize, k: usize| self.phases(i, choice.by[i], tank(i, k), tank(i + 1, k));
+        (0..choice.by.len()).map(|i| (0..round(choice)).map(|k| leg(i, k)).collect()).collect()
+    }
+
+    /// No period is shorter than the longest of the shortest soaks, shared by the tanks.
+    pub fn least_stay(&self, choice: &Choice) -> i64 {
+        let soak = |i: usize| self.line.window(self.recipe, self.visit(i)).0.0;
+        let each = |i: usize| soak(i).div_euclid(choice.turns[i].slots.len() as i64);
+        (1..choice.by.len()).map(each).max().unwrap_or(0)
+    }
+
+    fn links(&self, choice: &Choice, legs: &[Vec<Phases>]) -> Result<Vec<Link>, NoRhythm> {
+        (1..legs.len()).map(|i| self.link(i, legs, choice)).collect()
+    }
+
+    /// From the start of job `a`'s last move until its hoist can start job `b` of the carrier that came `d` later.
+    fn gap(&self, choice: &Choice, legs: &[Vec<Phases>], (a, b): (Job, Job), d: usize) -> i64 {
+        let turn = round(choice);
+        let place = |i: usize, k: usize| choice.turns[i].slot(k % turn);
+        let kept = self.reserve * (a.last - a.first + 1) as i64;
+        let hoist = self.hoists.iter().position(|h| *h == choice.by[a.last]).unwrap_or(0);
+        let of = |k: usize| {
+            let travel = self.travel[hoist][place(a.last + 1, k) * self.places.len() + place(b.first, k + d)];
+            travel.saturating_add((legs[a.last][k].total() + kept).0)
         };
-        Ok(Problem::new(links, jobs.clone(), turn, None, shared(choice), &gap))
+        (0..turn).map(of).max().unwrap_or(NEVER)
+    }
+
+    /// The problem with these tanks and one hoist.
+    pub fn problem(&self, choice: &Choice) -> Result<Problem, NoRhythm> {
+        let legs = self.legs(choice)?;
+        let links = self.links(choice, &legs)?;
+        let jobs = self.jobs();
+        let gap = |a: usize, b: usize, d: usize| self.gap(choice, &legs, (jobs[a], jobs[b]), d);
+        Ok(Problem::new(links, jobs.clone(), round(choice), None, shared(choice), &gap))
+    }
+
+    /// The problem with these tanks and hoists; a job is done by one hoist.
+    pub fn team(&self, choice: &Choice) -> Result<Team, NoRhythm> {
+        let legs = self.legs(choice)?;
+        let mut links = self.links(choice, &legs)?;
+        let (jobs, turn) = (self.jobs(), round(choice));
+        for i in jobs.iter().flat_map(|j| j.first + 1..=j.last) {
+            // The rail knows hauls by their course, so dips on the hook are as long as they must be and no longer.
+            links[i - 1].hi = links[i - 1].lo;
+        }
+        let paths: Vec<Vec<PathId>> = jobs
+            .iter()
+            .map(|j| (0..turn).map(|k| self.path(choice, &legs, &links, *j, k)).collect())
+            .collect();
+        let apart = |a: usize, b: usize, d: usize| {
+            let (one, other) = (jobs[a], jobs[b]);
+            if choice.by[one.first] == choice.by[other.first] {
+                let length: i64 = links[one.first..one.last].iter().map(|l| l.lo).sum();
+                return self.gap(choice, &legs, (one, other), d).saturating_add(length);
+            }
+            let kept = self.reserve.0 * (one.last - one.first + 1) as i64;
+            let lag = |k: usize| self.rail.lag(paths[a][k], paths[b][(k + d) % turn]);
+            (0..turn).map(lag).max().unwrap_or(NEVER).clamp(-NEVER, NEVER) + kept
+        };
+        let n = jobs.len();
+        if let Some((a, b)) = (0..n * n).map(|c| (c / n, c % n)).find(|(a, b)| apart(*a, *b, 0) >= NEVER) {
+            let tank = |i: usize| self.places[choice.turns[i].slot(0)];
+            return Err(NoRhythm::NoWay { from: tank(jobs[a].last + 1), to: tank(jobs[b].first) });
+        }
+        let hoists = jobs.iter().map(|j| choice.by[j.first]).collect();
+        Ok(Team::new(links.clone(), jobs.clone(), hoists, turn, &shared(choice), &apart))
+    }
+
+    /// A job of carrier `k` as the rail knows it.
+    fn path(&self, choice: &Choice, legs: &[Vec<Phases>], links: &[Link], job: Job, k: usize) -> PathId {
+        let mut offset = Dur::ZERO;
+        let mut hauls = Vec::with_capacity(job.last - job.first + 1);
+        for i in job.first..=job.last {
+            if i > job.first {
+                offset += Dur(links[i - 1].lo);
+            }
+            hauls.push(Leg {
+                from: self.places[choice.turns[i].slot(k)],
+                to: self.places[choice.turns[i + 1].slot(k)],
+                leaves: self.visit(i),
+                visit: self.visit(i + 1),
+                offset,
+                phases: legs[i][k],
+                attach: self.attach(i),
+                release: self.release(i),
+            });
+        }
+        self.rail.path(choice.by[job.first], &hauls, (false, false))
     }
 
     fn link(&self, i: usize, legs: &[Vec<Phases>], choice: &Choice) -> Result<Link, NoRhythm> {
@@ -191,9 +279,10 @@ impl<'a> Plant<'a> {
         Ok(Link { lo, hi, places: choice.turns[i].slots.len() as i64 })
     }
 
-    fn jobs(&self, moves: usize) -> Vec<Job> {
-        let mut jobs: Vec<Job> = Vec::with_capacity(moves);
-        for i in 0..moves {
+    /// What a hoist does in one go, in the order of the recipe.
+    pub fn jobs(&self) -> Vec<Job> {
+        let mut jobs: Vec<Job> = Vec::with_capacity(self.steps() + 1);
+        for i in 0..=self.steps() {
             match jobs.last_mut() {
                 Some(job) if !self.attach(i) => job.last = i,
                 _ => jobs.push(Job { first: i, last: i }),
@@ -204,7 +293,7 @@ impl<'a> Plant<'a> {
 }
 
 /// After how many carriers all turns stand as they stood.
-fn round(choice: &Choice) -> usize {
+pub(super) fn round(choice: &Choice) -> usize {
     choice.turns.iter().fold(1, |round, t| lcm(round, t.slots.len()))
 }
 

@@ -38,7 +38,7 @@ pub fn rhythm_of_tables(tables: &Tables, nodes: u64) -> Option<TableRhythm> {
     let found = branch::search(&problem, NEVER, nodes);
     let answer: Answer = found.best?;
     let proof = Proof { optimal: found.bound >= answer.period, nodes: found.nodes, bound: Dur(found.bound) };
-    let when = times::middle(&problem, &answer);
+    let when = times::middle(problem.moves(), &answer);
     Some(TableRhythm {
         period: Dur(answer.period),
         removal: when.start.iter().map(|t| Dur(t.rem_euclid(answer.period))).collect(),

@@ -1,8 +1,8 @@
 //! The times of a rhythm once its order is known, and what keeps it from being shorter.
 
-use super::branch::{Answer, behind, exact};
+use super::branch::{Answer, behind};
 use super::network::{Arc, Lifter, Why};
-use super::problem::{NEVER, Problem};
+use super::problem::{Job, NEVER};
 
 /// Starts of the moves in ms, counted from the load of the same period.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -15,13 +15,12 @@ pub(super) struct Times {
 
 /// Times in the middle of what play there is. The mean of the earliest and the latest times keeps every constraint because
 /// both do; rounding both members of a difference down keeps it because all bounds are whole.
-pub(super) fn middle(problem: &Problem, answer: &Answer) -> Times {
-    let arcs = exact(problem, answer);
+pub(super) fn middle(moves: usize, answer: &Answer) -> Times {
     let plain = |a: &Arc| (a.from(), a.to(), a.least(answer.period));
-    let there: Vec<(usize, usize, i64)> = arcs.iter().map(plain).collect();
+    let there: Vec<(usize, usize, i64)> = answer.arcs.iter().map(plain).collect();
     let again: Vec<(usize, usize, i64)> = there.iter().map(|a| (a.1, a.0, a.2)).collect();
-    let earliest = longest(problem.moves(), &there);
-    let back = longest(problem.moves(), &again);
+    let earliest = longest(moves, &there);
+    let back = longest(moves, &again);
     let latest: Vec<i64> = back.iter().map(|d| -d).collect();
     let start = earliest.iter().zip(&latest).map(|(e, l)| (e + l).div_euclid(2)).collect();
     let play = earliest.iter().zip(&latest).map(|(e, l)| l - e).collect();
@@ -43,12 +42,12 @@ fn longest(moves: usize, arcs: &[(usize, usize, i64)]) -> Vec<i64> {
 }
 
 /// The constraints on the cycle that forces the period, one for each reason.
-pub(super) fn critical(problem: &Problem, answer: &Answer) -> Vec<Why> {
-    let arcs = exact(problem, answer);
+pub(super) fn critical(moves: usize, answer: &Answer) -> Vec<Why> {
+    let arcs = &answer.arcs;
     let mut lifter = Lifter::default();
-    let mut y = vec![0; problem.moves()];
+    let mut y = vec![0; moves];
     // From a period of nothing up: the last cycle met is one that asks for exactly this period.
-    let lifted = lifter.least(&arcs, &mut y, 0, NEVER);
+    let lifted = lifter.least(arcs, &mut y, 0, NEVER);
     debug_assert_eq!(lifted, Some(answer.period), "an adopted order keeps its period");
     let mut why: Vec<Why> = lifter.critical.iter().map(|ix| arcs[*ix].why).collect();
     why.sort_unstable();
@@ -57,10 +56,10 @@ pub(super) fn critical(problem: &Problem, answer: &Answer) -> Vec<Why> {
 }
 
 /// Starts counted from the carrier's own load instead of the period's.
-pub(super) fn of_carrier(problem: &Problem, answer: &Answer, start: &[i64]) -> Vec<i64> {
+pub(super) fn of_carrier(jobs: &[Job], answer: &Answer, start: &[i64]) -> Vec<i64> {
     let behind = behind(&answer.crossed);
     let mut own = start.to_vec();
-    for (job, behind) in problem.jobs.iter().zip(behind) {
+    for (job, behind) in jobs.iter().zip(behind) {
         own[job.first..=job.last].iter_mut().for_each(|t| *t += behind * answer.period);
     }
     own

@@ -20,7 +20,7 @@ pub fn unroll(rhythm: &Rhythm, carriers: usize, begin: Time) -> Vec<Move> {
             let Some(leaves) = pair[0].leaves else { continue };
             moves.push(Move {
                 carrier: CarrierId::at(k),
-                hoist: rhythm.ask.hoist,
+                hoist: pair[0].by,
                 from: tank(i),
                 to: tank(i + 1),
                 leaves: pair[0].visit,

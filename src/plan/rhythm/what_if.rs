@@ -1,8 +1,8 @@
 //! What would change the period: a tank more, a faster crane, a slower hand.
 
-use super::plant::{Change, Plant};
+use super::plant::Change;
 use super::{Ask, NoRhythm, Proof, Rhythm, solve, stages_of, try_all};
-use crate::ids::StageId;
+use crate::ids::{HoistId, Id as _, StageId};
 use crate::line::{Line, StageKind, Travel, Visit};
 use crate::units::Dur;
 
@@ -11,6 +11,8 @@ use crate::units::Dur;
 pub enum What {
     /// One tank more in a stage, as if it stood where the stage's last one stands.
     Tank(StageId),
+    /// One hoist more: all of the line where one was asked for, or one like the last beyond it.
+    Hoist,
     /// Travel at a top speed higher by so many per cent. Not for a hoist with measured times.
     Faster(u32),
     /// Every loaded move takes so much longer, out of the liquid.
@@ -28,7 +30,8 @@ pub struct Case {
     pub period: Result<(Dur, Proof), NoRhythm>,
 }
 
-/// The cases worth knowing: a tank more in every stage that has several, anodises, or binds; a crane 20 % faster; every loaded
+/// The cases worth knowing: a tank more in every stage that has several, anodises, or binds; a hoist
+/// more; cranes 20 % faster; every loaded
 /// move 1 s and 5 s longer; and no reserve, where one was asked for.
 pub fn what_if(line: &Line, rhythm: &Rhythm) -> Vec<Case> {
     let mut ask = rhythm.ask;
@@ -41,7 +44,9 @@ pub fn what_if(line: &Line, rhythm: &Rhythm) -> Vec<Case> {
         .filter(|s| is_worth_a_tank(line, rhythm, *s))
         .map(What::Tank)
         .collect();
-    if matches!(line.hoists[ask.hoist].travel, Travel::Kinematic { .. }) {
+    whats.push(What::Hoist);
+    let mut travels = rhythm.cranes.iter().map(|c| &line.hoists[c.hoist].travel);
+    if travels.all(|t| matches!(t, Travel::Kinematic { .. })) {
         whats.push(What::Faster(20));
     }
     whats.extend([1, 5].map(|s| What::Slower(Dur::from_secs(s))));
@@ -59,7 +64,7 @@ fn at_most(line: &Line, ask: &Ask, known: Dur, what: What) -> Result<(Dur, Proof
         What::Reserve(reserve) if reserve <= ask.reserve => (Ask { reserve, ..*ask }, Change::default()),
         _ => return period(line, ask, what),
     };
-    let found = try_all(&Plant::new(line, &ask, change), known.0, ask.nodes)?;
+    let found = try_all(line, &ask, change, known.0)?;
     let period = found.best.as_ref().map_or(known.0, |(_, answer)| answer.period);
     Ok((Dur(period), found.proof(period)))
 }
@@ -74,27 +79,34 @@ fn is_worth_a_tank(line: &Line, rhythm: &Rhythm, stage: StageId) -> bool {
         || line.stages[stage].kind == StageKind::Anodise
         || rhythm.binding.iter().any(|b| match b {
             super::Binding::Soak(v) | super::Binding::Window(v) => uses(*v),
-            super::Binding::Crane => false,
+            super::Binding::Crane | super::Binding::Rail => false,
         })
 }
 
 /// The period if something were different.
 pub fn period(line: &Line, ask: &Ask, what: What) -> Result<(Dur, Proof), NoRhythm> {
     let (mut ask, mut change) = (*ask, Change::default());
-    let mut faster = None;
+    let mut line = std::borrow::Cow::Borrowed(line);
     match what {
         What::Tank(stage) => change.twin = Some(stage),
         What::Slower(by) => change.slower = by,
         What::Reserve(reserve) => ask.reserve = reserve,
-        What::Faster(by) => {
-            let mut line = line.clone();
-            if let Travel::Kinematic { speed, .. } = &mut line.hoists[ask.hoist].travel {
-                *speed *= 1.0 + f64::from(by) / 100.0;
+        What::Hoist => {
+            if ask.hoist.take().is_none() || line.hoists.len() == 1 {
+                let last = line.hoists[HoistId::at(line.hoists.len() - 1)].clone();
+                line.to_mut().hoists.push(last);
             }
-            faster = Some(line);
+        }
+        What::Faster(by) => {
+            let line = line.to_mut();
+            let hoists: Vec<HoistId> = ask.hoist.map_or_else(|| line.hoists.ids().collect(), |h| vec![h]);
+            for hoist in hoists {
+                if let Travel::Kinematic { speed, .. } = &mut line.hoists[hoist].travel {
+                    *speed *= 1.0 + f64::from(by) / 100.0;
+                }
+            }
         }
     }
-    let plant = Plant::new(faster.as_ref().unwrap_or(line), &ask, change);
-    let solved = solve(&plant, ask.nodes)?;
+    let solved = solve(&line, &ask, change)?;
     Ok((Dur(solved.answer.period), solved.proof))
 }

@@ -31,18 +31,18 @@ pub fn runs_for_ever(line: &Line, found: &Rhythm) {
 
 /// What a random line is like.
 #[derive(Clone, Copy)]
-struct Kind {
-    steps: (i64, i64),
-    tanks: i64,
+pub struct Kind {
+    pub steps: (i64, i64),
+    pub tanks: i64,
     /// Windows are up to so many seconds wide; negative: no longest soak.
-    wide: i64,
-    on_hook: bool,
-    again: bool,
-    one_way: bool,
+    pub wide: i64,
+    pub on_hook: bool,
+    pub again: bool,
+    pub one_way: bool,
 }
 
 /// A line with a plain hoist: a stage a step, or now and then the stage of an earlier step again.
-fn random_line(rng: &mut Rng, kind: Kind) -> Line {
+pub fn random_line(rng: &mut Rng, kind: Kind) -> Line {
     let n = pick(rng, kind.steps.0, kind.steps.1) as u16;
     let mut steps: Vec<Step> = Vec::new();
     let mut stages = 0;
@@ -90,7 +90,8 @@ fn random_line(rng: &mut Rng, kind: Kind) -> Line {
     }
 }
 
-const PLAIN: Kind = Kind { steps: (2, 6), tanks: 1, wide: 60, on_hook: false, again: false, one_way: true };
+pub const PLAIN: Kind =
+    Kind { steps: (2, 6), tanks: 1, wide: 60, on_hook: false, again: false, one_way: true };
 
 fn families() -> [Kind; 6] {
     [
@@ -118,7 +119,7 @@ fn a_rhythm_runs_for_ever_by_the_verifiers_rules() {
             };
             assert!(found.proof.optimal && found.proof.bound == found.period);
             assert!(
-                found.crane_bound <= found.period && found.tank_bounds.iter().all(|b| *b <= found.period)
+                found.cranes[0].bound <= found.period && found.tank_bounds.iter().all(|b| *b <= found.period)
             );
             assert!(!found.binding.is_empty());
             with_turns += usize::from(found.round > 1);

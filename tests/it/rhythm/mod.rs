@@ -2,6 +2,7 @@
 
 mod dumb;
 mod lines;
+mod several;
 
 use dwellhand::files;
 use dwellhand::ids::*;
@@ -88,7 +89,7 @@ fn as_files() -> Line {
 }
 
 fn ask() -> Ask {
-    Ask { recipe: RecipeId(0), hoist: H1, reserve: Dur::ZERO, nodes: 2_000_000 }
+    Ask { recipe: RecipeId(0), hoist: Some(H1), reserve: Dur::ZERO, nodes: 2_000_000 }
 }
 
 #[test]
@@ -117,8 +118,8 @@ fn phillips_unger_from_files_is_521_and_proven() {
         found.stops.iter().filter_map(|s| s.leaves).map(|d| Dur(d.0.rem_euclid(521_000))).collect();
     assert_eq!(judged(&phillips_unger()).check(found.period, &removal), []);
     // 337 s with a load in each period, as summed by hand; 3.48 carriers on the line on average in the certificate.
-    assert_eq!(found.crane.loaded, s(337));
-    assert_eq!(found.crane.loaded + found.crane.empty + found.crane.idle, s(521));
+    assert_eq!(found.cranes[0].loaded, s(337));
+    assert_eq!(found.cranes[0].loaded + found.cranes[0].empty + found.cranes[0].idle, s(521));
     assert!((found.carriers() - 3.48).abs() < 0.02, "{}", found.carriers());
     lines::runs_for_ever(&line, &found);
 }
