@@ -86,6 +86,7 @@ fn events(line: &Line, book: OrderBook) -> Vec<(State, Time)> {
     found
 }
 
+#[expect(clippy::print_stdout, reason = "the figures are what one runs this for")]
 fn after_events(c: &mut Criterion) {
     let (line, book) = made(&USUAL);
     let events = events(&line, book);
