@@ -7,6 +7,7 @@ use serde_json::{Value, json};
 use super::args::{Files, Rhythm as Args};
 use super::plan::{opened, warn};
 use super::{Bad, Outcome, inputs, say, say_json};
+use crate::clock::steady_now;
 use crate::files;
 use crate::ids::{Arena, CarrierId, HoistId, Id as _, OrderId, RecipeId};
 use crate::line::{CarrierSpec, EntrySide, Line, Order, OrderBook, Priority, Rack, Visit};
@@ -22,14 +23,21 @@ pub fn rhythm(args: &Args) -> Result<Outcome, Bad> {
         reserve: Dur::from_secs_f64(args.reserve),
         nodes: args.nodes,
     };
-    match rhythm::rhythm(&line, &ask) {
+    let began = steady_now();
+    let answer = rhythm::rhythm(&line, &ask);
+    let took = began.elapsed();
+    match answer {
         Ok(found) => {
             let judged = judge(&line, &found)?;
             let cases = rhythm::what_if(&line, &found);
             if args.json {
-                say_json(&as_json(&line, &found, &cases, judged))
+                let mut file = as_json(&line, &found, &cases, judged);
+                file["took_ms"] = (took.as_secs_f64() * 1e3).into();
+                say_json(&file)
             } else {
-                say(&as_text(&line, &found, &cases, judged))
+                let mut text = as_text(&line, &found, &cases, judged);
+                let _ = writeln!(text, "\nfound in {:.1} ms", took.as_secs_f64() * 1e3);
+                say(&text)
             }
         }
         Err(no) => {

@@ -386,3 +386,57 @@ fn what_reserve_costs_is_printed() {
     assert_eq!(reserves, [0, 5, 10, 15, 20]);
     assert!(rows.iter().all(|r| r["left_behind"] == 0 && r["carriers_per_hour"].as_f64().unwrap() > 0.5));
 }
+
+/// Orders of a whole day, four carriers each, racked one after the other.
+fn a_day(carriers: usize) -> String {
+    let orders: Vec<serde_json::Value> = (0..carriers)
+        .step_by(4)
+        .map(|first| {
+            let names = first..carriers.min(first + 4);
+            let own: Vec<serde_json::Value> = names
+                .clone()
+                .map(|i| serde_json::json!({ "name": format!("C{i:03}"), "parts": 60, "area_dm2": 180 }))
+                .collect();
+            let minute = 24 * 60 * first / carriers;
+            let recipe = ["clear", "black"][first / 4 % 2];
+            serde_json::json!({
+                "name": format!("D{first:03}"),
+                "parts": 60 * names.len(),
+                "recipe": recipe,
+                "ready": format!("{:02}:{:02}", (6 + minute / 60) % 24, minute % 60),
+                "carriers": own,
+            })
+        })
+        .collect();
+    let file = serde_json::json!({
+        "format": "dwellhand-orders/1",
+        "opens": "2026-11-25T06:00:00+01:00",
+        "orders": orders,
+    });
+    file.to_string()
+}
+
+/// A day of forty carriers is planned whole, and what is printed passes the verifier.
+#[test]
+fn a_whole_day_is_planned() {
+    let folder = tempfile::tempdir().unwrap();
+    let (orders, plan) = (folder.path().join("orders.json"), folder.path().join("plan.json"));
+    std::fs::write(&orders, a_day(40)).unwrap();
+    let orders = orders.to_str().unwrap();
+    let files = ["--line", "demo-data/line.json", "--recipes", "demo-data/recipes.json", "--orders", orders];
+    let planned = run(&[["plan", "--budget", "0", "--json"].as_slice(), &files].concat()).is(0).quietly();
+    std::fs::write(&plan, planned.out).unwrap();
+    run(&[["verify", plan.to_str().unwrap()].as_slice(), &files].concat()).is(0);
+}
+
+/// The published cyclic instance, as the README shows it: period, proof and how long it took.
+#[test]
+fn the_published_rhythm_is_shown_with_its_proof_and_time() {
+    let published = "tests/data/published/phillips-unger";
+    let (line, recipes) = (format!("{published}-line.json"), format!("{published}-recipes.json"));
+    let said = run(&["rhythm", "--json", "--line", &line, "--recipes", &recipes]).is(0);
+    let found: serde_json::Value = serde_json::from_str(&said.out).unwrap();
+    assert_eq!(found["period_ms"], 521_000);
+    assert_eq!(found["proof"]["status"], "optimal");
+    assert!(found["took_ms"].as_f64().is_some_and(|ms| ms > 0.0));
+}

@@ -171,7 +171,7 @@ enum Kind {
     Dry,
 }
 
-/// What more tanks are used for, first things first; a stage named again gets another tank.
+/// What more tanks are used for, first things first, over and over; a stage named again gets another tank.
 const MORE: [Kind; 24] = [
     Kind::EtchRinse2,
     Kind::AcidRinse2,
@@ -234,7 +234,7 @@ impl Layout {
         stages.extend(family.standby.then_some((Kind::Standby, 1)));
         let used: usize = stages.iter().map(|(_, n)| n).sum::<usize>() + 2;
         assert!(used <= family.tanks, "{family}: at least {used} places are needed");
-        for kind in MORE.iter().take(family.tanks - used) {
+        for kind in MORE.iter().cycle().take(family.tanks - used) {
             match stages.iter_mut().find(|(k, _)| k == kind) {
                 Some((_, n)) => *n += 1,
                 None => stages.push((*kind, 1)),

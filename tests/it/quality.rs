@@ -1,6 +1,7 @@
 //! How good plans are against proven best finishes of whole lines.
 
-use super::families::instance;
+use super::best::BEST;
+use super::families::{Family, instance, spread};
 use super::lines::opened;
 use dwellhand::line::{Line, OrderBook};
 use dwellhand::plan::{Budget, Reserve, Settings, improve, plan};
@@ -8,22 +9,16 @@ use dwellhand::schedule::Schedule;
 use dwellhand::units::Time;
 use dwellhand::verify::verify;
 
-/// Instances with the shortest finish in milliseconds, proven by a general constraint solver in up to a minute on two
-/// cores with a model of its own (the formulation is that of `exact.rs`).
-const PROVEN: [(&str, i64); 8] = [
-    ("14t-tight-3c-1r-1a-o-1h-0", 8_577_500),
-    ("24t-loose-3c-3r-4a-d-1h-2", 6_056_283),
-    ("35t-medium-3c-2r-3a-a-1h-1", 5_230_967),
-    ("24t-tight-4c-2r-3a-a-1h-3", 6_555_784),
-    ("14t-medium-4c-3r-2a-o-1h-4", 7_693_963),
-    ("14t-medium-6c-1r-2a-o-1h-102", 9_690_234),
-    ("14t-tight-3c-1r-1a-o-2h-0", 8_079_090),
-    ("24t-loose-3c-3r-4a-d-2h-2", 6_016_587),
-];
+/// Instances with two hoists and the shortest finish in milliseconds, proven as those of one hoist in `best.rs` are.
+const TWO_HOISTS: [(&str, i64); 2] =
+    [("14t-tight-3c-1r-1a-o-2h-0", 8_079_090), ("24t-loose-3c-3r-4a-d-2h-2", 6_016_587)];
 
 /// How far above the optimum a search of [`TRIES`] may end, in tenths of a percent. A floor under what it does today; the
 /// aim is none.
-const ALLOWED: i64 = 50;
+const ALLOWED: i64 = 10;
+
+/// The one instance on which it does not get there yet, and how far above it may end: 6.9 % when this was written.
+const STUBBORN: (&str, i64) = ("24t-tight-4c-1r-3a-o-1h-101", 70);
 
 /// Trial insertions: about a second each.
 const TRIES: u64 = 300_000;
@@ -46,12 +41,44 @@ fn finish(line: &Line, book: &OrderBook, schedule: &Schedule) -> i64 {
 /// A short search keeps every window, never ends below a proven optimum and not far above it.
 #[test]
 fn a_short_search_ends_near_the_proven_finish() {
-    for (id, best) in PROVEN {
+    let proven = BEST.into_iter().filter(|(.., proven)| *proven).map(|(id, best, _)| (id, best));
+    for (id, best) in proven.chain(TWO_HOISTS) {
         let (line, book) = instance(id);
         let found = finish(&line, &book, &searched(&line, book.clone()));
         println!("{id}: {found} against {best}");
         assert!(found >= best, "{id}: {found} is below what was proven");
-        assert!((found - best) * 1000 <= best * ALLOWED, "{id}: {found} against {best}");
+        let allowed = if id == STUBBORN.0 { STUBBORN.1 } else { ALLOWED };
+        assert!((found - best) * 1000 <= best * allowed, "{id}: {found} against {best}");
+    }
+}
+
+/// What is best known is known of exactly the spread.
+#[test]
+fn a_finish_is_known_for_every_spread_instance() {
+    let mut ids: Vec<String> = spread().iter().map(Family::to_string).collect();
+    ids.sort();
+    assert!(ids.iter().eq(BEST.iter().map(|(id, ..)| id)));
+}
+
+/// Improved plans of drawn families, of one hoist and of two, are never worse than the first answer, never break a window
+/// and bring out the same carriers.
+#[test]
+fn improved_plans_of_drawn_families_keep_every_window() {
+    for seed in 200..240 {
+        let family = Family::drawn(seed, 1 + usize::from(seed % 5 == 4));
+        let (line, book) = instance(&family.to_string());
+        let history = opened(&line, book.clone());
+        let settings = Settings { reserve: Reserve::NONE, seed, effort: 0 };
+        let first = plan(&line, history.state(), Time::ZERO, &settings);
+        assert_eq!(verify(&line, history.state(), &first), [], "{family}: the first answer");
+        let mut budget = Budget { tries: 10_000, stop: &mut || false };
+        let Some(better) = improve(&line, history.state(), &first, &settings, 0, &mut budget) else {
+            continue;
+        };
+        assert_eq!(verify(&line, history.state(), &better), [], "{family}: improved");
+        assert!(finish(&line, &book, &better) <= finish(&line, &book, &first), "{family}");
+        let all = book.carriers.ids().all(|c| better.of(c).next().is_some() == first.of(c).next().is_some());
+        assert!(all, "{family}: a carrier came or went");
     }
 }
 
