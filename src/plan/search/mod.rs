@@ -18,7 +18,6 @@ use super::problem::Problem;
 use super::way::Rules;
 use crate::rng::Rng;
 use crate::schedule::Move;
-use crate::units::Time;
 use cost::Cost;
 use dive::{Effort, put_in};
 use draft::{Draft, HEAD, NONE};
