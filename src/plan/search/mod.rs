@@ -62,31 +62,37 @@ pub(super) fn extend(
     for &task in missing {
         let Some(job) = core.jobs.iter().position(|j| j.task == task) else { continue };
         let floor = after_hooked(&draft);
-        // The first way there is will do, unless there are so few that all can be looked at.
-        put_in_best(&mut draft, job, &mut rng, floor, core.jobs.len() > FEW);
+        // The first way there is will do for a first answer, unless there are so few that all can be looked at.
+        let enough = match &problem.state.plan {
+            _ if core.jobs.len() <= FEW => GIVES.len(),
+            Some(_) => 3,
+            None => 1,
+        };
+        put_in_best(&mut draft, job, &mut rng, floor, enough);
         draft.settle();
     }
     Some(load::unload(&draft))
 }
 
-/// Puts a job in by the best of what the others may give way, or by the first that leads anywhere. Whether it is in, and the
+/// Puts a job in by the best of what the others may give way, of which `enough` are tried, and more until one leads
+/// anywhere. Whether it is in, and the
 /// tries it took.
-fn put_in_best(draft: &mut Draft, job: usize, rng: &mut Rng, floor: usize, first: bool) -> (bool, u64) {
+fn put_in_best(draft: &mut Draft, job: usize, rng: &mut Rng, floor: usize, enough: usize) -> (bool, u64) {
     draft.remember();
     let holds = draft.core.jobs[job].live;
     let tries = 3000 * draft.core.patience();
     let mut best: Option<(Cost, Draft)> = None;
     let mut spent = 0;
-    for give in GIVES {
+    for (tried, give) in GIVES.into_iter().enumerate() {
+        if tried >= enough && best.is_some() {
+            break;
+        }
         let effort = Effort { tries, width: 3, releases: 6, blink: 0.0, holds, give, window: ANYWHERE };
         let mut trial = draft.clone();
         let limit = best.as_ref().map_or(Cost::WORST, |(cost, _)| *cost);
         let (cost, tries) = put_in(&mut trial, job, effort, rng, floor, limit);
         spent += tries;
         best = cost.map(|cost| (cost, trial)).or(best);
-        if first && best.is_some() {
-            break;
-        }
     }
     let Some((_, trial)) = best else { return (false, spent) };
     *draft = trial;
@@ -177,7 +183,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             let mut work = self.current.clone();
             let most = if kick { jobs } else { jobs.min(4) };
             let out = self.ruin(&mut work, most);
-            let (tries, cost) = self.recreate(&mut work, out, limit);
+            let (tries, cost) = self.recreate(&mut work, out, limit, budget.tries - spent);
             spent += tries.max(1);
             stale += 1;
             let Some(cost) = cost else { continue };
@@ -209,7 +215,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             if work.complete(job) {
                 continue;
             }
-            let (found, tries) = put_in_best(&mut work, job, &mut self.rng, self.floor, false);
+            let (found, tries) = put_in_best(&mut work, job, &mut self.rng, self.floor, GIVES.len());
             spent += tries;
             if !found {
                 return spent;
@@ -271,7 +277,13 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
     }
 
     /// Puts jobs back in; the cost if all are in and better than `limit`.
-    fn recreate(&mut self, work: &mut Draft, mut out: Vec<usize>, limit: Cost) -> (u64, Option<Cost>) {
+    fn recreate(
+        &mut self,
+        work: &mut Draft,
+        mut out: Vec<usize>,
+        limit: Cost,
+        left: u64,
+    ) -> (u64, Option<Cost>) {
         match self.rng.below(3) {
             0 => self.rng.shuffle(&mut out),
             1 => out.sort_by_key(|&j| (!work.core.jobs[j].live, work.core.jobs[j].due, j)),
@@ -283,7 +295,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
         let mut cost = None;
         for job in out {
             let holds = work.core.jobs[job].live;
-            let tries = level * work.core.jobs[job].room as u64 / 2;
+            let tries = (level * work.core.jobs[job].room as u64 / 2).min(left.saturating_sub(spent));
             let give = GIVES[self.rng.below(GIVES.len())];
             let window = self.window(work, job);
             let effort = Effort { tries, width: 3, releases: 6, blink: 0.02, holds, give, window };
