@@ -71,6 +71,20 @@ impl Haul {
     pub fn to_down(&self) -> Dur {
         self.last().offset + self.last().phases.to_down()
     }
+    /// The moves of a carrier that is hauled so from `start` on.
+    pub fn moves(&self, carrier: CarrierId, start: Time) -> impl Iterator<Item = Move> {
+        self.legs.iter().map(move |leg| Move {
+            carrier,
+            hoist: self.hoist,
+            from: leg.from,
+            to: leg.to,
+            leaves: leg.leaves,
+            visit: leg.visit,
+            start: start + leg.offset,
+            attach: leg.attach,
+            release: leg.release,
+        })
+    }
     pub fn is_hold(&self) -> bool {
         matches!(self.last().visit, Visit::Hold(_) | Visit::Stray { .. })
     }

@@ -338,20 +338,7 @@ pub(super) fn order_of(line: &Line, recipe: RecipeId, visit: Visit) -> usize {
 impl Way {
     /// The moves of this way.
     pub fn moves(&self, task: &Task) -> Vec<Move> {
-        let legs =
-            self.hauls.iter().flat_map(|(haul, start)| haul.legs.iter().map(move |leg| (haul, leg, *start)));
-        legs.map(|(haul, leg, start)| Move {
-            carrier: task.carrier,
-            hoist: haul.hoist,
-            from: leg.from,
-            to: leg.to,
-            leaves: leg.leaves,
-            visit: leg.visit,
-            start: start + leg.offset,
-            attach: leg.attach,
-            release: leg.release,
-        })
-        .collect()
+        self.hauls.iter().flat_map(|(haul, start)| haul.moves(task.carrier, *start)).collect()
     }
 
     /// Takes everything this way needs from the board.

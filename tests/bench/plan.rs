@@ -14,18 +14,10 @@ use dwellhand::plan::{Settings, calls, plan};
 use dwellhand::shift::{Command, State};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::Time;
-use families::{Family, Rinse, instance};
-use lines::{does, opened};
+use shared::families::{Family, Rinse, instance};
+use shared::lines::{does, opened};
 
-#[path = "../it/dense.rs"]
-#[allow(dead_code, unused_imports, reason = "shared with the tests")]
-mod dense;
-#[path = "../it/families.rs"]
-#[allow(dead_code, unused_imports, reason = "shared with the tests")]
-mod families;
-#[path = "../it/lines.rs"]
-#[allow(dead_code, unused_imports, reason = "shared with the tests")]
-mod lines;
+mod shared;
 
 /// What most benches look at, varied in one figure at a time.
 const USUAL: Family = Family {

@@ -14,20 +14,12 @@ use best::BEST;
 use dwellhand::plan::{Budget, Reserve, Settings, improve_in_rounds, plan};
 use dwellhand::schedule::Schedule;
 use dwellhand::units::Time;
-use families::instance;
-use lines::opened;
+use shared::families::instance;
+use shared::lines::opened;
 
 #[path = "../it/best.rs"]
 mod best;
-#[path = "../it/dense.rs"]
-#[allow(dead_code, unused_imports, reason = "shared with the tests")]
-mod dense;
-#[path = "../it/families.rs"]
-#[allow(dead_code, unused_imports, reason = "shared with the tests")]
-mod families;
-#[path = "../it/lines.rs"]
-#[allow(dead_code, unused_imports, reason = "shared with the tests")]
-mod lines;
+mod shared;
 
 /// Seconds of search shown.
 const FROM: f64 = 0.01;

@@ -2,8 +2,8 @@
 //!
 //! The order is a linked list; every rule of the timing model is a difference constraint between neighbours in it or
 //! between consecutive hauls of one job. With several hoists starts never fall along the order, and every two hauls of
-//! different hoists keep the lag of the rail; what lies further back than the longest lag cannot matter. A haul is put in with its constraints to both neighbours and its effect is
-//! pushed on; what was changed is written down so that it can be taken back. A push that comes back to the haul that
+//! different hoists keep the lag of the rail; what lies further back than the longest lag cannot matter. A haul is put in
+//! with its constraints to both neighbours and its effect is pushed on; what was changed is written down so that it can be taken back. A push that comes back to the haul that
 //! caused it has found a cycle that cannot hold (Cesta and Oddi 1996, from memory).
 
 use std::collections::VecDeque;

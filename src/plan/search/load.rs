@@ -56,19 +56,7 @@ pub fn unload(draft: &Draft) -> Vec<Move> {
     while id != NONE {
         let node = &draft.nodes[id];
         let carrier = draft.core.task(node.job).carrier;
-        for leg in &draft.trip(id).haul().legs {
-            moves.push(Move {
-                carrier,
-                hoist: node.f.hoist,
-                from: leg.from,
-                to: leg.to,
-                leaves: leg.leaves,
-                visit: leg.visit,
-                start: Time(node.start) + leg.offset,
-                attach: leg.attach,
-                release: leg.release,
-            });
-        }
+        moves.extend(draft.trip(id).haul().moves(carrier, Time(node.start)));
         id = node.next;
     }
     moves

@@ -2,8 +2,8 @@
 //!
 //! A few carriers are taken out, whole or from some haul on, and put back one by one where it costs least, the others'
 //! moves shifting inside their windows (Schrimpf et al. 2000; Christiaens and Vanden Berghe 2020 for the blinks, from
-//! memory). What is a little worse is accepted now and then, less and less. Counted in trial insertions, so that the same
-//! seed and budget give the same plan on every machine; a stop from outside ends it sooner.
+//! memory). Only what is better is kept, but for a kick when that leads no further. Counted in trial insertions, so that the
+//! same seed and budget give the same plan on every machine; a stop from outside ends it sooner.
 
 mod core;
 mod cost;
@@ -30,7 +30,7 @@ pub struct Budget<'a> {
     pub stop: &'a mut dyn FnMut() -> bool,
 }
 
-/// A better order of the same carriers, if one was found within the budget. The first `frozen` moves stay as they are.
+/// A better order of the same carriers, if one was found within the budget. The first `frozen` hauls stay as they are.
 pub(super) fn improve(
     problem: &Problem,
     moves: &[Move],
@@ -75,8 +75,7 @@ pub(super) fn extend(
 }
 
 /// Puts a job in by the best of what the others may give way, of which `enough` are tried, and more until one leads
-/// anywhere. Whether it is in, and the
-/// tries it took.
+/// anywhere. Whether it is in, and the tries it took.
 fn put_in_best(draft: &mut Draft, job: usize, rng: &mut Rng, floor: usize, enough: usize) -> (bool, u64) {
     draft.remember();
     let holds = draft.core.jobs[job].live;
@@ -114,11 +113,11 @@ const WIDE: usize = 20;
 /// Rounds without an earlier end after which the search takes something worse, to get away from where it is.
 const PATIENCE: u32 = 200;
 
-/// A search with fewer tries than this begins with what it is given.
-const WORTH_REBUILDING: u64 = 20_000;
-
 /// How much worse that may be, as shares of the time that is left.
 const KICKS: [f64; 2] = [0.03, 0.1];
+
+/// A search with fewer tries than this begins with what it is given.
+const WORTH_REBUILDING: u64 = 20_000;
 
 /// The last haul that must come first because a hoist holds on to its carrier.
 fn after_hooked(draft: &Draft) -> usize {
@@ -167,7 +166,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
         if jobs == 0 {
             return;
         }
-        let mut spent = if budget.tries >= WORTH_REBUILDING { self.rebuild() } else { 0 };
+        let mut spent = if budget.tries >= WORTH_REBUILDING { self.rebuild(budget) } else { 0 };
         let mut stale = 0_u32;
         while spent < budget.tries && !(budget.stop)() {
             let kick = stale > PATIENCE;
@@ -201,7 +200,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
 
     /// Puts everything in anew, in the order it begins, each job by the best of what others may give way; kept if it is
     /// better. A first answer takes the first way it finds. Returns the tries.
-    fn rebuild(&mut self) -> u64 {
+    fn rebuild(&mut self, budget: &mut Budget) -> u64 {
         let mut work = self.current.clone();
         let mut jobs: Vec<usize> = (0..work.core.jobs.len()).filter(|&j| work.placed[j] > 0).collect();
         jobs.sort_by_key(|&j| (!work.core.jobs[j].live, work.nodes[work.node(j, 0)].start));
@@ -217,13 +216,13 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             }
             let (found, tries) = put_in_best(&mut work, job, &mut self.rng, self.floor, GIVES.len());
             spent += tries;
-            if !found {
+            if !found || (budget.stop)() {
                 return spent;
             }
             work.settle();
         }
         let cost = Cost::of(&work);
-        if jobs.iter().all(|&j| work.complete(j)) && cost < self.best_cost {
+        if cost < self.best_cost {
             (self.best_cost, self.current_cost) = (cost, cost);
             self.best = work.clone();
             self.current = work;

@@ -223,7 +223,6 @@ pub fn onward(draft: &Draft, lanes: &mut Lanes, from: From) -> Vec<Onward> {
 /// The spots one haul further on.
 fn push(draft: &Draft, lanes: &mut Lanes, stops: &[Stop], level: &mut [Spot], from: From) -> Vec<Spot> {
     let mut next: Vec<Spot> = Vec::new();
-    let beginning = level[0].first == from.slot && level[0].cells.len() == 1;
     for spot in level {
         let trips = &stops[spot.stop].trips;
         for (number, trip) in trips.iter().enumerate().filter(|(_, t)| from.holds || !t.hold) {
@@ -231,9 +230,7 @@ fn push(draft: &Draft, lanes: &mut Lanes, stops: &[Stop], level: &mut [Spot], fr
             let into = lanes.lane(draft, f.to, stops[trip.to].power);
             let dips: Vec<Rc<Lane>> = trip.dips().map(|tank| lanes.lane(draft, tank, 0)).collect();
             let room = |slot: usize| {
-                (!beginning || slot >= from.first.0)
-                    && into.free[slot]
-                    && dips.iter().all(|lane| lane.free[slot])
+                slot >= from.first.0 && into.free[slot] && dips.iter().all(|lane| lane.free[slot])
             };
             let (starts, cells) = spot.push(draft, lanes, trip, room);
             let Some(begin) = cells.iter().position(Cell::alive) else { continue };
