@@ -285,7 +285,7 @@ impl LiveShift {
     pub fn set_improving(&mut self, improving: Improving) -> Result<(), Problem> {
         self.improving = improving;
         let now = self.now();
-        if self.is_watched() { Ok(()) } else { self.improve(now) }
+        if self.is_watched() { Ok(()) } else { self.improve(now, planning::Order::New) }
     }
 
     /// Does what a person or the crew asks: decides, stores, folds, plans anew. Once this returns `Ok` the events are on

@@ -37,7 +37,10 @@ pub(super) const PAUSE: Dur = Dur::from_secs(5);
 const SHIFTED: Dur = Dur::from_secs(20);
 
 /// So many times the tries are spent while nothing is on the line yet: the whole shift hangs on that plan.
-const AT_FIRST: u64 = 40;
+const AT_FIRST: u64 = 4;
+
+/// This share of the tries is spent after an event that the plan had foreseen.
+const KEPT: u64 = 100;
 
 /// How long the program that stored an event may take to store its plan.
 const PATIENCE: Dur = Dur::from_secs(2);
@@ -59,6 +62,15 @@ pub(super) enum Adopt {
     Always,
     /// If it is possible and differs materially from the one in force.
     IfDifferent,
+}
+
+/// What a new plan made of the order of moves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Order {
+    /// Only times have changed.
+    Kept,
+    /// Moves had to be put in anew: there is much to find.
+    New,
 }
 
 /// What is known about the plan besides the plan itself.
@@ -207,7 +219,7 @@ impl LiveShift {
         self.plan.rejected = false;
         self.show(schedule, breaches, now);
         if adopt == Adopt::Always || (adopted && other_order) {
-            self.improve(now)
+            self.improve(now, if other_order { Order::New } else { Order::Kept })
         } else {
             self.price_again(adopted, now);
             Ok(())
@@ -222,7 +234,7 @@ impl LiveShift {
     }
 
     /// Makes the plan that is shown better, or has it made better.
-    pub(super) fn improve(&mut self, now: Time) -> Result<(), Problem> {
+    pub(super) fn improve(&mut self, now: Time, order: Order) -> Result<(), Problem> {
         if self.plan.shown.moves.is_empty() {
             return Ok(());
         }
@@ -231,10 +243,14 @@ impl LiveShift {
             Improving::AtOnce { tries } => {
                 let frozen = self.frozen();
                 let untouched = self.state().carriers.iter().all(|(_, c)| matches!(c.place, Place::Queued));
-                let tries = if untouched { tries.saturating_mul(AT_FIRST) } else { tries };
+                let tries = match order {
+                    _ if untouched => tries.saturating_mul(AT_FIRST),
+                    Order::New => tries,
+                    Order::Kept => tries / KEPT,
+                };
                 let mut budget = Budget { tries, stop: &mut || false };
                 let (state, shown) = (self.history.state(), &self.plan.shown);
-                let settings = &self.settings;
+                let settings = &self.search_settings();
                 let better = plan::improve_in_rounds(
                     &self.line,
                     state,
@@ -270,12 +286,17 @@ impl LiveShift {
             line: Arc::clone(&self.line),
             state: self.history.state().clone(),
             schedule: self.plan.shown.clone(),
-            settings: self.settings,
+            settings: self.search_settings(),
             frozen: self.frozen(),
             lasting,
             tries,
         };
         self.searcher.start(task);
+    }
+
+    /// Settings with a random stream for each event: where the last search found nothing, the same tries find nothing.
+    fn search_settings(&self) -> Settings {
+        Settings { seed: self.settings.seed.wrapping_add(self.state().seq.0 << 16), ..self.settings }
     }
 
     /// Takes what the search has found since the last look. True if anything that is shown changed.

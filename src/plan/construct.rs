@@ -2,7 +2,8 @@
 //!
 //! 1. The plan in force is kept if its order still holds; only times shift. A carrier that is not where the plan had it,
 //!    or whose tank has gone out of service, is put in anew.
-//! 2. If not, the order is kept for the carriers on the line and the queue is inserted anew behind them.
+//! 2. If not, the order is kept for the carriers on the line and for as much of the queue as goes with it: those to be
+//!    released first are left out, one, two, four, until what remains holds. They are inserted anew.
 //! 3. If that fails, the carriers on the line are inserted one by one, the one that found no way moving to the front.
 //! 4. If no order keeps all windows, windows are stretched, least harm first, until a way exists; those that did not need
 //!    it are held to their windows again.
@@ -127,15 +128,11 @@ fn hold<'a>(
     kept: &[Move],
     lost: &[usize],
 ) -> (Problem<'a>, Rules, Vec<Move>) {
-    let kept_live: Vec<Move> =
-        kept.iter().filter(|m| problem.task_of(m.carrier).is_some_and(is_live)).copied().collect();
-    let in_order = |problem: &Problem, rules: &Rules| in_order(problem, &kept_live, lost, rules);
+    let shares = shares_of_queue(problem, kept);
+    let in_order = |problem: &Problem, rules: &Rules| {
+        shares.iter().find_map(|kept| in_order(problem, kept, lost, rules))
+    };
     for (care, (p, rules)) in Care::ALL.into_iter().zip(ladder(problem, settings)) {
-        if lost.is_empty()
-            && let Some(all) = if_it_holds(&p, kept, &rules)
-        {
-            return (p, rules, all);
-        }
         if let Some(moves) = in_order(&p, &rules) {
             return (p, rules, moves);
         }
@@ -161,6 +158,27 @@ fn hold<'a>(
     let p = careful(problem, settings, Care::None, [STRETCHES[STRETCHES.len() - 1]; 4]);
     let (moves, _) = insert_each(&p, &p.tasks, &live_by_deadline(&p, &p.tasks), &rules, &[], Dur::ZERO);
     (p, rules, moves)
+}
+
+/// The moves with all of the queue, then without those to be released first, more and more of them, at last without any.
+fn shares_of_queue(problem: &Problem, kept: &[Move]) -> Vec<Vec<Move>> {
+    let mut queued: Vec<CarrierId> = Vec::new();
+    for m in kept {
+        if !problem.task_of(m.carrier).is_some_and(is_live) && !queued.contains(&m.carrier) {
+            queued.push(m.carrier);
+        }
+    }
+    let mut shares = vec![kept.to_vec()];
+    let mut out = 1;
+    while !queued.is_empty() {
+        let left_out = &queued[..out.min(queued.len())];
+        shares.push(kept.iter().filter(|m| !left_out.contains(&m.carrier)).copied().collect());
+        if out >= queued.len() {
+            break;
+        }
+        out *= 2;
+    }
+    shares
 }
 
 /// The order of the carriers that are where the plan has them, those that are not put in between.

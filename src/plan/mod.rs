@@ -24,6 +24,8 @@ pub use reserve::Reserve;
 pub use rounds::improve_in_rounds;
 pub use search::Budget;
 
+use search::Begin;
+
 use crate::line::Line;
 use crate::schedule::Schedule;
 use crate::shift::State;
@@ -64,12 +66,25 @@ pub fn improve(
     frozen: usize,
     budget: &mut Budget,
 ) -> Option<Schedule> {
+    improve_from(Begin::Anew, line, state, schedule, settings, frozen, budget)
+}
+
+/// The same, from what a search has found before or not.
+fn improve_from(
+    begin: Begin,
+    line: &Line,
+    state: &State,
+    schedule: &Schedule,
+    settings: &Settings,
+    frozen: usize,
+    budget: &mut Budget,
+) -> Option<Schedule> {
     let now = schedule.made_at;
     let problem = problem::Problem::new(line, state, now);
     let moves = &schedule.moves;
     let (problem, rules) = margin::ladder(&problem, settings)
         .find(|(problem, rules)| timing::retime(problem, moves, rules).is_some())?;
-    let moves = search::improve(&problem, moves, &rules, frozen, settings.seed, budget)?;
+    let moves = search::improve(&problem, moves, &rules, frozen, settings.seed, begin, budget)?;
     Some(Schedule::new(moves, now))
 }
 

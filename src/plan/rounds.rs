@@ -1,6 +1,7 @@
 //! Improvement that has an answer at any time: rounds of ruin and recreate, each twice as long as the one before.
 
-use super::{Budget, Settings, improve};
+use super::search::Begin;
+use super::{Budget, Settings, improve_from};
 use crate::line::Line;
 use crate::schedule::Schedule;
 use crate::shift::State;
@@ -27,7 +28,8 @@ pub fn improve_in_rounds(
     while left > 0 && !(budget.stop)() {
         let mut part = Budget { tries: round.min(left), stop: &mut *budget.stop };
         let from = best.as_ref().unwrap_or(schedule);
-        if let Some(found) = improve(line, state, from, &own, frozen, &mut part) {
+        let begin = if round == FIRST { Begin::Anew } else { Begin::AsIs };
+        if let Some(found) = improve_from(begin, line, state, from, &own, frozen, &mut part) {
             better(&found);
             best = Some(found);
         }

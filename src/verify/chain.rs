@@ -43,12 +43,12 @@ pub fn judge(story: &Story, found: &mut Vec<Breach>) {
             }
         };
         let started = !matches!(c.place, Place::Queued);
-        follow(story, found, carrier, here, &legs);
-        dead_end(story, found, carrier, &legs, started);
+        follow(story, found, carrier, here, legs);
+        dead_end(story, found, carrier, legs, started);
     }
 }
 
-fn follow(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, mut here: Here, legs: &[&Leg]) {
+fn follow(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, mut here: Here, legs: &[Leg]) {
     let Some(sheet) = story.sheet(carrier) else { return };
     let spec = &story.state.book.carriers[carrier];
     let name = &spec.name;
@@ -125,7 +125,7 @@ fn follow(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, mut here: 
     }
 }
 
-fn dead_end(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, legs: &[&Leg], started: bool) {
+fn dead_end(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, legs: &[Leg], started: bool) {
     let name = story.carrier(carrier);
     match legs.last() {
         // A carrier put back where it was racked waits to start again.

@@ -10,9 +10,9 @@ pub fn judge(story: &Story, found: &mut Vec<Breach>) {
     for hoist in story.line.hoists.ids() {
         let legs = story.legs_by(hoist);
         first(story, found, hoist, &legs);
+        let bound: Vec<Time> = legs.iter().map(|leg| story.bound_until(leg)).collect();
         for (k, later) in legs.iter().enumerate() {
-            for (j, earlier) in legs[..k].iter().enumerate() {
-                let free = story.bound_until(earlier);
+            for (j, (earlier, &free)) in legs[..k].iter().zip(&bound).enumerate() {
                 if j + 1 == k {
                     in_time(story, found, later, earlier.mv.to, free, &story.carrier(earlier.mv.carrier));
                 } else if free > later.mv.start {

@@ -117,9 +117,9 @@ impl<'a> Story<'a> {
             down: mv.start,
             end: mv.start,
         });
-        let first = schedule.moves.iter().filter(|m| m.carrier == mv.carrier).all(|m| m.start >= mv.start);
+        let first = || schedule.moves.iter().filter(|m| m.carrier == mv.carrier).all(|m| m.start >= mv.start);
         let (lifted, under_way) = match self.state.carriers[mv.carrier].place {
-            Place::OnHook { lifted, .. } if first => (lifted, true),
+            Place::OnHook { lifted, .. } if first() => (lifted, true),
             _ => (t.lift, false),
         };
         Some(Leg { mv: *mv, t, lifted, under_way, timed: timed.is_some() })
@@ -173,8 +173,10 @@ impl<'a> Story<'a> {
     }
 
     /// The moves of a carrier by start.
-    pub fn legs_of(&self, carrier: CarrierId) -> Vec<&Leg> {
-        self.legs.iter().filter(|l| l.mv.carrier == carrier).collect()
+    pub fn legs_of(&self, carrier: CarrierId) -> &[Leg] {
+        let from = self.legs.partition_point(|l| l.mv.carrier < carrier);
+        let until = self.legs.partition_point(|l| l.mv.carrier <= carrier);
+        &self.legs[from..until]
     }
 
     /// The moves of a hoist by start.
@@ -190,7 +192,7 @@ impl<'a> Story<'a> {
             return leg.t.end;
         }
         let legs = self.legs_of(leg.mv.carrier);
-        let next = legs.iter().position(|l| std::ptr::eq(*l, leg)).and_then(|k| legs.get(k + 1).copied());
+        let next = legs.iter().position(|l| std::ptr::eq(l, leg)).and_then(|k| legs.get(k + 1));
         next.map_or(Time::FAR, |l| l.mv.start.max(leg.t.end))
     }
 

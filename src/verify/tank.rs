@@ -5,20 +5,24 @@ use super::{Breach, Rule, figure};
 use crate::units::{Dur, Time};
 
 pub fn judge(story: &Story, found: &mut Vec<Breach>) {
-    for (k, soak) in story.soaks.iter().enumerate() {
-        if soak.already || story.is_station(soak.tank) {
+    let mut by_tank: Vec<&Soak> = story.soaks.iter().filter(|s| !story.is_station(s.tank)).collect();
+    by_tank.sort_by_key(|s| (s.tank, s.claimed));
+    for soaks in by_tank.chunk_by(|a, b| a.tank == b.tank) {
+        one_tank(story, found, soaks);
+    }
+}
+
+/// Judges the soaks in one tank, in the order they claim it.
+fn one_tank(story: &Story, found: &mut Vec<Breach>, soaks: &[&Soak]) {
+    for (k, &soak) in soaks.iter().enumerate() {
+        if soak.already {
             continue;
         }
         let capacity = usize::from(story.line.tanks[soak.tank].capacity);
-        let in_the_way: Vec<&Soak> = story
-            .soaks
+        let in_the_way: Vec<&Soak> = soaks[..k]
             .iter()
-            .enumerate()
-            .filter(|(j, other)| {
-                let earlier = other.claimed < soak.claimed || (other.claimed == soak.claimed && *j < k);
-                other.tank == soak.tank && other.carrier != soak.carrier && earlier && takes_room(other, soak)
-            })
-            .map(|(_, other)| other)
+            .filter(|other| other.carrier != soak.carrier && takes_room(other, soak))
+            .copied()
             .collect();
         if in_the_way.len() < capacity {
             continue;

@@ -30,6 +30,15 @@ pub struct Budget<'a> {
     pub stop: &'a mut dyn FnMut() -> bool,
 }
 
+/// What a search begins with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Begin {
+    /// Everything put in anew, if the budget is worth it and that is better.
+    Anew,
+    /// What it is given.
+    AsIs,
+}
+
 /// A better order of the same carriers, if one was found within the budget. The first `frozen` hauls stay as they are.
 pub(super) fn improve(
     problem: &Problem,
@@ -37,13 +46,14 @@ pub(super) fn improve(
     rules: &Rules,
     frozen: usize,
     seed: u64,
+    begin: Begin,
     budget: &mut Budget,
 ) -> Option<Vec<Move>> {
     let core = Core::new(problem, *rules, moves)?;
     let draft = load::load(&core, moves)?;
     let mut search = Search::new(draft, frozen, Rng::stream(seed, "ruin and recreate"));
     let before = search.best_cost;
-    search.run(budget);
+    search.run(begin, budget);
     (search.best_cost < before).then(|| load::unload(&search.best))
 }
 
@@ -113,6 +123,10 @@ const WIDE: usize = 20;
 /// Rounds without an earlier end after which the search takes something worse, to get away from where it is.
 const PATIENCE: u32 = 200;
 
+/// How often neighbours in time are taken out from among the jobs that are out first, and how many those are.
+const NEXT: f64 = 0.5;
+const SOON: usize = 12;
+
 /// How much worse that may be, as shares of the time that is left.
 const KICKS: [f64; 2] = [0.03, 0.1];
 
@@ -160,13 +174,14 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
         Self { current: draft.clone(), current_cost: cost, best: draft, best_cost: cost, kept, floor, rng }
     }
 
-    fn run(&mut self, budget: &mut Budget) {
+    fn run(&mut self, begin: Begin, budget: &mut Budget) {
         let now = self.current.core.problem.now.0;
         let jobs = self.current.core.jobs.len();
         if jobs == 0 {
             return;
         }
-        let mut spent = if budget.tries >= WORTH_REBUILDING { self.rebuild(budget) } else { 0 };
+        let anew = begin == Begin::Anew && budget.tries >= WORTH_REBUILDING;
+        let mut spent = if anew { self.rebuild(budget) } else { 0 };
         let mut stale = 0_u32;
         while spent < budget.tries && !(budget.stop)() {
             let kick = stale > PATIENCE;
@@ -244,7 +259,9 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             // Neighbours in time: those released about when one of them is.
             let mut all: Vec<usize> = (0..n).collect();
             all.sort_by_key(|&j| work.last(j).map_or(0, |_| work.nodes[work.node(j, 0)].start));
-            let first = self.rng.below(n - count + 1);
+            // Often what comes next: it is what will be done, and what comes later moves up with it.
+            let among = if n > SOON && self.rng.chance(NEXT) { SOON.max(count) } else { n };
+            let first = self.rng.below(among - count + 1);
             all[first..first + count].to_vec()
         };
         let partly = self.rng.chance(0.3);
