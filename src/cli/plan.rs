@@ -46,7 +46,8 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
     let breaches = crate::verify::verify(&line, &state, &schedule);
     let left = state.carriers.ids().filter(|c| schedule.of(*c).next().is_none()).count();
     let worth = Objective::of(&line, &state, &schedule, &[]);
-    let mut tries = plan::Budget { tries: PRICE_TRIES, stop: &mut || false };
+    let tries = plan::price_tries(state.carriers.len());
+    let mut tries = plan::Budget { tries, stop: &mut || false };
     let instead = plan::instead(&line, &state, &schedule, Time::ZERO, &settings, &mut tries);
     let instead = instead.map(|i| i.words(&line, &state.book));
     if args.json {
@@ -72,9 +73,6 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
     }
     Ok(if breaches.is_empty() && left == 0 { Outcome::Fine } else { Outcome::No })
 }
-
-/// Trial insertions for each other first move that is priced.
-const PRICE_TRIES: u64 = 20_000;
 
 /// Reserves that are compared, in seconds, longest first.
 const RESERVES: [i64; 5] = [20, 15, 10, 5, 0];

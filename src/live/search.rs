@@ -12,12 +12,9 @@ use std::time::Duration;
 
 use crate::clock::steady_now;
 use crate::line::Line;
-use crate::plan::{Budget, Instead, Settings, improve_in_rounds, instead};
+use crate::plan::{Budget, Instead, Settings, improve_in_rounds, instead, price_tries};
 use crate::schedule::{Move, Schedule};
 use crate::shift::State;
-
-/// Trial insertions for each other move that is priced.
-const PRICE_TRIES: u64 = 20_000;
 
 /// The name of the thread, so that its end is nobody else's.
 pub const SEARCH_THREAD: &str = "search";
@@ -175,7 +172,7 @@ fn search(task: &Task, stopped: &dyn Fn() -> bool, tell: &mut dyn FnMut(Found)) 
     }
     let other = |schedule: &Schedule| {
         let first = *schedule.moves.first()?;
-        let mut budget = Budget { tries: PRICE_TRIES, stop: &mut || stopped() };
+        let mut budget = Budget { tries: price_tries(state.carriers.len()), stop: &mut || stopped() };
         let found = instead(line, state, schedule, schedule.made_at, settings, &mut budget);
         // One that was stopped half way is not compared fairly; it is thrown away with its task.
         Some(Found::Instead(first, found))

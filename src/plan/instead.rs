@@ -82,6 +82,13 @@ impl Instead {
     }
 }
 
+/// Trial insertions that price each other move among so many carriers: the more there are, the longer one trial takes.
+pub fn price_tries(carriers: usize) -> u64 {
+    const AMONG_FEW: u64 = 20_000;
+    const FEW: u64 = 15;
+    AMONG_FEW * FEW / FEW.max(carriers as u64)
+}
+
 /// The least costly of a few other moves that could be done now in place of the schedule's first. `None` if there is
 /// none, or if the first is under way. Each is made better within the budget before it is compared.
 pub fn instead(

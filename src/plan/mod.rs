@@ -18,7 +18,7 @@ mod timing;
 mod way;
 
 pub use explain::{Call, Reason, calls, remaining};
-pub use instead::{Instead, Price, instead};
+pub use instead::{Instead, Price, instead, price_tries};
 pub use objective::{Excess, Limit, Margin, Objective, excesses};
 pub use reserve::Reserve;
 pub use rounds::improve_in_rounds;
