@@ -53,6 +53,12 @@ pub struct Glyphs {
     pub dot: char,
     /// The row the keys act on.
     pub pointer: char,
+    /// A carrier goes into a tank.
+    pub into: char,
+    /// A tank may not be used.
+    pub shut: char,
+    /// A place in time.
+    pub tick: char,
 }
 
 const FULL: Glyphs = Glyphs {
@@ -74,6 +80,9 @@ const FULL: Glyphs = Glyphs {
     ellipsis: '…',
     dot: '·',
     pointer: '▸',
+    into: '▐',
+    shut: '░',
+    tick: '╷',
 };
 
 const CONSOLE: Glyphs = Glyphs {
@@ -85,6 +94,9 @@ const CONSOLE: Glyphs = Glyphs {
     ellipsis: '~',
     dot: '-',
     pointer: '>',
+    into: '|',
+    shut: 'x',
+    tick: '|',
     ..FULL
 };
 
@@ -107,6 +119,9 @@ const ASCII: Glyphs = Glyphs {
     ellipsis: '~',
     dot: '-',
     pointer: '>',
+    into: '|',
+    shut: 'x',
+    tick: '|',
 };
 
 impl Glyphs {
