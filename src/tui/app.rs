@@ -299,7 +299,8 @@ fn on_desk(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
             app.tell("Nothing was said. 1 shows the call; what was done is said there.", true, now);
         }
         Action::Detail => app.dialog = app.desk.tank(app.screen, board).map(Dialog::Tank),
-        Action::Acknowledge | Action::Help | Action::Quit | Action::Pane(_) => {
+        Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
+        Action::Acknowledge | Action::Quit | Action::Pane(_) => {
             return on_live(app, action, board, now);
         }
         action => app.desk.act(app.screen, action, board),

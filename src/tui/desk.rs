@@ -175,7 +175,7 @@ impl Desk {
     fn edit(&mut self, action: Action) {
         match action {
             Action::Type(c) if self.filter.chars().count() < LONGEST && !c.is_control() => {
-                self.filter.push(c)
+                self.filter.push(c);
             }
             Action::Erase => {
                 self.filter.pop();

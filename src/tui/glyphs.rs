@@ -55,6 +55,8 @@ pub struct Glyphs {
     pub pointer: char,
     /// A carrier goes into a tank.
     pub into: char,
+    /// A carrier may still wait.
+    pub may: char,
     /// A tank may not be used.
     pub shut: char,
     /// A place in time.
@@ -81,6 +83,7 @@ const FULL: Glyphs = Glyphs {
     dot: '·',
     pointer: '▸',
     into: '▐',
+    may: '·',
     shut: '░',
     tick: '╷',
 };
@@ -120,6 +123,7 @@ const ASCII: Glyphs = Glyphs {
     dot: '-',
     pointer: '>',
     into: '|',
+    may: ':',
     shut: 'x',
     tick: '|',
 };

@@ -144,8 +144,10 @@ pub(super) fn power(at: At<'_>, stays: &[StayBar]) -> Option<PowerUse> {
     let sum = |t: Time| drawing.iter().map(|s| draw(at, s, t)).sum::<f64>();
     // Each load only ever draws more until it is lifted, so the most is where one has come to its full or is lifted.
     let corners = drawing.iter().flat_map(|s| [Some(s.from + ramp(s).unwrap_or(Dur::ZERO)), s.to]).flatten();
+    let mut corners: Vec<Time> = corners.filter(|t| *t > at.now).collect();
+    corners.sort_unstable();
     let (peak_at, peak) = std::iter::once(at.now)
-        .chain(corners.filter(|t| *t >= at.now))
+        .chain(corners)
         .map(|t| (t, sum(t)))
         .fold((at.now, 0.0), |best, one| if one.1 > best.1 { one } else { best });
     Some(PowerUse {

@@ -17,6 +17,9 @@ use crate::view::{Board, Going, StayBar};
 /// From so many rows left over on, the moves are listed below the picture.
 const LIST: u16 = 6;
 
+/// A row and the cells on it that are taken by a name.
+type Cells = (u16, std::ops::Range<u16>);
+
 /// Rows of the rail: every tank has its own where there is room, else they share.
 struct Rail {
     /// Rows a tank.
@@ -146,8 +149,8 @@ fn draw_ways(
             }
         }
     }
-    draw_labels(buf, area, board, app, axis, rail, look);
-    draw_hoists(buf, area, board, axis, rail, look);
+    let hoists = draw_hoists(buf, area, board, axis, rail, look);
+    draw_labels(buf, area, hoists, board, app, axis, rail, look);
 }
 
 /// Until when a stay is drawn: one that nothing ends goes on to the end of its window, or past now.
@@ -156,9 +159,11 @@ fn end_of(stay: &StayBar, board: &Board) -> Time {
 }
 
 /// Names of carriers on their stays, where they hide nothing: the running ones first.
+#[expect(clippy::too_many_arguments, reason = "a painter: where, what and how")]
 fn draw_labels(
     buf: &mut Buffer,
     area: Rect,
+    mut taken: Vec<Cells>,
     board: &Board,
     app: &App,
     axis: TimeAxis,
@@ -166,7 +171,6 @@ fn draw_labels(
     look: &Look,
 ) {
     let chosen = app.desk.run(board).map(|r| r.carrier);
-    let mut taken: Vec<(u16, std::ops::Range<u16>)> = Vec::new();
     let runs_now = |s: &&StayBar| s.from <= board.now && end_of(s, board) >= board.now;
     let stays = &board.times.stays;
     let order = stays.iter().filter(runs_now).chain(stays.iter().filter(|s| !runs_now(s)));
@@ -187,7 +191,7 @@ fn draw_labels(
         }
         // Beside now, so that all that is in a tank is read down one line.
         let x = match axis.shown(board.now) {
-            Some(at) if now && at >= span.start + w + 1 => at - w - 1,
+            Some(at) if now && at > span.start + w => at - w - 1,
             _ => span.start + 1,
         };
         let place = x..x + w;
@@ -210,9 +214,17 @@ fn draw_labels(
     }
 }
 
-/// Each hoist by name where it is now.
-fn draw_hoists(buf: &mut Buffer, area: Rect, board: &Board, axis: TimeAxis, rail: &Rail, look: &Look) {
-    let Some(x) = axis.shown(board.now) else { return };
+/// Each hoist by name where it is now; gives back the cells that took.
+fn draw_hoists(
+    buf: &mut Buffer,
+    area: Rect,
+    board: &Board,
+    axis: TimeAxis,
+    rail: &Rail,
+    look: &Look,
+) -> Vec<Cells> {
+    let mut taken = Vec::new();
+    let Some(x) = axis.shown(board.now) else { return taken };
     for hook in &board.hooks {
         let way = board
             .times
@@ -233,12 +245,10 @@ fn draw_hoists(buf: &mut Buffer, area: Rect, board: &Board, axis: TimeAxis, rail
         };
         let label = format!("<{}", hook.name);
         let width = text::width(&label).min(area.width.saturating_sub(x));
-        let at = Rect {
-            x: area.x + x,
-            y: area.y + (y as u16).min(area.height.saturating_sub(1)),
-            width,
-            height: 1,
-        };
+        let row = (y as u16).min(area.height.saturating_sub(1));
+        let at = Rect { x: area.x + x, y: area.y + row, width, height: 1 };
         text::put(buf, at, &label, look.style(Role::Chosen), look.glyphs.ellipsis);
+        taken.push((row, x..x + width));
     }
+    taken
 }

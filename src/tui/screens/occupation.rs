@@ -93,7 +93,7 @@ fn legend(look: &Look) -> String {
     let g = &look.glyphs;
     format!(
         "{}{} in  {} planned  {} planned lift  {}{} may wait, window ends  {} past it  {} out",
-        g.into, g.done, g.ahead, g.lift, g.dot, g.max, g.now_over, g.shut
+        g.into, g.done, g.ahead, g.lift, g.may, g.max, g.now_over, g.shut
     )
 }
 
@@ -176,11 +176,11 @@ impl Lane<'_> {
     /// The slack after the planned lift and the end of the window; only for what is not over.
     fn window(&self, buf: &mut Buffer, stay: &StayBar) {
         let g = &self.look.glyphs;
-        let ends = stay.to.unwrap_or(self.board.now);
+        let ends = stay.to.unwrap_or(self.board.now.max(stay.from));
         let Some(closes) = stay.closes.filter(|c| ends >= self.board.now && *c >= ends) else { return };
         let running = stay.from <= self.board.now;
         for x in self.axis.span(ends, closes) {
-            self.set(buf, x, g.dot, Role::Quiet);
+            self.set(buf, x, g.may, Role::Quiet);
         }
         if let Some(x) = self.axis.shown(closes) {
             self.set(buf, x, g.max, if running { Role::Strong } else { Role::Quiet });
@@ -238,12 +238,16 @@ impl Lane<'_> {
             self.set(buf, x, c, role);
         }
         if let Some(run) = chosen {
-            let mark = |t: Time| self.axis.shown(t);
+            let mut mark = |t: Time, c: char| {
+                if let Some(x) = self.axis.shown(t) {
+                    self.set(buf, x, c, Role::Answer);
+                }
+            };
             if run.from == stay.tank && stay.to == Some(run.lift) {
-                mark(run.lift).into_iter().for_each(|x| self.set(buf, x, g.lift, Role::Answer));
+                mark(run.lift, g.lift);
             }
             if run.to == stay.tank && stay.from == run.down {
-                mark(run.down).into_iter().for_each(|x| self.set(buf, x, g.into, Role::Answer));
+                mark(run.down, g.into);
             }
         }
     }

@@ -156,10 +156,9 @@ mod tests {
 
     #[test]
     fn a_diagonal_goes_through_its_dots() {
-        assert_eq!(
-            drawn(GlyphSet::Full, &[((0.0, 0.0), (3.9, 1.9))]),
-            ["⠑⠢⣀ ", "  ⠈⠒⠤".chars().take(4).collect::<String>()]
-        );
+        // From the upper left dot to the lower right one of 8 by 8.
+        assert_eq!(drawn(GlyphSet::Full, &[((0.0, 0.0), (3.9, 1.9))]), ["⠑⢄  ", "  ⠑⢄"]);
+        assert_eq!(drawn(GlyphSet::Ascii, &[((0.0, 0.0), (3.9, 1.9))]), ["\\\\  ", "  \\\\"]);
     }
 
     #[test]
