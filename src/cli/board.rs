@@ -117,6 +117,9 @@ fn as_text(board: &Board, args: &Args) -> String {
         let (now, peak, at) = (p.now / 1000.0, p.peak / 1000.0, &p.peak_clock);
         let _ = writeln!(text, "power: now {now:.1}{cap} kW, planned peak {peak:.1} kW at {at}");
     }
+    if let Some(behind) = board.times.behind {
+        let _ = writeln!(text, "the line is {behind} behind the plan shown");
+    }
     let _ = writeln!(
         text,
         "\ncarrier  at    step   state     out by    slack    harm      order    lot  start  done   due    late"

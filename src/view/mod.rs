@@ -33,7 +33,7 @@ use crate::ids::{CarrierId, RecipeId, Seq};
 use crate::line::{Line, Visit};
 use crate::plan::Call;
 use crate::shift::{History, Place, State};
-use crate::units::Time;
+use crate::units::{Dur, Time};
 use crate::verify::Breach;
 
 /// How many past events are kept for the screens.
@@ -98,13 +98,26 @@ pub struct Times {
     pub stays: Vec<StayBar>,
     /// When tanks may not be used.
     pub shut: Vec<Shut>,
+    /// By how much the line is behind the plan that is shown: times to come are too early by about that.
+    pub behind: Option<Dur>,
 }
+
+/// Less than this behind the plan is a person's pace.
+const PACE: Dur = Dur::from_secs(15);
 
 impl Times {
     fn of(at: At<'_>, history: &History, calls: &[Call]) -> Self {
         let legs = past::legs(at.line, at.state, history.events());
         let runs = runs::runs(at, &legs, calls);
-        Self { ways: using::ways(at, &runs), stays: stays::stays(at, &runs), shut: stays::shut(at), runs }
+        let next = runs.iter().find(|r| r.when == When::Planned);
+        let behind = next.map(|r| at.now - r.lift).filter(|d| *d > PACE);
+        Self {
+            behind,
+            ways: using::ways(at, &runs),
+            stays: stays::stays(at, &runs),
+            shut: stays::shut(at),
+            runs,
+        }
     }
 }
 

@@ -67,7 +67,11 @@ pub(super) fn stays(at: At<'_>, runs: &[Run]) -> Vec<StayBar> {
             bar(tank, visit, since, ahead.first().map(|r| r.lift.max(at.now)));
         }
         for (ix, run) in ahead.iter().enumerate() {
-            bar(run.to, run.visit, run.down, ahead.get(ix + 1).map(|r| r.lift));
+            let to = ahead.get(ix + 1).map(|r| r.lift);
+            // Nothing that has not happened lies in the past, however far behind its plan the line is.
+            if to.is_none_or(|to| to > at.now) {
+                bar(run.to, run.visit, run.down.max(at.now), to);
+            }
         }
     }
     bars

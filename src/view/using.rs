@@ -82,7 +82,11 @@ pub(super) fn ways(at: At<'_>, runs: &[Run]) -> Vec<Stretch> {
         for (ix, run) in runs.iter().enumerate().filter(|(_, r)| r.hoist == hoist) {
             let travel = at.line.empty_travel(hoist, here.1, run.from).unwrap_or(Dur::ZERO);
             let sets_out = (run.start - travel).max(here.0);
-            let mut stretch = |going, from: (Time, TankId), to: (Time, TankId)| {
+            let mut stretch = |going, mut from: (Time, TankId), to: (Time, TankId)| {
+                // What was only planned and is overdue has not happened.
+                if run.when == When::Planned && going != Going::Waits {
+                    from.0 = from.0.max(at.now);
+                }
                 if from.0 < to.0 {
                     ways.push(Stretch { hoist, going, from, to });
                 }

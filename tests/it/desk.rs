@@ -106,6 +106,24 @@ fn stays_go_from_in_to_out_and_know_when_their_window_ends() {
 }
 
 #[test]
+fn what_was_planned_and_not_done_does_not_lie_in_the_past() {
+    // A should have left the etch at 77 and the rinse at 132; it is 200 and nobody has lifted it.
+    let board = seen(&a_in_the_etch(), t(200));
+    assert_eq!(board.times.behind, Some(s(200 - 77)));
+    let rinse = board.times.stays.iter().filter(|s| s.tank == TankId(2) && s.carrier == A);
+    assert_eq!(rinse.count(), 0, "the plan's stay in the rinse is over before it began");
+    let anodise = board.times.stays.iter().find(|s| s.tank == TankId(3)).unwrap();
+    assert_eq!((anodise.from, anodise.to), (t(200), Some(t(452))));
+    for way in board.times.ways.iter().filter(|w| matches!(w.going, Going::Loaded(_))) {
+        let made = way.to.0 <= t(20);
+        assert!(made || way.from.0 >= t(200), "{way:?}");
+    }
+    assert!((board.uses[0].past.loaded - 20.0 / 200.0).abs() < 1e-9);
+    // A person a few seconds slower than the plan is not behind it.
+    assert_eq!(seen(&a_in_the_etch(), t(90)).times.behind, None);
+}
+
+#[test]
 fn power_rises_with_the_ramp_and_peaks_where_loads_meet() {
     // 100 dm2 at 1.5 A/dm2 and 16 V: 2400 W after a ramp of 60 s.
     let board = seen(&a_in_the_etch(), t(60));

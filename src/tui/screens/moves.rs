@@ -34,7 +34,10 @@ pub(super) fn chosen(buf: &mut Buffer, area: Rect, board: &Board, app: &App, leg
     let e = look.glyphs.ellipsis;
     let Some(run) = app.desk.run(board) else {
         let hint = if app.desk.is_at_now() { "Tab: the next move" } else { "n: back to now" };
-        text::put(buf, text::row(area, 0), &format!(" {hint}"), look.style(Role::Text), e);
+        let behind = board.times.behind.map_or_else(String::new, |d| format!("   {d} BEHIND the plan shown"));
+        let pieces =
+            [(&*format!(" {hint}"), look.style(Role::Text)), (behind.as_str(), look.style(Role::Strong))];
+        text::put_all(buf, text::row(area, 0), &pieces, e);
         text::put(buf, text::row(area, 1), &format!(" {legend}"), look.style(Role::Quiet), e);
         return;
     };
@@ -92,6 +95,7 @@ fn row(board: &Board, run: &Run) -> Vec<Cell> {
     let mark = match run.when {
         When::Past => "done",
         When::UnderWay => "NOW",
+        When::Planned if run.lift < board.now => "overdue",
         When::Planned if run.critical => "NO STOP",
         When::Planned => "",
     };
