@@ -162,11 +162,15 @@ impl Lane<'_> {
             self.board.times.stays.iter().filter(|s| s.tank == tank.tank).collect();
         stays.sort_by_key(|s| s.from);
         // What comes later lies on top of what is only allowed.
+        let runs = |stay: &StayBar| {
+            stay.from <= now && tank.held.iter().any(|h| (h.carrier, h.visit) == (stay.carrier, stay.visit))
+        };
         for stay in &stays {
-            self.window(buf, stay);
+            self.window(buf, stay, runs(stay));
         }
         for stay in &stays {
-            self.bar(buf, stay, tank);
+            let runs = runs(stay) && stay.to.is_none_or(|to| to >= now);
+            self.bar(buf, stay, runs, tank);
         }
         if tank.station.is_some() {
             self.calls_at_station(buf, tank);
@@ -174,11 +178,10 @@ impl Lane<'_> {
     }
 
     /// The slack after the planned lift and the end of the window; only for what is not over.
-    fn window(&self, buf: &mut Buffer, stay: &StayBar) {
+    fn window(&self, buf: &mut Buffer, stay: &StayBar, running: bool) {
         let g = &self.look.glyphs;
         let ends = stay.to.unwrap_or(self.board.now.max(stay.from));
         let Some(closes) = stay.closes.filter(|c| ends >= self.board.now && *c >= ends) else { return };
-        let running = stay.from <= self.board.now;
         for x in self.axis.span(ends, closes) {
             self.set(buf, x, g.may, Role::Quiet);
         }
@@ -187,9 +190,8 @@ impl Lane<'_> {
         }
     }
 
-    fn bar(&self, buf: &mut Buffer, stay: &StayBar, tank: &TankRow) {
+    fn bar(&self, buf: &mut Buffer, stay: &StayBar, running: bool, tank: &TankRow) {
         let (g, now) = (&self.look.glyphs, self.board.now);
-        let running = stay.from <= now && stay.to.is_none_or(|to| to >= now);
         // A stay that nothing ends is shown up to now only.
         let ends = stay.to.unwrap_or(now.max(stay.from + Dur(1)));
         let span = self.axis.span(stay.from, ends);
