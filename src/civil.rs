@@ -41,6 +41,13 @@ impl Opening {
         Time::from_secs((wanted - opens).rem_euclid(86_400))
     }
 
+    /// The first instant at or after the opening at which an hour of the day begins.
+    pub fn next_hour(&self) -> Time {
+        let opens =
+            i64::from(self.0.num_seconds_from_midnight()) * 1000 + i64::from(self.0.nanosecond() / 1_000_000);
+        Time((-opens).rem_euclid(3_600_000))
+    }
+
     /// The instant on the axis of a moment.
     pub fn instant(&self, moment: DateTime<FixedOffset>) -> Time {
         Time((moment - self.0).num_milliseconds())

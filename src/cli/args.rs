@@ -34,6 +34,8 @@ pub enum Task {
     Rhythm(Rhythm),
     /// Run a shift without a screen, with a simulated crew
     Simulate(Simulate),
+    /// Say how a shift stands: what the supervisor's screens show, as text or JSON
+    Board(Board),
     /// Print shell completions
     Completions {
         /// The shell
@@ -334,6 +336,55 @@ pub struct Simulate {
     /// Print the outcome as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// Arguments of `board`.
+#[derive(Debug, Args)]
+pub struct Board {
+    /// The shift's journal; it is only read
+    #[arg(value_name = "FILE")]
+    pub shift: PathBuf,
+    /// As it stood at this time of day, hh:mm or hh:mm:ss; at the last entry if none is named
+    #[arg(long, value_name = "TIME", value_parser = time_of_day)]
+    pub at: Option<Dur>,
+    /// What carriers are sorted by
+    #[arg(long, value_enum, default_value_t)]
+    pub sort: SortBy,
+    /// Only carriers, tanks and moves that have all these words
+    #[arg(long, value_name = "WORDS", default_value = "")]
+    pub find: String,
+    /// Print JSON, times in seconds since the opening
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What carriers are sorted by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum SortBy {
+    /// Least slack first
+    #[default]
+    Slack,
+    /// Along the rail
+    Tank,
+    /// By order
+    Order,
+    /// The first to be finished first
+    Finish,
+}
+
+/// Time since midnight.
+fn time_of_day(text: &str) -> Result<Dur, String> {
+    let wrong = || "expected a time of day such as 14:05 or 14:05:30".to_owned();
+    let parts: Vec<i64> = text
+        .split(':')
+        .map(|p| p.parse::<u8>().map(i64::from))
+        .collect::<Result<_, _>>()
+        .map_err(|_| wrong())?;
+    match parts[..] {
+        [h, m] if h < 24 && m < 60 => Ok(Dur::from_secs(h * 3600 + m * 60)),
+        [h, m, s] if h < 24 && m < 60 && s < 60 => Ok(Dur::from_secs(h * 3600 + m * 60 + s)),
+        _ => Err(wrong()),
+    }
 }
 
 /// Who decides the next move.

@@ -1,6 +1,7 @@
 //! The command line: thin files, one per command. Exit codes: 0 fine, 1 the answer is no, 2 bad input or usage.
 
 mod args;
+mod board;
 mod check;
 mod compare;
 mod inputs;
@@ -52,6 +53,7 @@ pub fn main() -> ExitCode {
         Task::Verify(verify) => verify::verify(&verify),
         Task::Rhythm(rhythm) => rhythm::rhythm(&rhythm),
         Task::Simulate(simulate) => simulate::simulate(&simulate),
+        Task::Board(board) => board::board(&board),
         Task::Completions { shell } => {
             let mut text = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "dwellhand", &mut text);

@@ -169,7 +169,7 @@ fn new_journal(demo: bool) -> PathBuf {
 }
 
 /// Line and orders from what a journal keeps. Times of day count from its own opening, not from that of the orders file.
-fn rebuild(header: &Header) -> Result<(Line, OrderBook), String> {
+pub(super) fn rebuild(header: &Header) -> Result<(Line, OrderBook), String> {
     let texts = inputs::Texts::of(&header.texts);
     let (line, orders) =
         inputs::build(&texts, Some(header.opening), &mut |_| ()).map_err(|Bad(text)| text)?;

@@ -245,6 +245,10 @@ impl LiveShift {
     pub fn calls(&self) -> &[Call] {
         &self.calls
     }
+    /// All calls of that plan, for those who look further ahead than the next few moves.
+    pub fn outlook(&mut self) -> &[Call] {
+        self.plan.outlook(&self.line, self.history.state(), &self.calls)
+    }
     /// What the newest verified plan cannot keep, by the verifier's word.
     pub fn breaches(&self) -> &[Breach] {
         &self.breaches

@@ -14,7 +14,7 @@ use std::sync::Arc;
 use super::search::{Found, Task};
 use super::{Improving, LiveShift, Notice, Problem, wake};
 use crate::line::{Harm, Line};
-use crate::plan::{self, Budget, Instead, Margin, Objective, Settings, remaining};
+use crate::plan::{self, Budget, Call, Instead, Margin, Objective, Settings, remaining};
 use crate::schedule::{Move, Schedule};
 use crate::shift::{Command, Event, Place, Refusal, State, Who};
 use crate::units::{Dur, Time};
@@ -90,11 +90,23 @@ pub(super) struct InForce {
     declined: bool,
     /// When another move was last priced.
     priced: Option<Time>,
+    /// All calls of the plan that is shown; made when somebody asks.
+    outlook: Option<Vec<Call>>,
 }
 
 impl InForce {
     pub(super) fn shown(&self) -> &Schedule {
         &self.shown
+    }
+    /// All calls; the first ones are `calls`.
+    pub(super) fn outlook(&mut self, line: &Line, state: &State, calls: &[Call]) -> &[Call] {
+        let (shown, made_at) = (&self.shown, self.made_at.unwrap_or(Time::ZERO));
+        let all = self.outlook.get_or_insert_with(|| plan::calls(line, state, shown, made_at, usize::MAX));
+        // Prices come later than calls.
+        for (mine, newest) in all.iter_mut().zip(calls).filter(|(mine, newest)| mine.mv == newest.mv) {
+            mine.clone_from(newest);
+        }
+        all
     }
     pub(super) fn made_at(&self) -> Option<Time> {
         self.made_at
@@ -155,6 +167,7 @@ impl LiveShift {
         self.breaches = breaches;
         self.plan.made_at = Some(schedule.made_at);
         self.plan.shown = schedule;
+        self.plan.outlook = None;
         self.calls = plan::calls(&self.line, self.history.state(), &self.plan.shown, now, CALLS_SHOWN);
         self.say_instead();
     }

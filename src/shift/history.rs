@@ -11,6 +11,11 @@ use crate::units::Time;
 
 /// The events as they count: undone ones left out, retimed ones at their new time. An undo can itself be undone.
 pub fn effective(events: &[Stamped]) -> Vec<Stamped> {
+    counting(events).into_iter().map(|(s, at)| Stamped { at, ..s.clone() }).collect()
+}
+
+/// The same without copies: each event that counts, with the time it counts for.
+pub fn counting(events: &[Stamped]) -> Vec<(&Stamped, Time)> {
     let mut undone: Vec<Seq> = Vec::new();
     let mut retimed: BTreeMap<Seq, Time> = BTreeMap::new();
     // Later words win, so read backwards: an undone undo must not take anything back.
@@ -26,15 +31,8 @@ pub fn effective(events: &[Stamped]) -> Vec<Stamped> {
             _ => {}
         }
     }
-    events
-        .iter()
-        .filter(|s| !undone.contains(&s.seq))
-        .map(|s| {
-            let mut s = s.clone();
-            s.at = retimed.get(&s.seq).copied().unwrap_or(s.at);
-            s
-        })
-        .collect()
+    let counts = events.iter().filter(|s| !undone.contains(&s.seq));
+    counts.map(|s| (s, retimed.get(&s.seq).copied().unwrap_or(s.at))).collect()
 }
 
 /// Events and their fold. The only way to change a [`State`] outside a what-if.

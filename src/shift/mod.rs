@@ -16,6 +16,6 @@ pub use apply::apply;
 pub use command::{AlarmAction, Claim, Command, Refusal};
 pub use decide::{decide, visit_on_arrival};
 pub use event::{Event, Stamped, Who};
-pub use history::{History, effective};
+pub use history::{History, counting, effective};
 pub use isa::{AlarmState, Transition};
 pub use state::{Alarm, AlarmKey, AlarmKind, AlarmLevel, Carrier, HoistState, Place, State, Stay, TankState};

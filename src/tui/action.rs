@@ -27,8 +27,22 @@ pub enum Action {
     Quit,
     /// Leave a practice to a simulated crew.
     Crew,
-    /// Show a pane.
+    /// Show a pane, or one of the supervisor's screens.
     Pane(u8),
+    /// Sort by something else.
+    Sort,
+    /// Type what rows must hold.
+    Filter,
+    /// More of the time, less of the detail.
+    Wider,
+    /// Less of the time, more of the detail.
+    Closer,
+    /// Earlier.
+    Earlier,
+    /// Later.
+    Later,
+    /// Back to now.
+    ToNow,
     /// Show the next pane, or the dialog's other subject.
     Next,
     /// Show the pane before.

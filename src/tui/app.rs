@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::action::Action;
+use super::desk::Desk;
 use super::dialog::{
     Amount, Ask, Consequence, Dialog, Item, List, Means, Subject, Timed, is_timed, moved, since,
 };
@@ -61,6 +62,17 @@ pub enum Screen {
     Caution,
     /// The running line.
     Live,
+    /// Carriers, tanks, queue, use of crane and power.
+    Board,
+    /// The ways of hoists and carriers over time.
+    Chart,
+    /// What is in each tank over time.
+    Tanks,
+}
+
+impl Screen {
+    /// The screens after the panes of the live screen, in the order of their numbers.
+    pub const DESK: [Self; 3] = [Self::Board, Self::Chart, Self::Tanks];
 }
 
 /// The parts of the live screen that scroll.
@@ -145,6 +157,8 @@ pub struct App {
     pub practice: bool,
     /// How many times faster than the wall the shift runs: a person reads no faster for that.
     pub speed: f64,
+    /// What the supervisor's screens show.
+    pub desk: Desk,
     shown: Option<(Said, Time)>,
     settled: Time,
 }
@@ -154,7 +168,7 @@ impl App {
     pub fn new(line: Arc<Line>, post: Post, practice: bool, caution: bool) -> Self {
         Self {
             line,
-            screen: if caution { Screen::Caution } else { Screen::Live },
+            screen: if caution { Screen::Caution } else { home(post) },
             dialog: None,
             pane: Pane::Line,
             chosen: [None; 4],
@@ -162,6 +176,7 @@ impl App {
             post,
             practice,
             speed: 1.0,
+            desk: Desk::default(),
             shown: None,
             settled: Time::PAST,
         }
@@ -176,6 +191,9 @@ impl App {
             (Some(Dialog::Tank(_) | Dialog::Help(_)), _) => Context::Page,
             (None, Screen::Caution) => Context::Caution,
             (None, Screen::Live) => Context::Live,
+            (None, Screen::Board) if self.desk.typing => Context::Typing,
+            (None, Screen::Board) => Context::Board,
+            (None, Screen::Chart | Screen::Tanks) => Context::Times,
         }
     }
 
@@ -214,6 +232,11 @@ impl App {
     }
 }
 
+/// The screen a person begins with.
+fn home(post: Post) -> Screen {
+    if post == Post::Supervisor { Screen::Board } else { Screen::Live }
+}
+
 /// What an action makes of the app, given what was on the screen when the key was pressed, and the instant of the press.
 pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
     match action {
@@ -227,7 +250,10 @@ pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
             app.settled = now + app.really(JUST_CHANGED);
             return effects;
         }
-        return on_live(app, action, board, now);
+        return match app.screen {
+            Screen::Live => on_live(app, action, board, now),
+            _ => on_desk(app, action, board, now),
+        };
     };
     let effects = in_dialog(app, dialog, action, board, now);
     if app.dialog.is_none() {
@@ -238,9 +264,9 @@ pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
 
 fn on_caution(app: &mut App, action: Action, now: Time) -> Vec<Effect> {
     match action {
-        Action::Confirm => app.screen = Screen::Live,
+        Action::Confirm => app.screen = home(app.post),
         Action::Crew if app.practice => {
-            app.screen = Screen::Live;
+            app.screen = home(app.post);
             return vec![Effect::StartCrew];
         }
         Action::Crew => app.tell("A simulated crew works in practice only.", true, now),
@@ -263,6 +289,23 @@ fn on_live(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
         None => app.message = before,
     }
     effects
+}
+
+/// The supervisor's screens: keys for looking, and those that hold everywhere.
+fn on_desk(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
+    match action {
+        Action::Confirm if app.screen == Screen::Board && app.desk.typing => app.desk.typing = false,
+        Action::Confirm => {
+            app.tell("Nothing was said. 1 shows the call; what was done is said there.", true, now);
+        }
+        Action::Detail => app.dialog = app.desk.tank(app.screen, board).map(Dialog::Tank),
+        Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
+        Action::Acknowledge | Action::Quit | Action::Pane(_) => {
+            return on_live(app, action, board, now);
+        }
+        action => app.desk.act(app.screen, action, board),
+    }
+    Vec::new()
 }
 
 fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
@@ -308,7 +351,10 @@ fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect>
         }
         Action::Help => app.dialog = Some(Dialog::Help(0)),
         Action::Quit => app.dialog = Some(quit_question()),
-        Action::Pane(n) => app.pane = Pane::ALL[usize::from(n) % Pane::ALL.len()],
+        Action::Pane(n) => match Pane::ALL.get(usize::from(n)) {
+            Some(pane) => (app.screen, app.pane) = (Screen::Live, *pane),
+            None => app.screen = Screen::DESK[(usize::from(n) - Pane::ALL.len()) % Screen::DESK.len()],
+        },
         Action::Next => app.pane = Pane::ALL[(app.pane as usize + 1) % Pane::ALL.len()],
         Action::Previous => app.pane = Pane::ALL[(app.pane as usize + 3) % Pane::ALL.len()],
         Action::Back => app.chosen[app.pane as usize] = None,

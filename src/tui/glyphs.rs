@@ -53,6 +53,14 @@ pub struct Glyphs {
     pub dot: char,
     /// The row the keys act on.
     pub pointer: char,
+    /// A carrier goes into a tank.
+    pub into: char,
+    /// A carrier may still wait.
+    pub may: char,
+    /// A tank may not be used.
+    pub shut: char,
+    /// A place in time.
+    pub tick: char,
 }
 
 const FULL: Glyphs = Glyphs {
@@ -74,6 +82,10 @@ const FULL: Glyphs = Glyphs {
     ellipsis: '…',
     dot: '·',
     pointer: '▸',
+    into: '▐',
+    may: '·',
+    shut: '░',
+    tick: '╷',
 };
 
 const CONSOLE: Glyphs = Glyphs {
@@ -85,6 +97,9 @@ const CONSOLE: Glyphs = Glyphs {
     ellipsis: '~',
     dot: '-',
     pointer: '>',
+    into: '|',
+    shut: 'x',
+    tick: '|',
     ..FULL
 };
 
@@ -107,6 +122,10 @@ const ASCII: Glyphs = Glyphs {
     ellipsis: '~',
     dot: '-',
     pointer: '>',
+    into: '|',
+    may: ':',
+    shut: 'x',
+    tick: '|',
 };
 
 impl Glyphs {

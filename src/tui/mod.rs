@@ -7,6 +7,7 @@
 pub mod action;
 pub mod app;
 mod debounce;
+pub mod desk;
 pub mod dialog;
 pub mod glyphs;
 pub mod keymap;

@@ -126,11 +126,12 @@ pub enum Outcome {
 /// What is to be seen of a shift now.
 pub fn board_of(shift: &mut LiveShift) -> Board {
     let now = shift.now();
+    let calls = shift.outlook().to_vec();
     Board::build(
         shift.line(),
         shift.state(),
         shift.history(),
-        shift.calls(),
+        &calls,
         shift.breaches(),
         &shift.opening(),
         now,
@@ -189,6 +190,7 @@ pub fn run(
         }
         let board = board_of(shift);
         app.see(&board);
+        app.desk.cells = screen.width();
         if !screen.is_ours() {
             return Err(TuiError::Failed);
         }
@@ -270,7 +272,7 @@ fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<Action> {
             .filter(|action| debounce.passes(*action, steady_now()))
             .into_iter()
             .collect(),
-        Input::Paste(text) if app.context() == Context::List => {
+        Input::Paste(text) if matches!(app.context(), Context::List | Context::Typing) => {
             text.chars().filter(|c| !c.is_control()).take(40).map(Action::Type).collect()
         }
         _ => Vec::new(),

@@ -96,6 +96,11 @@ impl Screen {
         self.send()
     }
 
+    /// Cells across.
+    pub(super) fn width(&self) -> u16 {
+        self.terminal.size().map_or(0, |size| size.width)
+    }
+
     /// False once the terminal was given back behind the loop's back: another thread has panicked.
     pub(super) fn is_ours(&self) -> bool {
         self.entered.load(Ordering::SeqCst)

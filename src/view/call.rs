@@ -12,6 +12,9 @@ use crate::units::{Dur, Time};
 /// Picks said this long before their set-out are asked about; less is a good operator being ready.
 const EARLY: Dur = Dur::from_secs(10);
 
+/// How many calls after the first are shown.
+const NEXT_SHOWN: usize = 7;
+
 /// What the operator does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Verb {
@@ -317,6 +320,7 @@ pub(super) fn next_calls(at: At<'_>, calls: &[Call], main: Option<usize>) -> Vec
         .iter()
         .enumerate()
         .filter(|(ix, _)| Some(*ix) != main)
+        .take(NEXT_SHOWN)
         .map(|(_, call)| NextCall {
             verb: verb(at.state, call),
             carrier: at.carrier_name(call.mv.carrier),
@@ -332,7 +336,7 @@ pub(super) fn next_calls(at: At<'_>, calls: &[Call], main: Option<usize>) -> Vec
 }
 
 /// The reason as a sentence.
-fn reason(at: At<'_>, call: &Call) -> String {
+pub(super) fn reason(at: At<'_>, call: &Call) -> String {
     let text = clean(&call.reason_at(at.line, &at.state.book, at.now));
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())

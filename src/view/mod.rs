@@ -6,17 +6,26 @@
 mod alarms;
 mod answers;
 mod call;
+mod loads;
 mod log;
+mod past;
 mod queue;
 mod rows;
+mod runs;
+mod stays;
+mod using;
 mod words;
 
 pub use alarms::{AlarmRow, BreachRow};
 pub use answers::{Answer, Said, claims, lifts, lowers};
 pub use call::{Air, Count, MainCall, NextCall, Urgency, Verb};
+pub use loads::{LoadRow, Sort, Stage, passes, sorted};
 pub use log::{LastSaid, LogRow};
 pub use queue::QueueRow;
 pub use rows::{Bar, Held, HookRow, Readiness, Standing, Station, TankRow};
+pub use runs::{Run, When};
+pub use stays::{Shut, StayBar};
+pub use using::{Going, HoistUse, PowerUse, Share, Stretch};
 pub use words::{Spot, clean, visit_words};
 
 use crate::civil::Opening;
@@ -24,7 +33,7 @@ use crate::ids::{CarrierId, RecipeId, Seq};
 use crate::line::{Line, Visit};
 use crate::plan::Call;
 use crate::shift::{History, Place, State};
-use crate::units::Time;
+use crate::units::{Dur, Time};
 use crate::verify::Breach;
 
 /// How many past events are kept for the screens.
@@ -67,7 +76,49 @@ pub struct Board {
     pub last_said: Option<LastSaid>,
     /// Every carrier and where it is, for dialogs.
     pub carriers: Vec<CarrierFact>,
+    /// One row per carrier, in the order of the orders; see [`sorted`].
+    pub loads: Vec<LoadRow>,
+    /// How much each hoist works.
+    pub uses: Vec<HoistUse>,
+    /// Power, where a sheet asks for current.
+    pub power: Option<PowerUse>,
+    /// What was and is planned, over time.
+    pub times: Times,
     opening: Opening,
+}
+
+/// The shift over time: what was, and what the plan says.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Times {
+    /// Loaded moves in order of their start.
+    pub runs: Vec<Run>,
+    /// The ways of the hoists.
+    pub ways: Vec<Stretch>,
+    /// Immersions in baths.
+    pub stays: Vec<StayBar>,
+    /// When tanks may not be used.
+    pub shut: Vec<Shut>,
+    /// By how much the line is behind the plan that is shown: times to come are too early by about that.
+    pub behind: Option<Dur>,
+}
+
+/// Less than this behind the plan is a person's pace.
+const PACE: Dur = Dur::from_secs(15);
+
+impl Times {
+    fn of(at: At<'_>, history: &History, calls: &[Call]) -> Self {
+        let legs = past::legs(at.line, at.state, history.events());
+        let runs = runs::runs(at, &legs, calls);
+        let next = runs.iter().find(|r| r.when == When::Planned);
+        let behind = next.map(|r| at.now - r.lift).filter(|d| *d > PACE);
+        Self {
+            behind,
+            ways: using::ways(at, &runs),
+            stays: stays::stays(at, &runs),
+            shut: stays::shut(at),
+            runs,
+        }
+    }
 }
 
 /// How many carriers are where.
@@ -101,7 +152,8 @@ pub struct CarrierFact {
 }
 
 impl Board {
-    /// Decides what is to be seen at `now`.
+    /// Decides what is to be seen at `now`. `calls` are all moves of the plan that are not over: the pictures over time
+    /// show what they are given.
     pub fn build(
         line: &Line,
         state: &State,
@@ -113,6 +165,8 @@ impl Board {
     ) -> Self {
         let at = At { line, state, opening, now };
         let main = call::main_of(state, calls);
+        let tanks = rows::tanks(at);
+        let times = Times::of(at, history, calls);
         Self {
             line_name: clean(&line.name),
             now,
@@ -122,7 +176,6 @@ impl Board {
             call: main.map(|ix| call::main_call(at, &calls[ix])),
             rest: call::rest_words(at),
             next: call::next_calls(at, calls, main),
-            tanks: rows::tanks(at),
             hooks: rows::hooks(at),
             alarms: alarms::rows(at),
             queue: queue::rows(at),
@@ -131,6 +184,11 @@ impl Board {
             planned: state.plan.as_ref().is_some_and(|p| !p.moves.is_empty()),
             last_said: log::last_said(at, history),
             carriers: carriers(at),
+            loads: loads::rows(at, &times.runs, &tanks),
+            uses: using::hoists(at, &times.ways),
+            power: using::power(at, &times.stays),
+            tanks,
+            times,
             opening: *opening,
         }
     }
@@ -138,6 +196,16 @@ impl Board {
     /// The time of day at an instant, `hh:mm:ss`.
     pub fn clock_at(&self, t: Time) -> String {
         self.opening.clock(t)
+    }
+
+    /// The time of day at an instant, `hh:mm`.
+    pub fn clock_minutes_at(&self, t: Time) -> String {
+        self.opening.clock_minutes(t)
+    }
+
+    /// The first instant at or after the opening at which an hour of the day begins.
+    pub fn first_hour(&self) -> Time {
+        self.opening.next_hour()
     }
 
     /// How many alarms are so now and not set aside.

@@ -3,7 +3,7 @@
 use super::At;
 use super::words::clean;
 use crate::ids::CarrierId;
-use crate::line::{Priority, Visit};
+use crate::line::Priority;
 use crate::shift::Place;
 use crate::units::{Dur, Time};
 
@@ -42,7 +42,7 @@ pub(super) fn rows(at: At<'_>) -> Vec<QueueRow> {
             let spec = &at.state.book.carriers[id];
             let order = &at.state.book.orders[spec.order];
             let release = at.state.plan.as_ref().and_then(|p| p.of(id).next()).map(|m| m.start);
-            let finish = finish(at, id);
+            let finish = super::runs::finish(at, id);
             let row = QueueRow {
                 id,
                 carrier: at.carrier_name(id),
@@ -60,10 +60,4 @@ pub(super) fn rows(at: At<'_>) -> Vec<QueueRow> {
         .collect();
     rows.sort_by_key(|(release, row)| (*release, row.id));
     rows.into_iter().map(|(_, row)| row).collect()
-}
-
-fn finish(at: At<'_>, carrier: CarrierId) -> Option<Time> {
-    let last = at.state.plan.as_ref()?.of(carrier).last()?;
-    let down = last.start + last.phases(at.line, &at.state.book)?.to_down();
-    (last.visit == Visit::Unload).then_some(down)
 }

@@ -4,6 +4,7 @@ use super::At;
 use super::words::{clean, step_of, visit_words};
 use crate::ids::{CarrierId, HoistId, TankId};
 use crate::line::{Role, Visit};
+use crate::schedule::Move;
 use crate::shift::{AlarmKey, AlarmKind, Place};
 use crate::units::{Dur, Time};
 
@@ -26,6 +27,10 @@ pub struct TankRow {
     pub room: bool,
     /// Bath temperature set point in degrees Celsius.
     pub temperature_c: Option<f64>,
+    /// How long until it may be used again; `None` if it may be, or if nobody knows.
+    pub ready_in: Option<Dur>,
+    /// The next carrier the plan puts into it, and when, time of day.
+    pub next: Option<(String, String)>,
 }
 
 /// Whether a tank may be used.
@@ -195,6 +200,10 @@ pub(super) fn tanks(at: At<'_>) -> Vec<TankRow> {
                 room: matches!(tank.role, Role::Station { .. }) || held.len() < usize::from(tank.capacity),
                 held,
                 temperature_c: tank.temperature_c,
+                ready_in: Some(at.state.tanks[id].from)
+                    .filter(|t| *t < Time::FAR && *t > at.now)
+                    .map(|t| t - at.now),
+                next: next_in(at, id),
             }
         })
         .collect();
@@ -213,6 +222,21 @@ pub(super) fn hooks(at: At<'_>) -> Vec<HookRow> {
             carrier: at.state.hoists[id].carrier.map(|c| (c, at.carrier_name(c))),
         })
         .collect()
+}
+
+/// True if the carrier is in a tank that it must leave some time.
+pub(super) fn limited(at: At<'_>, carrier: CarrierId) -> bool {
+    matches!(at.state.carriers[carrier].place, Place::InTank { visit, .. }
+        if !at.line.window(at.recipe(carrier), visit).1.is_unlimited())
+}
+
+fn next_in(at: At<'_>, tank: TankId) -> Option<(String, String)> {
+    let plan = at.state.plan.as_ref()?;
+    let down = |m: &Move| Some(m.start + m.phases(at.line, &at.state.book)?.to_down());
+    plan.moves.iter().filter(|m| m.to == tank).find_map(|m| {
+        let down = down(m).filter(|t| *t > at.now)?;
+        Some((at.carrier_name(m.carrier), at.clock(down)))
+    })
 }
 
 fn finished_at(at: At<'_>, station: TankId) -> usize {

@@ -170,6 +170,39 @@ fn a_punctual_crew_breaks_nothing_in_eight_hours() {
 }
 
 #[test]
+fn a_kept_shift_is_shown_as_text_and_as_json() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("shift.jsonl");
+    run(&["simulate", "--hours", "1", "--crew", "punctual", "--budget", "0", "--out", name(&out)]).is(0);
+    run(&["board", name(&out)]).is(0).quietly().has_said(&[
+        "on line",
+        "crane H1",
+        "power: now",
+        "out by",
+        "; done",
+    ]);
+    let json = |args: &[&str]| -> serde_json::Value {
+        let said = run(&[&["board", name(&out), "--json"], args].concat()).is(0).quietly();
+        serde_json::from_str(&said.out).unwrap()
+    };
+    let all = json(&[]);
+    let moves = all["moves"].as_array().unwrap();
+    let past = |m: &&serde_json::Value| m["when"] == "past";
+    assert!(moves.iter().any(|m| past(&m)) && moves.iter().any(|m| m["when"] == "planned"));
+    // At the opening nothing had been done, and nothing said later is known.
+    let at_first = json(&["--at", "06:00"]);
+    assert_eq!(at_first["now_s"], 0.0);
+    assert_eq!(at_first["moves"].as_array().unwrap().iter().filter(past).count(), 0);
+    assert_eq!(at_first["counts"]["on_line"], 0);
+    let one = moves[0]["carrier"].as_str().unwrap();
+    let found = json(&["--find", one, "--sort", "tank"]);
+    assert_eq!(found["carriers"].as_array().unwrap().len(), 1);
+    assert!(found["moves"].as_array().unwrap().iter().all(|m| m["carrier"] == one));
+    run(&["board", name(&out), "--at", "25:00"]).is(2).has_complained(&["time of day"]);
+    run(&["board", "no-such-file.jsonl"]).is(2).has_complained(&["no-such-file.jsonl"]);
+}
+
+#[test]
 fn a_simulated_shift_can_be_kept_but_not_over_another() {
     let (_dir, path) = folder();
     let out = path.join("shift.jsonl");
@@ -300,7 +333,7 @@ fn help_and_version_go_to_standard_output() {
     for flag in ["--version", "-V"] {
         assert_eq!(run(&[flag]).is(0).quietly().out, concat!("dwellhand ", env!("CARGO_PKG_VERSION"), "\n"));
     }
-    for task in ["run", "check", "plan", "verify", "simulate", "completions", "man"] {
+    for task in ["run", "check", "plan", "verify", "simulate", "board", "completions", "man"] {
         run(&[task, "--help"]).is(0).quietly().has_said(&["Usage: dwellhand"]);
     }
 }

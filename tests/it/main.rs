@@ -6,6 +6,7 @@ mod best;
 mod cli;
 mod crew;
 mod dense;
+mod desk;
 mod engine;
 mod exact;
 mod families;

@@ -134,6 +134,29 @@ fn the_live_screen_at_three_sizes() {
 }
 
 #[test]
+fn the_supervisors_screens_at_three_sizes() {
+    for (name, keys) in [("board", "5"), ("ways", "6 Tab"), ("tanks", "7 Tab")] {
+        for (w, h) in [(80, 24), (120, 40), (200, 60)] {
+            let buf = screen(&scene::calm(), (w, h), FULL, keys);
+            insta::assert_snapshot!(format!("desk_{name}_{w}x{h}"), text(&buf));
+        }
+        let trouble = screen(&scene::trouble(), (80, 24), (Depth::Mono, GlyphSet::Ascii), keys);
+        let ascii = format!("{}{}", text(&trouble), styles(&trouble));
+        insta::assert_snapshot!(format!("desk_{name}_ascii"), ascii);
+        let console = screen(&scene::trouble(), (80, 24), (Depth::Sixteen, GlyphSet::Console), keys);
+        insta::assert_snapshot!(format!("desk_{name}_console"), text(&console));
+    }
+    for (name, keys) in
+        [("tanks", "5 Tab"), ("queue", "5 Tab Tab Down"), ("found", "5 / k n o b s"), ("legend", "7")]
+    {
+        insta::assert_snapshot!(
+            format!("desk_{name}"),
+            text(&screen(&scene::trouble(), (80, 24), FULL, keys))
+        );
+    }
+}
+
+#[test]
 fn other_moments() {
     let size = (80, 24);
     insta::assert_snapshot!("waiting", text(&screen(&scene::waiting(), size, FULL, "")));
@@ -411,6 +434,8 @@ fn any_key() -> impl Strategy<Value = Key> {
         Just(Key::Backspace),
         Just(Key::Up),
         Just(Key::Down),
+        Just(Key::Left),
+        Just(Key::Right),
         Just(Key::PageDown),
         Just(Key::End),
         Just(Key::Home),
@@ -437,12 +462,14 @@ proptest! {
         scene in 0..5_usize,
         w in 1_u16..300,
         h in 1_u16..120,
+        begin in "[1-7]",
         keys in prop::collection::vec(any_key(), 0..30),
     ) {
         let scene = nth_scene(scene);
         let board = scene.board();
         let mut app = app(&scene);
         app.see(&board);
+        press(&mut app, &board, &begin);
         for key in keys {
             if let Some(action) = keymap::action(app.context(), key) {
                 update(&mut app, action, &board, board.now);
@@ -556,6 +583,13 @@ fn shots() {
                 let file = format!("{folder}/{name}{suffix}-{}x{}.ansi", size.0, size.1);
                 std::fs::write(file, ansi(&buf)).unwrap();
                 if name == &"trouble" {
+                    for screen in Screen::DESK {
+                        let mut app = app(scene);
+                        app.screen = screen;
+                        let buf = painted(&board, &app, size, look);
+                        let file = format!("{folder}/{screen:?}{suffix}-{}x{}.ansi", size.0, size.1);
+                        std::fs::write(file, ansi(&buf)).unwrap();
+                    }
                     for pane in Pane::ALL {
                         let mut app = app(scene);
                         app.pane = pane;

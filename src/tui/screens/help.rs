@@ -3,6 +3,11 @@
 use crate::tui::keymap::{BINDINGS, Context};
 use crate::tui::widgets::text;
 
+/// The line at which the keys of a context begin.
+pub fn line_of(context: Context) -> usize {
+    lines().iter().position(|(line, heading)| *heading && line == context.title()).unwrap_or(0)
+}
+
 /// The lines of the help page, headings marked.
 pub fn lines() -> Vec<(String, bool)> {
     let mut lines = Vec::new();

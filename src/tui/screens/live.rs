@@ -42,7 +42,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
     1 + used + strip
 }
 
-fn header(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
+pub(super) fn header(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
     let c = board.counts;
     let e = look.glyphs.ellipsis;
     let mut left = format!(" {}", board.line_name);
@@ -97,7 +97,7 @@ pub(super) fn keys(app: &App) -> impl Iterator<Item = (&'static str, &'static st
         .filter(move |b| match (b.context, b.action) {
             (Context::Amount, Action::Next) => other,
             (Context::Caution, Action::Crew) => practice,
-            (Context::Live, action) => !(watches && action.speaks()),
+            (Context::Live | Context::Board | Context::Times, action) => !(watches && action.speaks()),
             _ => true,
         })
         .map(|b| (b.shown.split(", ").next().unwrap_or(b.shown), b.brief))
@@ -113,6 +113,11 @@ fn tabs(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
         let at = Rect { x, width: area.right().saturating_sub(x), ..area };
         text::blank(buf, Rect { width: text::width(&title).min(at.width), ..at }, Style::new());
         x += text::put(buf, at, &title, look.style(role), e) + 1;
+    }
+    let more = " 5 6 7 more ";
+    let at = Rect { x, width: area.right().saturating_sub(x + 1), ..area };
+    if at.width >= text::width(more) {
+        text::put_right(buf, at, more, look.style(Role::Text), e);
     }
 }
 
@@ -186,7 +191,7 @@ fn headed(buf: &mut Buffer, area: Rect, pane: Pane, board: &Board, app: &App, lo
     Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area }
 }
 
-fn rule(buf: &mut Buffer, area: Rect, look: &Look) {
+pub(super) fn rule(buf: &mut Buffer, area: Rect, look: &Look) {
     let area = area.intersection(buf.area);
     for x in area.left()..area.right() {
         if area.height > 0 {
@@ -195,13 +200,13 @@ fn rule(buf: &mut Buffer, area: Rect, look: &Look) {
     }
 }
 
-fn split_down(area: Rect, first: u16) -> (Rect, Rect) {
+pub(super) fn split_down(area: Rect, first: u16) -> (Rect, Rect) {
     let first = first.min(area.height);
     (Rect { height: first, ..area }, Rect { y: area.y + first, height: area.height - first, ..area })
 }
 
 /// Two areas side by side with a free column between.
-fn split_across(area: Rect, first: u16) -> (Rect, Rect) {
+pub(super) fn split_across(area: Rect, first: u16) -> (Rect, Rect) {
     let first = first.min(area.width);
     let skip = (first + 1).min(area.width);
     (Rect { width: first, ..area }, Rect { x: area.x + skip, width: area.width - skip, ..area })

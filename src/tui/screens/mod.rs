@@ -7,15 +7,22 @@
 //! panes         line, alarms, next and queue, what happened: one at a time, or all where there is room
 //! key line      keys, or an answer of the program
 //! ```
+//!
+//! The supervisor's screens have the call in one line instead, and under the alarm strip the board or a picture over time.
 
 mod alarms;
+mod board;
 mod call;
 mod caution;
+mod chart;
+mod desk;
 mod dialogs;
 pub mod help;
 mod line;
 mod live;
 mod log;
+mod moves;
+mod occupation;
 mod queue;
 mod small;
 mod tank;
@@ -66,6 +73,7 @@ pub fn paint(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look
                     0
                 }
                 Screen::Live => live::draw(buf, area, board, app, look),
+                Screen::Board | Screen::Chart | Screen::Tanks => desk::draw(buf, area, board, app, look),
             };
             dialogs::draw(buf, area, top, board, app, look);
         }

@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use ratatui::style::Style;
+use ratatui::style::{Color, Style};
 
 use super::text;
 use super::window_bar;
@@ -125,6 +125,13 @@ pub fn draw_part(
         let is_chosen = chosen == Some(ix);
         draw_row(buf, line, columns, &widths, row, gutter, look);
         if is_chosen {
+            for x in line.left()..line.right() {
+                let cell = &mut buf[(x, line.y)];
+                // Grey on the reversed field could not be read.
+                if cell.bg == Color::Reset {
+                    cell.fg = Color::Reset;
+                }
+            }
             buf.set_style(line, look.style(Role::Chosen));
             buf[(line.x, line.y)].set_char(look.glyphs.pointer);
         }

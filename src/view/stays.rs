@@ -1,0 +1,105 @@
+//! Immersions over time, and spans in which a tank may not be used.
+
+use super::At;
+use super::runs::{Run, When};
+use crate::ids::{Arena, CarrierId, TankId};
+use crate::line::{Role, Visit};
+use crate::shift::Place;
+use crate::units::{Dur, Time};
+
+/// One immersion.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StayBar {
+    /// The tank.
+    pub tank: TankId,
+    /// The carrier.
+    pub carrier: CarrierId,
+    /// Why it is there.
+    pub visit: Visit,
+    /// When it begins.
+    pub from: Time,
+    /// When it ends; `None` if it is not over and the plan does not end it.
+    pub to: Option<Time>,
+    /// When its window ends; `None` if the sheet sets no end.
+    pub closes: Option<Time>,
+}
+
+impl StayBar {
+    /// True if it is, or would be, longer than its window, seen from `now`.
+    pub fn is_over(&self, now: Time) -> bool {
+        self.closes.is_some_and(|closes| self.to.unwrap_or(now) > closes)
+    }
+}
+
+/// A span in which a tank may not be used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Shut {
+    /// The tank.
+    pub tank: TankId,
+    /// From then.
+    pub from: Time,
+    /// Until then; [`Time::FAR`] if nobody knows.
+    pub to: Time,
+    /// It heats up in the morning, as the line file says; otherwise it is out.
+    pub heats: bool,
+}
+
+/// All immersions in baths, past, running and planned, by carrier and time.
+pub(super) fn stays(at: At<'_>, runs: &[Run]) -> Vec<StayBar> {
+    let mut ahead: Arena<CarrierId, Vec<&Run>> = at.state.carriers.iter().map(|_| Vec::new()).collect();
+    for run in runs.iter().filter(|r| r.when != When::Past) {
+        ahead[run.carrier].push(run);
+    }
+    let mut bars = Vec::new();
+    for (id, carrier) in at.state.carriers.iter() {
+        let mut bar = |tank, visit, from: Time, to: Option<Time>| {
+            if matches!(at.line.tanks[tank].role, Role::Bath(_)) {
+                let (_, max) = at.line.window(at.recipe(id), visit);
+                let closes = (!max.is_unlimited()).then(|| from + max);
+                bars.push(StayBar { tank, carrier: id, visit, from, to, closes });
+            }
+        };
+        for stay in &carrier.stays {
+            bar(stay.tank, stay.visit, stay.from, Some(stay.to));
+        }
+        let ahead = &ahead[id];
+        if let Place::InTank { tank, visit, since, .. } = carrier.place {
+            bar(tank, visit, since, ahead.first().map(|r| r.lift.max(at.now)));
+        }
+        for (ix, run) in ahead.iter().enumerate() {
+            let to = ahead.get(ix + 1).map(|r| r.lift);
+            // Nothing that has not happened lies in the past, however far behind its plan the line is.
+            if to.is_none_or(|to| to > at.now) {
+                bar(run.to, run.visit, run.down.max(at.now), to);
+            }
+        }
+    }
+    bars
+}
+
+/// Spans to come in which tanks may not be used.
+pub(super) fn shut(at: At<'_>) -> Vec<Shut> {
+    let mut spans = Vec::new();
+    for (tank, t) in at.state.tanks.iter() {
+        if t.from > at.now {
+            let heats = t.from == Time::ZERO + at.line.tanks[tank].ready_after;
+            let from = if heats { Time::ZERO } else { at.now };
+            spans.push(Shut { tank, from, to: t.from, heats });
+        }
+        if t.until < Time::FAR {
+            spans.push(Shut { tank, from: t.until, to: Time::FAR, heats: false });
+        }
+    }
+    spans
+}
+
+/// The power a stay draws at an instant, in watts: nothing outside it, rising evenly over the ramp at its beginning.
+pub(super) fn draw(at: At<'_>, stay: &StayBar, t: Time) -> f64 {
+    let Visit::Step(n) = stay.visit else { return 0.0 };
+    let Some(current) = at.line.step(at.recipe(stay.carrier), n).current else { return 0.0 };
+    if t < stay.from || stay.to.is_some_and(|to| t > to) {
+        return 0.0;
+    }
+    let share = if current.ramp > Dur::ZERO { (t - stay.from).0 as f64 / current.ramp.0 as f64 } else { 1.0 };
+    at.state.book.carriers[stay.carrier].area_dm2 * current.density * current.volts * share.min(1.0)
+}
