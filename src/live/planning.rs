@@ -105,6 +105,7 @@ pub(super) fn calls_for_plan(event: &Event) -> bool {
                 | Event::Retimed { .. }
                 | Event::TankOut { .. }
                 | Event::TankBack { .. }
+                | Event::Changed { .. }
         )
 }
 

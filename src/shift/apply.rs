@@ -1,5 +1,6 @@
 //! The reducer: folds one event into the state. It cannot refuse, holds no rule and looks at no clock.
 
+use super::change;
 use super::command::Claim;
 use super::event::{Event, Stamped};
 use super::isa::{AlarmState, Transition};
@@ -20,7 +21,7 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
                 book.carriers.iter().map(|_| Carrier { place: Place::Queued, stays: Vec::new() }).collect();
             state.book = book.clone();
         }
-        Event::Lifted { carrier, hoist, from } => lifted(state, *carrier, *hoist, *from, at),
+        Event::Lifted { carrier, hoist, from } => lifted(state, line, *carrier, *hoist, *from, at),
         Event::Lowered { carrier, hoist, to, visit, release } => {
             let place = if matches!(visit, Visit::Unload) {
                 Place::Finished { tank: *to, at }
@@ -48,7 +49,11 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
             state.tanks[*tank].from = at;
             state.tanks[*tank].until = Time::FAR;
         }
-        Event::PlanAdopted { schedule } => state.plan = Some(schedule.clone()),
+        Event::PlanAdopted { schedule } => {
+            state.plan = Some(schedule.clone());
+            state.standing.queue_changed = false;
+        }
+        Event::Changed { change, .. } => change::apply(state, line, change, stamped.seq, at),
         Event::AlarmRaised { key, level } => raise(state, *key, *level, at),
         Event::AlarmEscalated { key, level } => {
             if let Some(alarm) = state.alarms.get_mut(key) {
@@ -81,7 +86,10 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
     state.seq = stamped.seq;
 }
 
-fn lifted(state: &mut State, carrier: CarrierId, hoist: HoistId, from: TankId, at: Time) {
+fn lifted(state: &mut State, line: &Line, carrier: CarrierId, hoist: HoistId, from: TankId, at: Time) {
+    if state.is_parked(line, carrier) {
+        state.standing.parked.remove(&carrier);
+    }
     let c = &mut state.carriers[carrier];
     let leaves = match c.place {
         Place::InTank { tank, visit, since, .. } => {
@@ -95,6 +103,9 @@ fn lifted(state: &mut State, carrier: CarrierId, hoist: HoistId, from: TankId, a
     h.at = from;
     h.carrier = Some(carrier);
     h.free_from = at;
+    // What happened outweighs what was said before.
+    state.standing.held.remove(&carrier);
+    state.standing.stopped.remove(&hoist);
 }
 
 fn corrected(state: &mut State, carrier: CarrierId, claim: Claim, at: Time) {
@@ -103,6 +114,12 @@ fn corrected(state: &mut State, carrier: CarrierId, claim: Claim, at: Time) {
             state.hoists[id].carrier = None;
             state.hoists[id].free_from = at;
         }
+    }
+    if !matches!(claim, Claim::Queued | Claim::InTank { .. }) {
+        state.standing.held.remove(&carrier);
+    }
+    if !matches!(claim, Claim::OnHook { .. } | Claim::InTank { .. }) {
+        state.standing.parked.remove(&carrier);
     }
     state.carriers[carrier].place = match claim {
         Claim::Queued => Place::Queued,

@@ -1,5 +1,6 @@
 //! Events: what happened, in the past tense. They are all that is ever stored.
 
+use super::change::Change;
 use super::command::Claim;
 use super::state::{AlarmKey, AlarmLevel};
 use crate::ids::{CarrierId, HoistId, Seq, TankId};
@@ -117,6 +118,13 @@ pub enum Event {
     AlarmUnshelved {
         /// Which alarm.
         key: AlarmKey,
+    },
+    /// A supervisor changed something about the shift.
+    Changed {
+        /// What.
+        change: Change,
+        /// Why, for whoever comes next; may be empty.
+        why: String,
     },
     /// Something worth keeping was written down.
     Noted {

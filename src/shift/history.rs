@@ -3,13 +3,15 @@
 use std::collections::BTreeMap;
 
 use super::apply::apply;
+use super::change::{self, Change};
 use super::event::{Event, Stamped};
 use super::state::State;
-use crate::ids::Seq;
+use crate::ids::{Id as _, OrderId, Seq};
 use crate::line::Line;
 use crate::units::Time;
 
 /// The events as they count: undone ones left out, retimed ones at their new time. An undo can itself be undone.
+/// Numbers of orders and carriers stay what they were: what an undone change brought is there, and of no account.
 pub fn effective(events: &[Stamped]) -> Vec<Stamped> {
     let mut undone: Vec<Seq> = Vec::new();
     let mut retimed: BTreeMap<Seq, Time> = BTreeMap::new();
@@ -26,15 +28,33 @@ pub fn effective(events: &[Stamped]) -> Vec<Stamped> {
             _ => {}
         }
     }
-    events
-        .iter()
-        .filter(|s| !undone.contains(&s.seq))
-        .map(|s| {
-            let mut s = s.clone();
-            s.at = retimed.get(&s.seq).copied().unwrap_or(s.at);
-            s
-        })
-        .collect()
+    let mut orders = 0;
+    let mut effective = Vec::with_capacity(events.len());
+    for stamped in events {
+        let mut stamped = stamped.clone();
+        stamped.at = retimed.get(&stamped.seq).copied().unwrap_or(stamped.at);
+        let before = orders;
+        orders += brought(&stamped.event);
+        if !undone.contains(&stamped.seq) {
+            effective.push(stamped);
+        } else if let Event::Changed { change, .. } = &stamped.event {
+            let left = change::when_undone(change, OrderId::at(before));
+            effective.extend(left.into_iter().map(|change| {
+                let event = Event::Changed { change, why: String::new() };
+                Stamped { event, ..stamped.clone() }
+            }));
+        }
+    }
+    effective
+}
+
+/// How many orders an event adds to the book.
+fn brought(event: &Event) -> usize {
+    match event {
+        Event::Opened { book } => book.orders.len(),
+        Event::Changed { change: Change::AddOrder { .. } | Change::Split { .. }, .. } => 1,
+        _ => 0,
+    }
 }
 
 /// Events and their fold. The only way to change a [`State`] outside a what-if.

@@ -5,6 +5,7 @@
 
 pub mod alarm;
 mod apply;
+pub mod change;
 mod command;
 mod decide;
 mod event;
@@ -13,6 +14,7 @@ mod isa;
 mod state;
 
 pub use apply::apply;
+pub use change::{Change, Park, Run, Standing, Stop, StopCause, Whose, Window};
 pub use command::{AlarmAction, Claim, Command, Refusal};
 pub use decide::{decide, visit_on_arrival};
 pub use event::{Event, Stamped, Who};

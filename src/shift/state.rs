@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::change::Standing;
 use super::isa::AlarmState;
 use crate::ids::{Arena, CarrierId, HoistId, Seq, TankId};
 use crate::line::{Line, OrderBook, Visit};
@@ -23,6 +24,8 @@ pub struct State {
     pub plan: Option<Schedule>,
     /// Alarms that are not normal, by carrier and step.
     pub alarms: BTreeMap<AlarmKey, Alarm>,
+    /// Changes that stand.
+    pub standing: Standing,
     /// Number of the last event folded in.
     pub seq: Seq,
     /// The last physical event that still counts: what undo takes back.

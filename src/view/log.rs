@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::At;
 use super::words::{Spot, clean, past_words};
+use super::{At, changes};
 use crate::ids::{Seq, TankId};
 use crate::shift::{AlarmKey, AlarmKind, Claim, Event, History, Stamped, Who};
 use crate::units::{Dur, Time};
@@ -150,6 +150,7 @@ fn words(at: At<'_>, event: &Event) -> Option<String> {
             format!("alarm set aside: {} ({})", alarm(at, *key), clean(reason))
         }
         Event::AlarmUnshelved { key } => format!("alarm back: {}", alarm(at, *key)),
+        Event::Changed { change, why } => changes::words(at, change, why),
         Event::Noted { text } => format!("note: {}", clean(text)),
     })
 }

@@ -6,6 +6,7 @@
 mod alarms;
 mod answers;
 mod call;
+mod changes;
 mod log;
 mod queue;
 mod rows;
@@ -111,6 +112,7 @@ impl Board {
         opening: &Opening,
         now: Time,
     ) -> Self {
+        let line = state.line(line);
         let at = At { line, state, opening, now };
         let main = call::main_of(state, calls);
         Self {
