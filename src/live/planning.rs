@@ -385,7 +385,7 @@ impl LiveShift {
 
     /// When the raise of a move begins.
     fn lift(&self, m: &Move) -> Time {
-        m.start + m.phases(&self.line, &self.state().book).map_or(Dur::ZERO, |p| p.to_lift())
+        m.start + m.phases(self.line(), &self.state().book).map_or(Dur::ZERO, |p| p.to_lift())
     }
 
     /// The first move of the plan, unless its carrier hangs on a hook: then the move is under way.

@@ -57,6 +57,7 @@ pub fn priority(harm: Harm, left: Dur) -> Option<Priority> {
 
 /// What an alarm threatens.
 pub fn harm(line: &Line, state: &State, key: AlarmKey) -> Harm {
+    let line = state.line(line);
     let recipe = state.book.carriers[key.carrier].recipe;
     match key.kind {
         AlarmKind::Dwell => line.harm_over(recipe, key.visit),
@@ -66,6 +67,7 @@ pub fn harm(line: &Line, state: &State, key: AlarmKey) -> Harm {
 
 /// When the window of an alarm's subject ends, if the carrier is still where the alarm arose.
 pub fn deadline(line: &Line, state: &State, key: AlarmKey) -> Option<Time> {
+    let line = state.line(line);
     let recipe = state.book.carriers[key.carrier].recipe;
     match (key.kind, state.carriers[key.carrier].place) {
         (AlarmKind::Dwell, Place::InTank { visit, since, .. }) if visit == key.visit => {
@@ -95,6 +97,7 @@ fn air_deadline(
 
 /// All conditions true at `now`, by carrier.
 pub fn conditions(line: &Line, state: &State, now: Time) -> Vec<Condition> {
+    let line = state.line(line);
     state.carriers.ids().filter_map(|carrier| condition(line, state, carrier, now)).collect()
 }
 
@@ -167,6 +170,7 @@ fn planned_lift(line: &Line, state: &State, carrier: CarrierId, visit: Visit) ->
 /// The last instant at which a hoist that is free now can set out and still lift by the deadline: the deadline less
 /// empty travel and hook, for the best hoist. `None` if no hoist reaches the tank.
 pub fn latest_safe_start(line: &Line, state: &State, tank: TankId, deadline: Time) -> Option<Time> {
+    let line = state.line(line);
     line.hoists
         .iter()
         .filter_map(|(id, hoist)| {

@@ -108,7 +108,7 @@ impl<'p, 's> Core<'p, 's> {
             .map(|(h, s)| {
                 // A hoist that carries something is free where and when that is down.
                 let carries = under_way.iter().rev().find(|m| m.hoist == h);
-                let (at, from) = carries.map_or((s.at, s.free_from), |m| {
+                let (at, from) = carries.map_or((s.at, problem.free_from(h)), |m| {
                     let total = m.phases(line, &problem.state.book).map_or(Dur::ZERO, |p| p.total());
                     (m.to, m.start + total)
                 });
