@@ -21,7 +21,7 @@ use crate::civil::Opening;
 use crate::ids::{Arena, CarrierId, HoistId, Id, OrderId, RecipeId, Seq, StepNo, TankId};
 use crate::line::{CarrierSpec, EntrySide, Line, Order, OrderBook, Priority, Rack, Visit};
 use crate::schedule::{Move, Schedule};
-use crate::shift::{AlarmKey, AlarmKind, AlarmLevel, Change, Claim, Event, Stamped, Who};
+use crate::shift::{AlarmKey, AlarmKind, AlarmLevel, Change, Claim, Event, Stamped, StopStep, Who};
 use crate::units::Time;
 
 /// Runs of runs grow fast in a file somebody made up; no plan has so many moves.
@@ -181,6 +181,24 @@ enum WireEvent {
         visit: String,
         alarm: WireAlarmKind,
     },
+    AlarmSuppressed {
+        carrier: String,
+        visit: String,
+        alarm: WireAlarmKind,
+        hoist: String,
+    },
+    AlarmUnsuppressed {
+        carrier: String,
+        visit: String,
+        alarm: WireAlarmKind,
+    },
+    StopAlarm {
+        hoist: String,
+        step: WireStopStep,
+        /// With `raised` and `escalated`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        level: Option<WireAlarmLevel>,
+    },
     Changed {
         change: change::WireChange,
         why: String,
@@ -223,6 +241,15 @@ enum WireAlarmLevel {
     Due,
     Over,
     Reached,
+}
+
+#[derive(Serialize, Deserialize, Clone, Copy)]
+#[serde(rename_all = "kebab-case")]
+enum WireStopStep {
+    Raised,
+    Escalated,
+    Cleared,
+    Acknowledged,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -575,6 +602,26 @@ impl Names<'_> {
                 visit: write_visit(key.visit),
                 alarm: key.kind.into(),
             },
+            Event::AlarmSuppressed { key, hoist } => WireEvent::AlarmSuppressed {
+                carrier: self.carrier_name(key.carrier),
+                visit: write_visit(key.visit),
+                alarm: key.kind.into(),
+                hoist: self.hoist_name(*hoist),
+            },
+            Event::AlarmUnsuppressed { key } => WireEvent::AlarmUnsuppressed {
+                carrier: self.carrier_name(key.carrier),
+                visit: write_visit(key.visit),
+                alarm: key.kind.into(),
+            },
+            Event::StopAlarm { hoist, step } => {
+                let (step, level) = match *step {
+                    StopStep::Raised(level) => (WireStopStep::Raised, Some(level.into())),
+                    StopStep::Escalated(level) => (WireStopStep::Escalated, Some(level.into())),
+                    StopStep::Cleared => (WireStopStep::Cleared, None),
+                    StopStep::Acknowledged => (WireStopStep::Acknowledged, None),
+                };
+                WireEvent::StopAlarm { hoist: self.hoist_name(*hoist), step, level }
+            }
             Event::Changed { change, why } => {
                 WireEvent::Changed { change: self.write_change(change), why: why.clone() }
             }
@@ -636,6 +683,22 @@ impl Names<'_> {
             }
             WireEvent::AlarmUnshelved { carrier, visit, alarm } => {
                 Event::AlarmUnshelved { key: self.key(&carrier, &visit, alarm)? }
+            }
+            WireEvent::AlarmSuppressed { carrier, visit, alarm, hoist } => {
+                Event::AlarmSuppressed { key: self.key(&carrier, &visit, alarm)?, hoist: self.hoist(&hoist)? }
+            }
+            WireEvent::AlarmUnsuppressed { carrier, visit, alarm } => {
+                Event::AlarmUnsuppressed { key: self.key(&carrier, &visit, alarm)? }
+            }
+            WireEvent::StopAlarm { hoist, step, level } => {
+                let step = match (step, level) {
+                    (WireStopStep::Raised, Some(level)) => StopStep::Raised(level.into()),
+                    (WireStopStep::Escalated, Some(level)) => StopStep::Escalated(level.into()),
+                    (WireStopStep::Cleared, None) => StopStep::Cleared,
+                    (WireStopStep::Acknowledged, None) => StopStep::Acknowledged,
+                    _ => return Err(Bad::new("an alarm of a hoist", "a level where it got worse")),
+                };
+                Event::StopAlarm { hoist: self.hoist(&hoist)?, step }
             }
             WireEvent::Changed { change, why } => Event::Changed { change: self.read_change(change)?, why },
             WireEvent::Noted { text } => Event::Noted { text },

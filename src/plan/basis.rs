@@ -3,7 +3,9 @@
 //!
 //! 1. A carrier that nobody is to move is off the line; its tank has so much less room, the line so much less power.
 //! 2. A carrier that is to be parked has a recipe that ends where it is, and its way out leads into standby water.
-//! 3. A tank in quarantine is out of service for good; a hoist that is stopped is back at an instant.
+//! 3. One that cannot get to its end because a tank it needs is shut for good stays where it is, or is put down where it
+//!    can be.
+//! 4. A tank in quarantine is out of service for good; a hoist that is stopped is back at an instant.
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -59,6 +61,12 @@ impl<'a> Basis<'a> {
                 basis.park(carrier, c.place);
             }
         }
+        // Mostly nothing is shut, and plans are made after every event.
+        if line.tanks.ids().any(|t| basis.is_shut(t)) {
+            while let Some(carrier) = state.carriers.ids().find(|c| basis.is_shut_in(*c)) {
+                basis.shut_in(carrier);
+            }
+        }
         basis.turn_plan();
         basis
     }
@@ -98,12 +106,17 @@ impl<'a> Basis<'a> {
     }
 
     fn park(&mut self, carrier: CarrierId, place: Place) {
-        let before = self.real.book.carriers[carrier].recipe;
         let Some(leaves) = left_for_parking(place) else { return };
         let tanks = self.tanks_for(carrier, leaves);
-        if tanks.is_empty() {
+        if tanks.iter().all(|t| self.is_shut(*t)) {
             return;
         }
+        self.end_at(carrier, leaves, tanks);
+    }
+
+    /// The carrier's recipe ends with what it leaves, and its way out leads into one of these tanks.
+    fn end_at(&mut self, carrier: CarrierId, leaves: Visit, tanks: Vec<TankId>) {
+        let before = self.real.book.carriers[carrier].recipe;
         let done = match leaves {
             Visit::Step(n) | Visit::Hold(n) => n.ix() + 1,
             Visit::Stray { resume } => resume.ix(),
@@ -117,6 +130,54 @@ impl<'a> Basis<'a> {
         let recipe = self.line.to_mut().recipes.push(Recipe { steps, ..whole.clone() });
         self.parks.insert(recipe, tanks);
         self.state.to_mut().book.carriers[carrier].recipe = recipe;
+    }
+
+    /// True if a carrier cannot get to its end: every tank of a step ahead of it is shut for good.
+    fn is_shut_in(&self, carrier: CarrierId) -> bool {
+        let recipe = self.state.book.carriers[carrier].recipe;
+        let (Place::InTank { visit, .. } | Place::OnHook { leaves: visit, .. }) =
+            self.state.carriers[carrier].place
+        else {
+            return self.state.carriers[carrier].place == Place::Queued
+                && self.is_shut_after(recipe, Visit::Load);
+        };
+        !self.parks.contains_key(&recipe) && self.is_shut_after(recipe, visit)
+    }
+
+    fn is_shut_after(&self, recipe: RecipeId, visit: Visit) -> bool {
+        let mut ahead =
+            std::iter::successors(self.line.next_visit(recipe, visit), |v| self.line.next_visit(recipe, *v));
+        ahead.any(|v| self.line.places_for(recipe, v).iter().all(|t| self.is_shut(*t)))
+    }
+
+    fn is_shut(&self, tank: TankId) -> bool {
+        let station = matches!(self.line.tanks[tank].role, Role::Station { .. });
+        !station && self.state.tanks[tank].from >= Time::FAR
+    }
+
+    /// What hangs is put down where its next step, standby or the way back lets it be; the rest stays.
+    fn shut_in(&mut self, carrier: CarrierId) {
+        let place = self.real.carriers[carrier].place;
+        let (from, leaves, hooked) = match place {
+            Place::OnHook { from, leaves, .. } => (from, leaves, false),
+            Place::InTank { tank, visit, hooked: Some(_), .. } => (tank, visit, true),
+            _ => return self.leave(carrier, place),
+        };
+        let recipe = self.real.book.carriers[carrier].recipe;
+        // A dip on the hook is no place to stay.
+        let next = self.now.next_visit(recipe, leaves).filter(|v| !self.now.on_hook(recipe, *v));
+        let mut tanks = next.map_or_else(Vec::new, |v| self.now.places_for(recipe, v));
+        if let Visit::Step(n) = leaves {
+            tanks.extend(self.now.places_for(recipe, Visit::Hold(n)));
+        }
+        tanks.retain(|t| !self.is_shut(*t));
+        if !hooked {
+            tanks.push(from);
+        }
+        if tanks.is_empty() {
+            return self.leave(carrier, place);
+        }
+        self.end_at(carrier, leaves, tanks);
     }
 
     /// Standby water that will do: the named tank, or what the sheet allows.
@@ -153,8 +214,7 @@ impl<'a> Basis<'a> {
             if !self.is_turned(m.carrier) {
                 return Some(*m);
             }
-            let waits = matches!(m.visit, Visit::Hold(_) | Visit::Stray { .. });
-            let visit = if waits { Visit::Unload } else { m.visit };
+            let visit = if m.release && !m.is_put_back() { Visit::Unload } else { m.visit };
             parked(m.carrier).then_some(Move { visit, ..*m })
         });
         Schedule { moves: moves.collect(), made_at: schedule.made_at }

@@ -126,7 +126,9 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
     let problem = Problem::new(&basis, now);
     let line = state.line(line);
     let to_come = remaining(state, schedule).moves;
-    let network = Network::new(&problem, &to_come, &LOOSE);
+    let inner = basis.inward(&Schedule { moves: to_come.clone(), made_at: now }).moves;
+    let network = Some(&inner).filter(|i| i.len() == to_come.len());
+    let network = network.and_then(|moves| Network::new(&problem, moves, &LOOSE));
     let holds = network.as_ref().is_some_and(|n| n.earliest().is_some());
     let latest = network.as_ref().filter(|_| holds).map(Network::latest);
     let mut calls: Vec<Call> = Vec::new();

@@ -6,6 +6,7 @@
 
 use super::event::Event;
 use super::state::{AlarmKey, AlarmKind, AlarmLevel, Place, State};
+use super::stop_alarm;
 use crate::ids::{CarrierId, HoistId, TankId};
 use crate::line::{Harm, Line, Visit};
 use crate::units::{Dur, Time};
@@ -183,14 +184,17 @@ pub fn latest_safe_start(line: &Line, state: &State, tank: TankId, deadline: Tim
 /// The alarm events that bring the standing alarms in line with the conditions at `now`.
 pub fn changes(line: &Line, state: &State, now: Time) -> Vec<Event> {
     let conditions = conditions(line, state, now);
-    let mut events = Vec::new();
+    let (mut events, mut raised) = (Vec::new(), Vec::new());
     for c in &conditions {
         match state.alarms.get(&c.key) {
             Some(alarm) if alarm.active && c.level > alarm.level => {
                 events.push(Event::AlarmEscalated { key: c.key, level: c.level });
             }
             Some(alarm) if alarm.active => {}
-            _ => events.push(Event::AlarmRaised { key: c.key, level: c.level }),
+            _ => {
+                events.push(Event::AlarmRaised { key: c.key, level: c.level });
+                raised.push(c.key);
+            }
         }
     }
     for (key, alarm) in &state.alarms {
@@ -206,5 +210,6 @@ pub fn changes(line: &Line, state: &State, now: Time) -> Vec<Event> {
             events.push(Event::AlarmUnshelved { key: *key });
         }
     }
+    events.extend(stop_alarm::changes(line, state, &conditions, &raised));
     events
 }

@@ -92,6 +92,11 @@ pub enum Command {
         /// What to do with it.
         action: AlarmAction,
     },
+    /// Say that the alarm of a stopped hoist, with all that waits under it, was seen.
+    AcknowledgeStop {
+        /// The hoist.
+        hoist: HoistId,
+    },
     /// Look at the clock: raise, escalate and clear alarms.
     Watch,
     /// Write something down.

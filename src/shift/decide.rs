@@ -3,7 +3,7 @@
 use super::alarm;
 use super::change;
 use super::command::{AlarmAction, Claim, Command, Refusal};
-use super::event::Event;
+use super::event::{Event, StopStep};
 use super::history::History;
 use super::state::{AlarmKey, Place, State};
 use crate::ids::{CarrierId, HoistId, RecipeId, TankId};
@@ -49,6 +49,10 @@ pub fn decide(
         }
         Command::Retime { at } => retime(filed, history, *at, now),
         Command::Alarm { key, action } => on_alarm(line, state, *key, action, now),
+        Command::AcknowledgeStop { hoist } => {
+            state.stop_alarms.get(hoist).ok_or(Refusal::NoSuchAlarm)?;
+            Ok(vec![(now, Event::StopAlarm { hoist: *hoist, step: StopStep::Acknowledged })])
+        }
         Command::Watch => Ok(alarm::changes(line, state, now).into_iter().map(|e| (now, e)).collect()),
         Command::Note { text } => Ok(vec![(now, Event::Noted { text: text.clone() })]),
     }

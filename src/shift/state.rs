@@ -24,6 +24,8 @@ pub struct State {
     pub plan: Option<Schedule>,
     /// Alarms that are not normal, by carrier and step.
     pub alarms: BTreeMap<AlarmKey, Alarm>,
+    /// Alarms of stopped hoists that are not normal.
+    pub stop_alarms: BTreeMap<HoistId, Alarm>,
     /// Changes that stand.
     pub standing: Standing,
     /// Number of the last event folded in.
@@ -170,6 +172,8 @@ pub struct Alarm {
     pub acknowledged: Option<Time>,
     /// If shelved: until when, and why.
     pub shelved: Option<(Time, String)>,
+    /// The stopped hoist under whose alarm it waits.
+    pub under: Option<HoistId>,
     /// Whether the condition is true now.
     pub active: bool,
 }

@@ -26,6 +26,7 @@ struct Here {
 }
 
 pub fn judge(story: &Story, found: &mut Vec<Breach>) {
+    let staying = change::stay_for_good(story);
     for (carrier, c) in story.state.carriers.iter() {
         let legs = story.legs_of(carrier);
         let here = match c.place {
@@ -45,7 +46,7 @@ pub fn judge(story: &Story, found: &mut Vec<Breach>) {
         };
         let started = !matches!(c.place, Place::Queued);
         follow(story, found, carrier, here, &legs);
-        if !change::is_kept(story, carrier) {
+        if !staying.contains(&carrier) {
             dead_end(story, found, carrier, &legs, started);
         }
     }

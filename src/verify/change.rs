@@ -2,15 +2,18 @@
 
 use super::story::{Leg, Story};
 use super::{Breach, Rule, figure};
-use crate::ids::{CarrierId, HoistId, TankId};
+use crate::ids::{CarrierId, HoistId, Id as _, StepNo, TankId};
 use crate::line::{Harm, Role, StageKind, Visit};
 use crate::shift::Place;
 use crate::units::{Dur, Time};
 
 pub fn judge(story: &Story, found: &mut Vec<Breach>) {
+    let staying = stay_for_good(story);
     for carrier in story.state.carriers.ids() {
         let legs = story.legs_of(carrier);
-        if is_kept(story, carrier) {
+        if staying.contains(&carrier) && !is_kept(story, carrier) {
+            shut_in(story, found, carrier, &legs);
+        } else if is_kept(story, carrier) {
             kept(story, found, carrier, &legs);
         } else if story.state.standing.parked.contains_key(&carrier) {
             parked(story, found, carrier, &legs);
@@ -49,6 +52,58 @@ fn is_standby(story: &Story, tank: TankId) -> bool {
     matches!(story.line.tanks[tank].role, Role::Bath(s) if stages[s].kind == StageKind::Standby)
 }
 
+/// Carriers that are where they are for good: nobody is to move them, or a tank they need is shut for good, perhaps by
+/// another one of them. Only those that the schedule leaves there count.
+pub fn stay_for_good(story: &Story) -> Vec<CarrierId> {
+    let all: Vec<CarrierId> = story.state.carriers.ids().collect();
+    let mut staying: Vec<CarrierId> = all.iter().copied().filter(|c| is_kept(story, *c)).collect();
+    if !story.line.tanks.ids().any(|t| is_shut(story, t, &staying)) {
+        return staying;
+    }
+    loop {
+        let more = all.iter().copied().find(|c| {
+            let stands =
+                end_of(story, *c).is_some_and(|(_, visit)| !matches!(visit, Visit::Unload | Visit::Load));
+            stands && !staying.contains(c) && is_shut_in(story, *c, &staying)
+        });
+        let Some(more) = more else { return staying };
+        staying.push(more);
+    }
+}
+
+/// Where the schedule leaves a carrier that has started, and for which visit.
+fn end_of(story: &Story, carrier: CarrierId) -> Option<(Option<TankId>, Visit)> {
+    let last = story.legs_of(carrier).last().map(|l| (Some(l.mv.to), l.mv.visit));
+    last.or(match story.state.carriers[carrier].place {
+        Place::InTank { tank, visit, .. } => Some((Some(tank), visit)),
+        Place::OnHook { leaves, .. } => Some((None, leaves)),
+        Place::Queued | Place::Finished { .. } | Place::OffLine => None,
+    })
+}
+
+fn is_shut_in(story: &Story, carrier: CarrierId, staying: &[CarrierId]) -> bool {
+    let Some((_, visit)) = end_of(story, carrier) else { return false };
+    let Some(sheet) = story.sheet(carrier) else { return false };
+    let next = match visit {
+        Visit::Load => 0,
+        Visit::Step(n) | Visit::Hold(n) => n.ix() + 1,
+        Visit::Stray { resume } => resume.ix(),
+        Visit::Unload => return false,
+    };
+    let mut ahead = (next..).map(StepNo::at).take_while(|n| sheet.step(*n).is_some());
+    ahead.any(|n| {
+        let mut tanks = story.line.tanks.ids().filter(|t| sheet.fits(Visit::Step(n), *t));
+        tanks.all(|t| is_shut(story, t, staying))
+    })
+}
+
+fn is_shut(story: &Story, tank: TankId, staying: &[CarrierId]) -> bool {
+    let there = |c: &&CarrierId| end_of(story, **c).is_some_and(|(t, _)| t == Some(tank));
+    let full = staying.iter().filter(there).count() >= usize::from(story.line.tanks[tank].capacity);
+    let out = story.state.tanks[tank].from >= Time::FAR;
+    full || out || story.state.standing.quarantined.contains_key(&tank)
+}
+
 /// When a stopped hoist runs again; the instant after the plan is made if nobody knows.
 pub fn runs_from(story: &Story, hoist: HoistId) -> Option<Time> {
     let stop = story.state.standing.stopped.get(&hoist)?;
@@ -64,6 +119,22 @@ fn kept(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, legs: &[&Leg
     }
     if let Place::InTank { tank, visit, since, .. } = story.state.carriers[carrier].place {
         closes(story, found, carrier, (tank, visit), since);
+    }
+}
+
+/// A carrier that cannot go on: it does what its window says of staying.
+fn shut_in(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, legs: &[&Leg]) {
+    let text = format!("{} cannot go on: a tank it needs is shut", story.carrier(carrier));
+    let (place, since) = match (legs.last(), story.state.carriers[carrier].place) {
+        (Some(last), _) => (Some((last.mv.to, last.mv.visit)), last.t.down),
+        (None, Place::InTank { tank, visit, since, .. }) => (Some((tank, visit)), since),
+        _ => (None, story.made_at),
+    };
+    let name = place.map_or_else(String::new, |(tank, _)| story.tank(tank));
+    let when = (story.made_at, Dur::ZERO);
+    found.push(story.breach(Rule::Held, Some(Harm::Nuisance), carrier, name, when, text));
+    if let Some(stay) = place {
+        closes(story, found, carrier, stay, since);
     }
 }
 

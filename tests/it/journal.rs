@@ -11,7 +11,7 @@ use dwellhand::journal::*;
 use dwellhand::line::{CarrierSpec, EntrySide, Order, OrderBook, Priority, Visit};
 use dwellhand::schedule::{Move, Schedule};
 use dwellhand::shift::{
-    AlarmKey, AlarmKind, AlarmLevel, Change, Claim, Event, Stamped, StopCause, Who, Whose, Window,
+    AlarmKey, AlarmKind, AlarmLevel, Change, Claim, Event, Stamped, StopCause, StopStep, Who, Whose, Window,
 };
 use dwellhand::units::{Dur, Time};
 use proptest::prelude::*;
@@ -92,6 +92,14 @@ fn every_kind() -> Vec<Event> {
     ]
     .into_iter()
     .chain(every_change().into_iter().map(|change| Event::Changed { change, why: "said so".to_owned() }))
+    .chain([
+        Event::AlarmSuppressed { key, hoist: H1 },
+        Event::AlarmUnsuppressed { key },
+        Event::StopAlarm { hoist: H1, step: StopStep::Raised(AlarmLevel::Due) },
+        Event::StopAlarm { hoist: H1, step: StopStep::Escalated(AlarmLevel::Over) },
+        Event::StopAlarm { hoist: H1, step: StopStep::Acknowledged },
+        Event::StopAlarm { hoist: H1, step: StopStep::Cleared },
+    ])
     .collect()
 }
 
@@ -164,6 +172,9 @@ fn kind(event: &Event) -> &'static str {
         Event::AlarmAcknowledged { .. } => "alarm-acknowledged",
         Event::AlarmShelved { .. } => "alarm-shelved",
         Event::AlarmUnshelved { .. } => "alarm-unshelved",
+        Event::AlarmSuppressed { .. } => "alarm-suppressed",
+        Event::AlarmUnsuppressed { .. } => "alarm-unsuppressed",
+        Event::StopAlarm { .. } => "stop-alarm",
         Event::Changed { .. } => "changed",
         Event::Noted { .. } => "noted",
     }
@@ -254,7 +265,7 @@ fn every_kind_has_a_golden_line_under_its_name() {
     let mut kinds: Vec<_> = every_kind().iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds.len(), 18);
+    assert_eq!(kinds.len(), 21);
 }
 
 #[test]
@@ -668,6 +679,10 @@ fn any_event() -> impl Strategy<Value = Event> {
             reason
         }),
         any_key().prop_map(|key| Event::AlarmUnshelved { key }),
+        (any_key(), any_hoist()).prop_map(|(key, hoist)| Event::AlarmSuppressed { key, hoist }),
+        any_key().prop_map(|key| Event::AlarmUnsuppressed { key }),
+        (any_hoist(), any_level())
+            .prop_map(|(hoist, level)| Event::StopAlarm { hoist, step: StopStep::Escalated(level) }),
         (any::<prop::sample::Index>(), any::<String>())
             .prop_map(|(n, why)| Event::Changed { change: n.get(&every_change()).clone(), why }),
         any::<String>().prop_map(|text| Event::Noted { text }),

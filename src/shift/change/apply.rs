@@ -165,6 +165,10 @@ fn rework(state: &mut State, filed: &Line, carrier: CarrierId, recipe: RecipeId,
     state.standing.runs.entry(carrier).or_default().push(Run { recipe: before, stays });
     state.standing.cancelled.remove(&carrier);
     state.standing.parked.remove(&carrier);
-    // They speak of steps of the recipe before, and this answers them.
+    // Alarms and plan speak of steps of the recipe before;
+    // this answers the ones and calls for another of the other.
     state.alarms.retain(|key, _| key.carrier != carrier);
+    if let Some(plan) = &mut state.plan {
+        plan.moves.retain(|m| m.carrier != carrier);
+    }
 }

@@ -70,16 +70,30 @@ pub struct Run {
     pub stays: Vec<Stay>,
 }
 
+/// So long before the assumed end of a stop another one is assumed: nobody is called to a hoist that may not run.
+const LEAD: Dur = Dur::from_secs(30);
+
 impl Stop {
     /// When the hoist runs again as far as can be said at `now`. Where nobody knows, it is taken to need `assumed` from the
-    /// stop on, and the same once more whenever that has passed.
+    /// stop on, and the same once more whenever that has all but passed.
     pub fn back(&self, now: Time, assumed: Dur) -> Time {
-        let passes = |assumed: i64| {
-            let passed = (now - self.since).0.div_euclid(assumed).max(0);
-            self.since + Dur(assumed) * (passed + 1)
-        };
-        self.until.unwrap_or_else(|| passes(assumed.0.max(1)))
+        self.until.unwrap_or_else(|| {
+            let (assumed, lead) = lengths(assumed);
+            let passed = (now + lead - self.since).0.div_euclid(assumed.0).max(0);
+            self.since + assumed * (passed + 1)
+        })
     }
+
+    /// When what was assumed at `now` has all but passed; `None` if the end is known.
+    pub fn assumed_until(&self, now: Time, assumed: Dur) -> Option<Time> {
+        self.until.is_none().then(|| self.back(now, assumed) - lengths(assumed).1)
+    }
+}
+
+/// What is assumed, and the lead it allows.
+fn lengths(assumed: Dur) -> (Dur, Dur) {
+    let assumed = Dur(assumed.0.max(1));
+    (assumed, LEAD.min(Dur(assumed.0 / 2)))
 }
 
 impl State {
