@@ -10,10 +10,10 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use crate::ids::{CarrierId, Id as _, RecipeId, TankId};
+use crate::ids::{CarrierId, Id as _, RecipeId, Seq, TankId};
 use crate::line::{Line, Recipe, Role, StageKind, Visit};
 use crate::schedule::{Move, Schedule};
-use crate::shift::{Place, State, visit_on_arrival};
+use crate::shift::{Place, State, Stop, StopCause, visit_on_arrival};
 use crate::units::{Dur, Time, Watts};
 
 /// Line and state to plan from.
@@ -158,9 +158,9 @@ impl<'a> Basis<'a> {
     /// What hangs is put down where its next step, standby or the way back lets it be; the rest stays.
     fn shut_in(&mut self, carrier: CarrierId) {
         let place = self.real.carriers[carrier].place;
-        let (from, leaves, hooked) = match place {
-            Place::OnHook { from, leaves, .. } => (from, leaves, false),
-            Place::InTank { tank, visit, hooked: Some(_), .. } => (tank, visit, true),
+        let (from, leaves, hoist) = match place {
+            Place::OnHook { from, leaves, hoist, .. } => (from, leaves, hoist),
+            Place::InTank { tank, visit, hooked: Some(hoist), .. } => (tank, visit, hoist),
             _ => return self.leave(carrier, place),
         };
         let recipe = self.real.book.carriers[carrier].recipe;
@@ -171,10 +171,14 @@ impl<'a> Basis<'a> {
             tanks.extend(self.now.places_for(recipe, Visit::Hold(n)));
         }
         tanks.retain(|t| !self.is_shut(*t));
-        if !hooked {
+        if matches!(place, Place::OnHook { .. }) && !self.now.on_hook(recipe, leaves) {
             tanks.push(from);
         }
         if tanks.is_empty() {
+            // The hoist has it until somebody says otherwise.
+            let stop =
+                Stop { cause: StopCause::Fault, since: Time::ZERO, until: Some(Time::FAR), said: Seq(0) };
+            self.state.to_mut().standing.stopped.insert(hoist, stop);
             return self.leave(carrier, place);
         }
         self.end_at(carrier, leaves, tanks);

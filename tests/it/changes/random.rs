@@ -66,10 +66,8 @@ fn any_change(line: &Line, state: &State, now: Time, rng: &mut Rng) -> Change {
             Change::StopHoist { hoist, cause, until }
         }
         7 => Change::RunHoist { hoist },
-        // Of two hoists at work each keeps out of the other's way by the speed it had when it set out.
-        8 if line.hoists.len() > 1 && state.hoists.iter().any(|(_, h)| h.carrier.is_some()) => {
-            Change::RunHoist { hoist }
-        }
+        // What hangs meanwhile keeps out of another hoist's way by the speed it had when it was lifted.
+        8 if line.hoists.len() > 1 => Change::RunHoist { hoist },
         8 => {
             Change::SlowHoist { hoist, percent: if rng.chance(0.5) { 100 } else { 40 + rng.below(60) as u8 } }
         }
