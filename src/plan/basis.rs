@@ -200,23 +200,30 @@ impl<'a> Basis<'a> {
 
     /// The plan in force in terms of the basis: who is to be parked and is not in it is put in anew.
     fn turn_plan(&mut self) {
-        let Some(plan) = self.real.plan.as_ref().filter(|_| self.parks()) else { return };
+        let Some(plan) = self.real.plan.as_ref() else { return };
+        let ends = |m: &Move| matches!(m.visit, Visit::Unload | Visit::Load);
+        // Mostly every carrier is brought out, and nothing is to be turned.
+        let mut last: BTreeMap<CarrierId, &Move> = BTreeMap::new();
+        last.extend(plan.moves.iter().map(|m| (m.carrier, m)));
+        if !self.parks() && last.values().all(|m| ends(m)) {
+            return;
+        }
         let turned = self.inward(plan);
         self.state.to_mut().plan = Some(turned);
     }
 
     /// A schedule in terms of the basis.
     pub fn inward(&self, schedule: &Schedule) -> Schedule {
-        if !self.parks() {
-            return schedule.clone();
-        }
         let parked = |carrier: CarrierId| {
             let last = schedule.moves.iter().rev().find(|m| m.carrier == carrier);
             last.is_some_and(|m| self.parks[&self.state.book.carriers[carrier].recipe].contains(&m.to))
         };
+        // Who was to be parked and no longer is has a plan that ends too early.
+        let last: BTreeMap<CarrierId, Visit> = schedule.moves.iter().map(|m| (m.carrier, m.visit)).collect();
+        let ends = |c: CarrierId| matches!(last[&c], Visit::Unload | Visit::Load);
         let moves = schedule.moves.iter().filter_map(|m| {
             if !self.is_turned(m.carrier) {
-                return Some(*m);
+                return ends(m.carrier).then_some(*m);
             }
             let visit = if m.release && !m.is_put_back() { Visit::Unload } else { m.visit };
             parked(m.carrier).then_some(Move { visit, ..*m })
