@@ -191,7 +191,7 @@ pub(super) fn event(
         return Err(damaged(found, format!("{hash}; a line was changed or taken out")));
     }
     match &record.stamped.event {
-        Event::Opened { book: new } if wanted == Seq(1) => *book = new.clone(),
+        Event::Opened { .. } if wanted == Seq(1) => {}
         // Whatever speaks of carriers needs the book, so it comes first, once, and stays.
         Event::Opened { .. } => {
             return Err(damaged("a second opened event".to_owned(), "one at the beginning".to_owned()));
@@ -204,6 +204,7 @@ pub(super) fn event(
         }
         _ => {}
     }
+    wire::learn(book, line, &record.stamped.event);
     if let Event::PlanAdopted { schedule } = &record.stamped.event {
         *plan = Some((wanted, schedule.clone()));
     }

@@ -6,6 +6,8 @@
 //! hold first) and `r` (it lets go at the end). A plan that comes after another may name moves of that one instead: the
 //! number of the first, how many, and by how many milliseconds their starts shift. Reading is strict: an unknown field, name or step is an error.
 
+mod change;
+
 use std::path::Path;
 
 use chrono::{DateTime, FixedOffset, SecondsFormat};
@@ -19,7 +21,7 @@ use crate::civil::Opening;
 use crate::ids::{Arena, CarrierId, HoistId, Id, OrderId, RecipeId, Seq, StepNo, TankId};
 use crate::line::{CarrierSpec, EntrySide, Line, Order, OrderBook, Priority, Rack, Visit};
 use crate::schedule::{Move, Schedule};
-use crate::shift::{AlarmKey, AlarmKind, AlarmLevel, Claim, Event, Stamped, Who};
+use crate::shift::{AlarmKey, AlarmKind, AlarmLevel, Change, Claim, Event, Stamped, StopStep, Who};
 use crate::units::Time;
 
 /// Runs of runs grow fast in a file somebody made up; no plan has so many moves.
@@ -179,6 +181,28 @@ enum WireEvent {
         visit: String,
         alarm: WireAlarmKind,
     },
+    AlarmSuppressed {
+        carrier: String,
+        visit: String,
+        alarm: WireAlarmKind,
+        hoist: String,
+    },
+    AlarmUnsuppressed {
+        carrier: String,
+        visit: String,
+        alarm: WireAlarmKind,
+    },
+    StopAlarm {
+        hoist: String,
+        step: WireStopStep,
+        /// With `raised` and `escalated`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        level: Option<WireAlarmLevel>,
+    },
+    Changed {
+        change: change::WireChange,
+        why: String,
+    },
     Noted {
         text: String,
     },
@@ -217,6 +241,15 @@ enum WireAlarmLevel {
     Due,
     Over,
     Reached,
+}
+
+#[derive(Serialize, Deserialize, Clone, Copy)]
+#[serde(rename_all = "kebab-case")]
+enum WireStopStep {
+    Raised,
+    Escalated,
+    Cleared,
+    Acknowledged,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -382,6 +415,25 @@ pub fn read_event(
     Ok((Record { stamped, wall: read_moment(&wire.wall)? }, wire.prev))
 }
 
+/// What names mean after an event. A carrier that was ever sent to rework may have as many steps as the longest of its
+/// recipes: who takes that back does not take back what was written meanwhile.
+pub(super) fn learn(book: &mut OrderBook, line: &Line, event: &Event) {
+    match event {
+        Event::Opened { book: new } => book.clone_from(new),
+        Event::Changed { change, .. } => {
+            change.learn(book);
+            if let Change::Rework { carrier, recipe } = change {
+                let steps = |recipe: RecipeId| line.recipes[recipe].steps.len();
+                let spec = &mut book.carriers[*carrier];
+                if steps(*recipe) >= steps(spec.recipe) {
+                    spec.recipe = *recipe;
+                }
+            }
+        }
+        _ => {}
+    }
+}
+
 fn to_json(value: &impl Serialize) -> String {
     serde_json::to_string(value).expect("stored forms have text keys and write to memory")
 }
@@ -442,12 +494,24 @@ impl Names<'_> {
     fn hoist(self, name: &str) -> Result<HoistId, Bad> {
         by_name(&self.line.hoists, |h| &h.name, "hoist", name)
     }
+    fn order_name(self, id: OrderId) -> String {
+        self.book.orders[id].name.clone()
+    }
+    fn order(self, name: &str) -> Result<OrderId, Bad> {
+        by_name(&self.book.orders, |o| &o.name, "order", name)
+    }
     fn recipe(self, name: &str) -> Result<RecipeId, Bad> {
         by_name(&self.line.recipes, |r| &r.name, "recipe", name)
     }
 
+    /// How many steps a carrier may have: one more than the recipe says if that is for rework, which begins where it is.
+    fn steps(self, carrier: CarrierId) -> usize {
+        let recipe = &self.line.recipes[self.book.carriers[carrier].recipe];
+        recipe.steps.len() + usize::from(recipe.rework)
+    }
+
     fn visit(self, text: &str, carrier: CarrierId) -> Result<Visit, Bad> {
-        let steps = self.line.recipes[self.book.carriers[carrier].recipe].steps.len();
+        let steps = self.steps(carrier);
         let step = |number: &str, most: usize| {
             let n = number.parse::<usize>().ok().filter(|n| (1..=most).contains(n));
             n.map(|n| StepNo::at(n - 1))
@@ -538,6 +602,29 @@ impl Names<'_> {
                 visit: write_visit(key.visit),
                 alarm: key.kind.into(),
             },
+            Event::AlarmSuppressed { key, hoist } => WireEvent::AlarmSuppressed {
+                carrier: self.carrier_name(key.carrier),
+                visit: write_visit(key.visit),
+                alarm: key.kind.into(),
+                hoist: self.hoist_name(*hoist),
+            },
+            Event::AlarmUnsuppressed { key } => WireEvent::AlarmUnsuppressed {
+                carrier: self.carrier_name(key.carrier),
+                visit: write_visit(key.visit),
+                alarm: key.kind.into(),
+            },
+            Event::StopAlarm { hoist, step } => {
+                let (step, level) = match *step {
+                    StopStep::Raised(level) => (WireStopStep::Raised, Some(level.into())),
+                    StopStep::Escalated(level) => (WireStopStep::Escalated, Some(level.into())),
+                    StopStep::Cleared => (WireStopStep::Cleared, None),
+                    StopStep::Acknowledged => (WireStopStep::Acknowledged, None),
+                };
+                WireEvent::StopAlarm { hoist: self.hoist_name(*hoist), step, level }
+            }
+            Event::Changed { change, why } => {
+                WireEvent::Changed { change: self.write_change(change), why: why.clone() }
+            }
             Event::Noted { text } => WireEvent::Noted { text: text.clone() },
         }
     }
@@ -597,6 +684,23 @@ impl Names<'_> {
             WireEvent::AlarmUnshelved { carrier, visit, alarm } => {
                 Event::AlarmUnshelved { key: self.key(&carrier, &visit, alarm)? }
             }
+            WireEvent::AlarmSuppressed { carrier, visit, alarm, hoist } => {
+                Event::AlarmSuppressed { key: self.key(&carrier, &visit, alarm)?, hoist: self.hoist(&hoist)? }
+            }
+            WireEvent::AlarmUnsuppressed { carrier, visit, alarm } => {
+                Event::AlarmUnsuppressed { key: self.key(&carrier, &visit, alarm)? }
+            }
+            WireEvent::StopAlarm { hoist, step, level } => {
+                let step = match (step, level) {
+                    (WireStopStep::Raised, Some(level)) => StopStep::Raised(level.into()),
+                    (WireStopStep::Escalated, Some(level)) => StopStep::Escalated(level.into()),
+                    (WireStopStep::Cleared, None) => StopStep::Cleared,
+                    (WireStopStep::Acknowledged, None) => StopStep::Acknowledged,
+                    _ => return Err(Bad::new("an alarm of a hoist", "a level where it got worse")),
+                };
+                Event::StopAlarm { hoist: self.hoist(&hoist)?, step }
+            }
+            WireEvent::Changed { change, why } => Event::Changed { change: self.read_change(change)?, why },
             WireEvent::Noted { text } => Event::Noted { text },
         })
     }
@@ -732,12 +836,17 @@ impl Names<'_> {
     }
 
     fn write_book(self, book: &OrderBook) -> WireEvent {
-        let recipe = |id: RecipeId| self.line.recipes[id].name.clone();
-        let orders = book.orders.iter().map(|(_, o)| WireOrder {
+        let orders = book.orders.iter().map(|(_, o)| self.write_order(o));
+        let carriers = book.carriers.iter().map(|(_, c)| self.write_spec(c, &book.orders[c.order].name));
+        WireEvent::Opened { orders: orders.collect(), carriers: carriers.collect() }
+    }
+
+    fn write_order(self, o: &Order) -> WireOrder {
+        WireOrder {
             name: o.name.clone(),
             label: o.label.clone(),
             parts: o.parts,
-            recipe: recipe(o.recipe),
+            recipe: self.line.recipes[o.recipe].name.clone(),
             priority: o.priority.into(),
             due: o.due.map(|t| t.0),
             ready: o.ready.0,
@@ -745,17 +854,19 @@ impl Names<'_> {
                 EntrySide::Any => None,
                 EntrySide::At(tank) => Some(self.tank_name(tank)),
             },
-        });
-        let carriers = book.carriers.iter().map(|(_, c)| WireCarrier {
+        }
+    }
+
+    fn write_spec(self, c: &CarrierSpec, order: &str) -> WireCarrier {
+        WireCarrier {
             name: c.name.clone(),
-            order: book.orders[c.order].name.clone(),
-            recipe: recipe(c.recipe),
+            order: order.to_owned(),
+            recipe: self.line.recipes[c.recipe].name.clone(),
             parts: c.parts,
             area_dm2: c.area_dm2,
             rack: c.rack.into(),
             ready: c.ready.0,
-        });
-        WireEvent::Opened { orders: orders.collect(), carriers: carriers.collect() }
+        }
     }
 
     fn read_book(self, orders: Vec<WireOrder>, carriers: Vec<WireCarrier>) -> Result<OrderBook, Bad> {
@@ -763,32 +874,39 @@ impl Names<'_> {
         if orders.len() > most || carriers.len() > most {
             return Err(Bad::new("too many orders or carriers", format!("at most {most} of each")));
         }
-        let orders = orders.into_iter().map(|o| {
-            Ok(Order {
-                recipe: self.recipe(&o.recipe)?,
-                due: o.due.map(time).transpose()?,
-                ready: time(o.ready)?,
-                entry: o.entry.map_or(Ok(EntrySide::Any), |name| self.tank(&name).map(EntrySide::At))?,
-                name: o.name,
-                label: o.label,
-                parts: o.parts,
-                priority: o.priority.into(),
-            })
-        });
+        let orders = orders.into_iter().map(|o| self.read_order(o));
         let orders: Arena<OrderId, Order> = Arena::new(orders.collect::<Result<_, Bad>>()?);
         let carriers = carriers.into_iter().map(|c| {
-            Ok(CarrierSpec {
-                order: by_name(&orders, |o| &o.name, "order", &c.order)?,
-                recipe: self.recipe(&c.recipe)?,
-                ready: time(c.ready)?,
-                name: c.name,
-                parts: c.parts,
-                area_dm2: c.area_dm2,
-                rack: c.rack.into(),
-            })
+            let order = by_name(&orders, |o| &o.name, "order", &c.order)?;
+            self.read_spec(c, order)
         });
         let carriers = Arena::new(carriers.collect::<Result<_, Bad>>()?);
         Ok(OrderBook { orders, carriers })
+    }
+
+    fn read_order(self, o: WireOrder) -> Result<Order, Bad> {
+        Ok(Order {
+            recipe: self.recipe(&o.recipe)?,
+            due: o.due.map(time).transpose()?,
+            ready: time(o.ready)?,
+            entry: o.entry.map_or(Ok(EntrySide::Any), |name| self.tank(&name).map(EntrySide::At))?,
+            name: o.name,
+            label: o.label,
+            parts: o.parts,
+            priority: o.priority.into(),
+        })
+    }
+
+    fn read_spec(self, c: WireCarrier, order: OrderId) -> Result<CarrierSpec, Bad> {
+        Ok(CarrierSpec {
+            order,
+            recipe: self.recipe(&c.recipe)?,
+            ready: time(c.ready)?,
+            name: c.name,
+            parts: c.parts,
+            area_dm2: c.area_dm2,
+            rack: c.rack.into(),
+        })
     }
 }
 

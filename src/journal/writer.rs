@@ -173,7 +173,7 @@ impl Journal {
         }
         let mut mark = self.mark;
         let mut lines = Vec::with_capacity(events.len());
-        let mut book = book;
+        let mut book = book.clone();
         let mut plan = None;
         for stamped in events {
             assert_eq!(
@@ -181,11 +181,9 @@ impl Journal {
                 Seq(mark.seq.0 + 1),
                 "events are numbered by whoever has read all others"
             );
-            if let Event::Opened { book: new } = &stamped.event {
-                book = new;
-            }
+            wire::learn(&mut book, line, &stamped.event);
             let before = plan.as_ref().or(self.plan.as_ref());
-            let mut text = wire::write_event(stamped, &clock::wall_now(), &mark.hash, line, book, before);
+            let mut text = wire::write_event(stamped, &clock::wall_now(), &mark.hash, line, &book, before);
             if let Event::PlanAdopted { schedule } = &stamped.event {
                 plan = Some((stamped.seq, schedule.clone()));
             }

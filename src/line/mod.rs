@@ -89,6 +89,20 @@ impl Line {
         Some(if step.ix() < self.recipes[recipe].steps.len() { Visit::Step(step) } else { Visit::Unload })
     }
 
+    /// True if a recipe is for rework of another one: it strips, and after that does the last part of what the other one
+    /// does, the same windows kept.
+    pub fn restarts(&self, rework: RecipeId, recipe: RecipeId) -> bool {
+        let steps = &self.recipes[rework].steps;
+        let strips = |s: &Step| self.stages[s.stage].kind == StageKind::Strip;
+        let Some(last) = steps.iter().rposition(strips) else { return false };
+        let again = &steps[last + 1..];
+        let figures = |s: &Step| (s.stage, s.min, s.max);
+        let whole = &self.recipes[recipe].steps;
+        let skipped = whole.len().checked_sub(again.len());
+        let same = |from: usize| whole[from..].iter().map(figures).eq(again.iter().map(figures));
+        self.recipes[rework].rework && !again.is_empty() && skipped.is_some_and(same)
+    }
+
     /// Shortest and longest dwell that keep the window of a visit. A stray carrier should leave at once.
     pub fn window(&self, recipe: RecipeId, visit: Visit) -> (Dur, Dur) {
         match visit {

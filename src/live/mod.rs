@@ -205,9 +205,9 @@ impl LiveShift {
         Ok((shift, book))
     }
 
-    /// The line.
+    /// The line as it is now: what its file says and what was changed since.
     pub fn line(&self) -> &Line {
-        &self.line
+        self.history.state().line(&self.line)
     }
     /// Where the axis lies on the wall clock.
     pub fn opening(&self) -> Opening {
@@ -312,7 +312,8 @@ impl LiveShift {
     /// Reads and folds what another program has appended. True if there was anything.
     pub fn tail(&mut self) -> Result<bool, Problem> {
         let Some(journal) = &mut self.journal else { return Ok(false) };
-        let newer = journal.tail(&self.line, &self.history.state().book)?;
+        let state = self.history.state();
+        let newer = journal.tail(state.line(&self.line), &state.book)?;
         let any = !newer.is_empty();
         self.fold_others(newer);
         Ok(any)
@@ -363,7 +364,8 @@ impl LiveShift {
         };
         // What the program says by itself can be worked out again; what people say cannot.
         let synced = if first.by == Who::Program { Synced::Later } else { Synced::Now };
-        let done = journal.append(&self.line, &self.history.state().book, stamped, synced);
+        let state = self.history.state();
+        let done = journal.append(state.line(&self.line), &state.book, stamped, synced);
         let torn = journal.take_torn();
         for t in torn {
             self.notice(Notice::Torn(t));

@@ -129,6 +129,7 @@ pub(super) fn calls_for_plan(event: &Event) -> bool {
                 | Event::Retimed { .. }
                 | Event::TankOut { .. }
                 | Event::TankBack { .. }
+                | Event::Changed { .. }
         )
 }
 
@@ -410,15 +411,16 @@ impl LiveShift {
         let after_pause = |t: Time| self.plan.tried.map_or(t, |tried| t.max(tried + PAUSE));
         let missing = self.plan.missing.map(|since| after_pause(since + PATIENCE));
         let behind = self.first_on_no_hook().map(|m| after_pause(self.lift(m) + BEHIND + wake::TICK));
-        match (missing, behind) {
-            (Some(a), Some(b)) => Some(a.min(b)),
-            (a, b) => a.or(b),
-        }
+        // A stop that nobody knows the end of has lasted longer than the plan assumes.
+        let planned = self.plan.tried.or(self.plan.made_at);
+        let stops = self.state().standing.stopped.values();
+        let longer = stops.filter_map(|s| s.assumed_until(planned?, self.settings.stop)).min();
+        [missing, behind, longer].into_iter().flatten().min()
     }
 
     /// When the raise of a move begins.
     fn lift(&self, m: &Move) -> Time {
-        m.start + m.phases(&self.line, &self.state().book).map_or(Dur::ZERO, |p| p.to_lift())
+        m.start + m.phases(self.line(), &self.state().book).map_or(Dur::ZERO, |p| p.to_lift())
     }
 
     /// The first move of the plan, unless its carrier hangs on a hook: then the move is under way.

@@ -118,7 +118,8 @@ impl LiveShift {
         let known = (self.history.state().seq, self.plan.made_at());
         let hands = self.crew.hands.as_mut()?;
         if self.crew.next.is_none() || self.crew.asked != Some(known) {
-            self.crew.next = hands.next(&self.line, self.history.state(), &self.calls, now);
+            self.crew.next =
+                hands.next(self.history.state().line(&self.line), self.history.state(), &self.calls, now);
             self.crew.asked = Some(known);
         }
         let (at, _) = self.crew.next.as_ref()?;

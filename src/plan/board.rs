@@ -47,7 +47,7 @@ impl Board {
             .hoists
             .iter()
             .map(|(hoist, h)| {
-                let end = h.free_from.max(problem.now);
+                let end = problem.free_from(hoist).max(problem.now);
                 let path = problem.stand(hoist).0;
                 Block { start: Time::PAST, end, hoist, from: h.at, to: h.at, path, carrier: None }
             })

@@ -46,10 +46,14 @@ const WAITED_FOR: Dur = Dur::from_secs(60);
 
 /// Moves for every carrier that a way was found for.
 pub(super) fn moves(problem: &Problem, settings: &Settings) -> Vec<Move> {
-    let (kept, lost) = match &problem.state.plan {
+    let (mut kept, lost) = match &problem.state.plan {
         Some(plan) => remaining(problem, plan),
         None => (Vec::new(), live_by_deadline(problem, &problem.tasks)),
     };
+    // The queue is not the one that plan was made for.
+    if problem.state.standing.queue_changed {
+        kept.retain(|m| problem.task_of(m.carrier).is_some_and(is_live));
+    }
     let (problem, rules, moves) = hold(problem, settings, &kept, &lost);
     with_queue(&problem, moves, &queue(&problem), &rules)
 }
@@ -200,7 +204,7 @@ fn in_order(problem: &Problem, kept: &[Move], lost: &[usize], rules: &Rules) -> 
 }
 
 /// True if the moves bring out every carrier on the line.
-fn all_out(problem: &Problem, moves: &[Move]) -> bool {
+pub(super) fn all_out(problem: &Problem, moves: &[Move]) -> bool {
     let last = |carrier: CarrierId| moves.iter().rev().find(|m| m.carrier == carrier);
     problem
         .tasks
@@ -266,7 +270,9 @@ impl Forced {
         board.take_hoist(&self.haul, self.start, self.carrier);
         let last = self.haul.last();
         let lift = self.start + last.offset + last.phases.to_lift();
-        board.take_tank(last.to, Span { lo: lift, hi: self.start + self.haul.to_down() }, self.carrier);
+        let stays = last.visit == Visit::Unload;
+        let hi = if stays { Time::FAR } else { self.start + self.haul.to_down() };
+        board.take_tank(last.to, Span { lo: lift, hi }, self.carrier);
     }
 
     fn way(&self) -> Way {
@@ -296,12 +302,12 @@ impl Forced {
 
 /// The places a carrier that hangs may be put down at.
 fn put_down(problem: &Problem, task: usize) -> Vec<Forced> {
-    let Task { carrier, ref start, .. } = problem.tasks[task];
+    let own = &problem.tasks[task];
+    let Task { carrier, ref start, .. } = *own;
     let &Start::Hook { hoist, from, leaves, lifted } = start else { return Vec::new() };
-    let hauls = problem.hauls_under_way(carrier, leaves, from, hoist);
+    let hauls = problem.hauls_under_way(own, leaves, from, hoist);
     let forced = hauls.iter().map(|haul| {
-        let first = haul.first().phases;
-        let start = (lifted - first.to_lift()).max(problem.now - first.to_down());
+        let start = problem.under_way_from(hoist, lifted, &haul.first().phases);
         Forced { haul: haul.clone(), start, task, carrier }
     });
     let fits = |f: &Forced| {
@@ -461,11 +467,13 @@ fn insert_each(
     (moves, failed)
 }
 
-/// Queued carriers in the order they should be released: rush first, then by promise, then as they came.
+/// Queued carriers in the order they should be released: as somebody said, then rush first, then by promise, then as they came.
 fn queue(problem: &Problem) -> Vec<usize> {
     let key = |task: &Task| match task.start {
-        Start::Queued { ready, .. } => (task.priority, task.due.unwrap_or(Time::FAR), ready),
-        _ => (task.priority, Time::FAR, Time::FAR),
+        Start::Queued { ready, .. } => {
+            (task.rank.unwrap_or(usize::MAX), task.priority, task.due.unwrap_or(Time::FAR), ready)
+        }
+        _ => (usize::MAX, task.priority, Time::FAR, Time::FAR),
     };
     let mut queue: Vec<usize> = (0..problem.tasks.len())
         .filter(|&i| matches!(problem.tasks[i].start, Start::Queued { .. }))
@@ -493,7 +501,7 @@ fn with_queue(problem: &Problem, mut moves: Vec<Move>, queue: &[usize], rules: &
         if moves.iter().any(|m| m.carrier == problem.tasks[i].carrier) {
             continue;
         }
-        if let Some(way) = release(problem, &board, &problem.tasks[i], rules) {
+        if let Some(way) = release(problem, &board, &problem.tasks[i], &moves, rules) {
             way.take(problem, &mut board, &problem.tasks[i]);
             moves.extend(way.moves(&problem.tasks[i]));
         }
@@ -503,12 +511,13 @@ fn with_queue(problem: &Problem, mut moves: Vec<Move>, queue: &[usize], rules: &
 }
 
 /// The earliest release found for a queued carrier.
-fn release(problem: &Problem, board: &Board, task: &Task, rules: &Rules) -> Option<Way> {
+fn release(problem: &Problem, board: &Board, task: &Task, planned: &[Move], rules: &Rules) -> Option<Way> {
     let Start::Queued { ready, .. } = task.start else { return None };
-    let (mut lo, mut width) = (problem.now.max(ready), Dur::from_mins(10));
-    let end = lo + HORIZON;
+    let (after, before) = between(problem, task, planned);
+    let (mut lo, mut width) = (problem.now.max(ready).max(after), Dur::from_mins(10));
+    let end = (lo + HORIZON).min(before);
     while lo < end {
-        let span = Span { lo, hi: lo + width };
+        let span = Span { lo, hi: (lo + width).min(before) };
         let found = way_out(problem, board, task, rules, span);
         if found.is_some() {
             return found;
@@ -517,6 +526,20 @@ fn release(problem: &Problem, board: &Board, task: &Task, rules: &Rules) -> Opti
         width = (width * 2).min(Dur::from_mins(120));
     }
     None
+}
+
+/// Where a person's order lets a carrier start: after the last that comes before it and before the first after it.
+fn between(problem: &Problem, task: &Task, planned: &[Move]) -> (Time, Time) {
+    let (mut after, mut before) = (Time::PAST, Time::FAR);
+    let Some(own) = task.rank else { return (after, before) };
+    for m in planned.iter().filter(|m| m.leaves == Visit::Load) {
+        match problem.task_of(m.carrier).and_then(|t| t.rank) {
+            Some(rank) if rank < own => after = after.max(m.start),
+            Some(rank) if rank > own => before = before.min(m.start),
+            _ => {}
+        }
+    }
+    (after, before)
 }
 
 /// The board with everything the moves take.

@@ -1,6 +1,7 @@
 //! What the next calls are, how long each may wait, and why. Everything said here is read off the plan's own timing
 //! network or planned on from; nothing is guessed.
 
+use super::basis::Basis;
 use super::instead::Instead;
 use super::problem::Problem;
 use super::reserve::Reserve;
@@ -120,9 +121,14 @@ const LOOSE: Rules = Rules { reserve: Reserve::NONE };
 
 /// The next `count` calls of a schedule. For a carrier that hangs on a hook already the first call is its place.
 pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: usize) -> Vec<Call> {
-    let problem = Problem::new(line, state, now);
+    // What nobody knows limits nothing here.
+    let basis = Basis::of(line, state, schedule, now, Dur(1));
+    let problem = Problem::new(&basis, now);
+    let line = state.line(line);
     let to_come = remaining(state, schedule).moves;
-    let network = Network::new(&problem, &to_come, &LOOSE);
+    let inner = basis.inward(&Schedule { moves: to_come.clone(), made_at: now }).moves;
+    let network = Some(&inner).filter(|i| i.len() == to_come.len());
+    let network = network.and_then(|moves| Network::new(&problem, moves, &LOOSE));
     let holds = network.as_ref().is_some_and(|n| n.earliest().is_some());
     let latest = network.as_ref().filter(|_| holds).map(Network::latest);
     let mut calls: Vec<Call> = Vec::new();

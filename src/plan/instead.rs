@@ -105,10 +105,12 @@ pub fn instead(
     }
     let as_planned = follow(line, state, schedule, now, settings)
         .unwrap_or_else(|| Schedule { made_at: now, ..remaining(state, schedule) });
+    let line = state.line(line);
     let first = as_planned.moves.first()?;
     let mut others: Vec<&Move> = Vec::new();
     for m in &as_planned.moves {
-        if m.carrier != first.carrier && others.iter().all(|o| o.carrier != m.carrier) {
+        let stopped = state.standing.stopped.contains_key(&m.hoist);
+        if !stopped && m.carrier != first.carrier && others.iter().all(|o| o.carrier != m.carrier) {
             others.push(m);
         }
     }

@@ -97,7 +97,7 @@ fn soonest(problem: &Problem, task: &Task, tank: TankId) -> Option<Time> {
     let line = problem.line;
     let lifts = problem.state.hoists.iter().filter_map(|(hoist, h)| {
         let (at, free) = match h.carrier.filter(|c| *c != task.carrier).and_then(|c| problem.task_of(c)) {
-            None => (h.at, h.free_from),
+            None => (h.at, problem.free_from(hoist)),
             Some(other) => put_down(problem, other)?,
         };
         let travel = line.empty_travel(hoist, at, tank)?;
@@ -110,14 +110,13 @@ fn soonest(problem: &Problem, task: &Task, tank: TankId) -> Option<Time> {
 fn put_down(problem: &Problem, task: &Task) -> Option<(TankId, Time)> {
     match task.start {
         Start::Hook { hoist, from, leaves, lifted } => {
-            let hauls = problem.hauls_under_way(task.carrier, leaves, from, hoist);
+            let hauls = problem.hauls_under_way(task, leaves, from, hoist);
             let haul = hauls.first()?;
-            let start =
-                (lifted - haul.first().phases.to_lift()).max(problem.now - haul.first().phases.to_down());
+            let start = problem.under_way_from(hoist, lifted, &haul.first().phases);
             Some((haul.last().to, start + haul.total))
         }
         Start::Tank { tank, visit, since, hooked } => {
-            let hauls = problem.hauls(task.recipe, visit, tank, hooked);
+            let hauls = problem.hauls(task, visit, tank, hooked);
             let haul = hauls.first()?;
             let (min, _) = problem.line.window(task.recipe, visit);
             Some((haul.last().to, (since + min).max(problem.now) + haul.total))

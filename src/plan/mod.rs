@@ -2,6 +2,7 @@
 //!
 //! Knows no clock, no disk, no threads: the instant, the seed and the effort are arguments.
 
+mod basis;
 mod board;
 mod construct;
 mod explain;
@@ -24,6 +25,8 @@ pub use reserve::Reserve;
 pub use rounds::improve_in_rounds;
 pub use search::Budget;
 
+use basis::Basis;
+use problem::Problem;
 use search::Begin;
 
 use crate::line::Line;
@@ -41,19 +44,29 @@ pub struct Settings {
     pub seed: u64,
     /// How many different orders of insertion may be tried. Counted, not timed, so that it is the same everywhere.
     pub effort: u32,
+    /// How long a hoist is taken to be stopped if nobody knows, from the stop on and again whenever that has passed.
+    pub stop: Dur,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { reserve: Reserve::all(Dur::from_secs(10)), seed: 1, effort: 40 }
+        Self { reserve: Reserve::all(Dur::from_secs(10)), seed: 1, effort: 40, stop: Dur::from_mins(10) }
     }
 }
 
 /// Plans everything on the line and in the queue from `now` on, at once: nothing is searched for. The schedule keeps
 /// every window if one was found that does; otherwise it breaks least of what was tried, and the verifier says what.
 pub fn plan(line: &Line, state: &State, now: Time, settings: &Settings) -> Schedule {
-    let problem = problem::Problem::new(line, state, now);
-    Schedule::new(construct::moves(&problem, settings), now)
+    let from = |park: bool| {
+        let basis = Basis::new(line, state, now, settings.stop, |_| park);
+        let problem = Problem::new(&basis, now);
+        let moves = construct::moves(&problem, settings);
+        let whole = construct::all_out(&problem, &moves);
+        (basis.parks() && !whole, Schedule::new(basis.outward(moves), now))
+    };
+    // Where somebody cannot be parked as asked all go on by their recipes rather than be left where they are.
+    let (stuck, schedule) = from(true);
+    if stuck { from(false).1 } else { schedule }
 }
 
 /// A better schedule of the same carriers from the same instant, if the budget allows one to be found. The first `frozen`
@@ -80,12 +93,13 @@ fn improve_from(
     budget: &mut Budget,
 ) -> Option<Schedule> {
     let now = schedule.made_at;
-    let problem = problem::Problem::new(line, state, now);
-    let moves = &schedule.moves;
+    let basis = Basis::of(line, state, schedule, now, settings.stop);
+    let problem = Problem::new(&basis, now);
+    let moves = &basis.inward(schedule).moves;
     let (problem, rules) = margin::ladder(&problem, settings)
         .find(|(problem, rules)| timing::retime(problem, moves, rules).is_some())?;
     let moves = search::improve(&problem, moves, &rules, frozen, settings.seed, begin, budget)?;
-    Some(Schedule::new(moves, now))
+    Some(Schedule::new(basis.outward(moves), now))
 }
 
 /// The same moves in the same order, done ones left out, from `now` on. `None` if they no longer start from what is so or
@@ -97,6 +111,8 @@ pub fn follow(
     now: Time,
     settings: &Settings,
 ) -> Option<Schedule> {
-    let problem = problem::Problem::new(line, state, now);
-    Some(Schedule::new(construct::follow(&problem, schedule, settings)?, now))
+    let basis = Basis::of(line, state, schedule, now, settings.stop);
+    let problem = Problem::new(&basis, now);
+    let moves = construct::follow(&problem, &basis.inward(schedule), settings)?;
+    Some(Schedule::new(basis.outward(moves), now))
 }

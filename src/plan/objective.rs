@@ -80,6 +80,7 @@ pub struct Margin {
 impl Objective {
     /// The worth of a schedule that starts from `state`. `shown` are the calls people know already, next first.
     pub fn of(line: &Line, state: &State, schedule: &Schedule, shown: &[Move]) -> Self {
+        let line = state.line(line);
         let excesses = excesses(line, state, schedule);
         let mut excess = [Dur::ZERO; 4];
         for e in &excesses {
@@ -201,6 +202,7 @@ impl Objective {
 
 /// Every window a schedule does not keep, by time of the move that ends the stay.
 pub fn excesses(line: &Line, state: &State, schedule: &Schedule) -> Vec<Excess> {
+    let line = state.line(line);
     let mut found = Vec::new();
     for stay in stays(line, state, schedule) {
         let Stay { carrier, tank, visit, dwell, .. } = stay;

@@ -5,9 +5,10 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
+use super::basis::Basis;
 use super::rail::{PathId, Rail};
 use super::way::Leeway;
-use crate::ids::{CarrierId, HoistId, Id as _, RecipeId, StepNo, TankId};
+use crate::ids::{CarrierId, HoistId, Id as _, RecipeId, TankId};
 use crate::line::{CarrierSpec, EntrySide, Harm, Line, Phases, Priority, Role, StageKind, Visit};
 use crate::schedule::Move;
 use crate::shift::{Place, State};
@@ -21,6 +22,8 @@ pub(super) struct Task {
     pub start: Start,
     pub priority: Priority,
     pub due: Option<Time>,
+    /// Its place in the order in which a person wants carriers to start, if it has one.
+    pub rank: Option<usize>,
     pub leeway: Leeway,
 }
 
@@ -90,7 +93,7 @@ impl Haul {
     }
 }
 
-type HaulKey = (RecipeId, Visit, TankId, Option<HoistId>);
+type HaulKey = (RecipeId, Visit, TankId, Option<HoistId>, bool);
 
 /// Line, carriers and instant of one planner run.
 pub(super) struct Problem<'a> {
@@ -99,13 +102,34 @@ pub(super) struct Problem<'a> {
     pub now: Time,
     pub tasks: Vec<Task>,
     pub rail: Rc<Rail<'a>>,
+    parking: &'a BTreeMap<RecipeId, Vec<TankId>>,
     hauls: Rc<RefCell<BTreeMap<HaulKey, Rc<Vec<Haul>>>>>,
 }
 
 impl<'a> Problem<'a> {
-    pub fn new(line: &'a Line, state: &'a State, now: Time) -> Self {
+    pub fn new(basis: &'a Basis, now: Time) -> Self {
+        let (line, state) = (&*basis.line, &*basis.state);
         let tasks = state.carriers.ids().filter_map(|c| task(line, state, c)).collect();
-        Self { line, state, now, tasks, rail: Rc::new(Rail::new(line)), hauls: Rc::default() }
+        let rail = Rc::new(Rail::new(line));
+        Self { line, state, now, tasks, rail, parking: basis.parking(), hauls: Rc::default() }
+    }
+
+    /// When a hoist is back that is stopped.
+    fn back(&self, hoist: HoistId) -> Option<Time> {
+        self.state.standing.stopped.get(&hoist).and_then(|s| s.until)
+    }
+
+    /// From when on a hoist can be somewhere else.
+    pub fn free_from(&self, hoist: HoistId) -> Time {
+        let free = self.state.hoists[hoist].free_from;
+        self.back(hoist).map_or(free, |back| back.max(free))
+    }
+
+    /// The start of the move that is under way: as it was, or later if the person is slower than the model. A hoist that
+    /// is stopped is still where it lifted.
+    pub fn under_way_from(&self, hoist: HoistId, lifted: Time, phases: &Phases) -> Time {
+        let start = (lifted - phases.to_lift()).max(self.now - phases.to_down());
+        self.back(hoist).map_or(start, |back| start.max(back - phases.to_clear()))
     }
 
     /// The haul that legs of one carrier make.
@@ -145,7 +169,7 @@ impl<'a> Problem<'a> {
     pub fn stand(&self, hoist: HoistId) -> (PathId, Time) {
         let h = &self.state.hoists[hoist];
         let place = self.rail.whereabouts(&self.state.hoists)[hoist.ix()];
-        (self.rail.standing(hoist, h.at, place, (h.free_from - self.now).or_zero()), self.now)
+        (self.rail.standing(hoist, h.at, place, (self.free_from(hoist) - self.now).or_zero()), self.now)
     }
 
     /// The same with tasks changed.
@@ -153,7 +177,7 @@ impl<'a> Problem<'a> {
         let mut tasks = self.tasks.clone();
         tasks.iter_mut().for_each(change);
         let (rail, hauls) = (Rc::clone(&self.rail), Rc::clone(&self.hauls));
-        Self { line: self.line, state: self.state, now: self.now, tasks, rail, hauls }
+        Self { line: self.line, state: self.state, now: self.now, tasks, rail, parking: self.parking, hauls }
     }
 
     /// The task of a carrier that still has to come out.
@@ -179,27 +203,47 @@ impl<'a> Problem<'a> {
         Some(Watts((spec.area_dm2 * current.density * current.volts).ceil() as i64))
     }
 
-    /// What a carrier may do next from a tank, holds last. `attached` is the hoist of a dip on the hook.
-    pub fn hauls(
-        &self,
-        recipe: RecipeId,
-        visit: Visit,
-        tank: TankId,
-        attached: Option<HoistId>,
-    ) -> Rc<Vec<Haul>> {
-        let key = (recipe, visit, tank, attached);
+    /// What a carrier may do next from a tank, holds last. `attached` is the hoist of a dip on the hook. One that has
+    /// started has to go on: where no hoist is quick enough for its air limit, as little over it as can be.
+    pub fn hauls(&self, task: &Task, visit: Visit, tank: TankId, attached: Option<HoistId>) -> Rc<Vec<Haul>> {
+        let started = !matches!(task.start, Start::Queued { .. });
+        let key = (task.recipe, visit, tank, attached, started);
         if let Some(found) = self.hauls.borrow().get(&key) {
             return Rc::clone(found);
         }
-        let mut found = Vec::new();
-        for hoist in self.line.hoists.ids().filter(|h| attached.is_none_or(|a| a == *h)) {
-            if self.rail.leaves_room(hoist, tank) {
-                self.extend(recipe, hoist, (visit, tank), attached.is_none(), (&[], Dur::ZERO), &mut found);
+        let hoists: Vec<HoistId> =
+            self.line.hoists.ids().filter(|h| attached.is_none_or(|a| a == *h)).collect();
+        let found = Rc::new(self.hauls_by(&hoists, task, visit, tank, attached.is_none()));
+        self.hauls.borrow_mut().insert(key, Rc::clone(&found));
+        found
+    }
+
+    fn hauls_by(
+        &self,
+        hoists: &[HoistId],
+        task: &Task,
+        visit: Visit,
+        tank: TankId,
+        attach: bool,
+    ) -> Vec<Haul> {
+        let within = |over: Dur| {
+            let mut found = Vec::new();
+            for &hoist in hoists.iter().filter(|h| self.rail.leaves_room(**h, tank)) {
+                let on = (visit, tank);
+                self.extend((task.recipe, over), hoist, on, attach, (&[], Dur::ZERO), &mut found);
             }
+            found
+        };
+        let mut found = within(Dur::ZERO);
+        if found.is_empty() && !matches!(task.start, Start::Queued { .. }) {
+            found = within(Dur::UNLIMITED);
+            let over = |h: &Haul| {
+                h.legs.iter().map(|l| l.phases.air() - self.line.air_max(task.recipe, l.leaves)).max()
+            };
+            let least = found.iter().map(over).min();
+            found.retain(|h| Some(over(h)) == least);
         }
         found.sort_by_key(|h| (h.is_hold(), h.total));
-        let found = Rc::new(found);
-        self.hauls.borrow_mut().insert(key, Rc::clone(&found));
         found
     }
 
@@ -211,6 +255,7 @@ impl<'a> Problem<'a> {
     fn places_for(&self, recipe: RecipeId, visit: Visit) -> Vec<TankId> {
         match visit {
             Visit::Stray { .. } => self.line.tanks.ids().filter(|t| self.is_standby(*t)).collect(),
+            Visit::Unload if self.parking.contains_key(&recipe) => self.parking[&recipe].clone(),
             _ => self.line.places_for(recipe, visit),
         }
     }
@@ -223,16 +268,9 @@ impl<'a> Problem<'a> {
 
     /// What may be done with a carrier that hangs on a hoist: go on, or last of all put it back where it came from; first
     /// of all if it should not have been lifted yet.
-    pub fn hauls_under_way(
-        &self,
-        carrier: CarrierId,
-        leaves: Visit,
-        from: TankId,
-        hoist: HoistId,
-    ) -> Rc<Vec<Haul>> {
-        let recipe = self.spec(carrier).recipe;
-        let onward = self.hauls(recipe, leaves, from, None);
-        let mut all: Vec<Haul> = onward.iter().filter(|h| h.hoist == hoist).cloned().collect();
+    pub fn hauls_under_way(&self, task: &Task, leaves: Visit, from: TankId, hoist: HoistId) -> Rc<Vec<Haul>> {
+        let (recipe, carrier) = (task.recipe, task.carrier);
+        let mut all = self.hauls_by(&[hoist], task, leaves, from, true);
         let drip = self.line.drip(recipe, leaves);
         if let Some(phases) = self.line.phases(hoist, from, from, drip, true, true) {
             let leg = Leg {
@@ -254,7 +292,7 @@ impl<'a> Problem<'a> {
 
     fn extend(
         &self,
-        recipe: RecipeId,
+        (recipe, over): (RecipeId, Dur),
         hoist: HoistId,
         (visit, tank): (Visit, TankId),
         attach: bool,
@@ -276,7 +314,8 @@ impl<'a> Problem<'a> {
                 let Some(phases) = self.line.phases(hoist, tank, to, drip, attach, !dip) else {
                     continue;
                 };
-                if phases.air() > self.line.air_max(recipe, visit) || !self.rail.leaves_room(hoist, to) {
+                if phases.air() > self.line.air_max(recipe, visit) + over || !self.rail.leaves_room(hoist, to)
+                {
                     continue;
                 }
                 let mut legs = legs.to_vec();
@@ -293,7 +332,7 @@ impl<'a> Problem<'a> {
                 if dip {
                     // The dip is short and its dwell is the point of it: aim for the target, always.
                     let end = offset + phases.total() + target(self.line, recipe, next);
-                    self.extend(recipe, hoist, (next, to), false, (&legs, end), found);
+                    self.extend((recipe, over), hoist, (next, to), false, (&legs, end), found);
                 } else {
                     found.push(self.haul(recipe, hoist, legs));
                 }
@@ -323,6 +362,7 @@ pub(super) fn rank(harm: Harm) -> usize {
 fn task(line: &Line, state: &State, carrier: CarrierId) -> Option<Task> {
     let spec = &state.book.carriers[carrier];
     let order = &state.book.orders[spec.order];
+    let queued = state.carriers[carrier].place == Place::Queued;
     let start = match state.carriers[carrier].place {
         Place::Queued => {
             let stations = match order.entry {
@@ -335,14 +375,13 @@ fn task(line: &Line, state: &State, carrier: CarrierId) -> Option<Task> {
         Place::OnHook { hoist, from, leaves, lifted } => Start::Hook { hoist, from, leaves, lifted },
         Place::Finished { .. } | Place::OffLine => return None,
     };
-    // The reader allows only recipes with steps; a recipe number is always valid here.
-    debug_assert!(StepNo(0).ix() < line.recipes[spec.recipe].steps.len());
     Some(Task {
         carrier,
         recipe: spec.recipe,
         start,
         priority: order.priority,
         due: order.due,
+        rank: state.standing.first.iter().position(|c| *c == carrier).filter(|_| queued),
         leeway: Leeway::default(),
     })
 }

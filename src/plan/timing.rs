@@ -88,8 +88,8 @@ impl Network {
                     let out = problem.state.tanks[tank].until;
                     self.upper[i] = (since + max).min(out) - phases[i].to_lift();
                 }
-                Start::Hook { lifted, .. } => {
-                    let start = (lifted - phases[i].to_lift()).max(problem.now - phases[i].to_down());
+                Start::Hook { hoist, lifted, .. } => {
+                    let start = problem.under_way_from(hoist, lifted, &phases[i]);
                     self.lower[i] = start;
                     self.upper[i] = start;
                 }
@@ -126,7 +126,7 @@ impl Network {
                     problem.tasks.iter().any(|t| t.carrier == moves[i].carrier && holds(&t.start));
                 if !under_way {
                     let travel = line.empty_travel(hoist, h.at, moves[i].from)?;
-                    self.lower[i] = self.lower[i].max(h.free_from.max(problem.now) + travel);
+                    self.lower[i] = self.lower[i].max(problem.free_from(hoist).max(problem.now) + travel);
                 }
             }
         }

@@ -198,9 +198,9 @@ impl Search<'_, '_> {
         let seg = self.segs[id];
         match self.task.start {
             Start::Hook { hoist, .. } if seg.from.is_none() => {
-                self.problem.hauls_under_way(self.task.carrier, seg.visit, seg.tank, hoist)
+                self.problem.hauls_under_way(self.task, seg.visit, seg.tank, hoist)
             }
-            _ => self.problem.hauls(self.task.recipe, seg.visit, seg.tank, self.attached(id)),
+            _ => self.problem.hauls(self.task, seg.visit, seg.tank, self.attached(id)),
         }
     }
 
@@ -217,8 +217,7 @@ impl Search<'_, '_> {
         let line = self.problem.line;
         if let (Start::Hook { hoist, lifted, .. }, None) = (&self.task.start, seg.from) {
             // Under way already: it goes on, and a late one ends no earlier than now.
-            let start = (*lifted - haul.first().phases.to_lift())
-                .max(self.problem.now - haul.first().phases.to_down());
+            let start = self.problem.under_way_from(*hoist, *lifted, &haul.first().phases);
             return if *hoist == haul.hoist { vec![Span { lo: start, hi: start }] } else { Vec::new() };
         }
         let (min, max) = self.rules.window(line, self.task, seg.visit);
@@ -270,7 +269,12 @@ impl Search<'_, '_> {
         let down = haul.to_down();
         let from = self.problem.state.tanks[last.to].from;
         let (min, _) = self.rules.window(self.problem.line, self.task, last.visit);
+        let stays = last.visit == Visit::Unload;
         for gap in self.free_spans(last.to, last.visit) {
+            // What ends in a bath has it for good.
+            if stays && gap.hi < Time::FAR {
+                continue;
+            }
             for s in &spans {
                 let lo = s.lo.max(gap.lo - lift).max(from - down);
                 let hi = s.hi.min(gap.hi - down - min);
@@ -360,6 +364,10 @@ impl Way {
                 board.take_power(Span { lo: *since, hi: lift(first) }, carrier, watts);
             }
         }
+        if let Some(last) = legs.last() {
+            // A station has room for all; a bath that somebody is parked in has not.
+            board.take_tank(last.0.to, Span { lo: lift(last), hi: Time::FAR }, carrier);
+        }
         for pair in legs.windows(2) {
             let (into, out) = (&pair[0], &pair[1]);
             board.take_tank(into.0.to, Span { lo: lift(into), hi: clear(out) }, carrier);
@@ -383,10 +391,10 @@ pub(super) fn take_until_earliest(problem: &Problem, board: &mut Board, task: &T
     let away = |haul: &Haul| {
         let h = &problem.state.hoists[haul.hoist];
         let travel = problem.line.empty_travel(haul.hoist, h.at, tank)?;
-        let there = h.free_from.max(problem.now) + travel;
+        let there = problem.free_from(haul.hoist).max(problem.now) + travel;
         Some(there.max(ready - haul.first().phases.to_lift()) + haul.total)
     };
-    let hauls = problem.hauls(task.recipe, visit, tank, hooked);
+    let hauls = problem.hauls(task, visit, tank, hooked);
     let hi = hauls.iter().filter_map(away).min().unwrap_or(ready) + margin;
     board.take_tank(tank, Span { lo: since, hi }, task.carrier);
     if let Some(watts) = problem.power(task.carrier, visit) {

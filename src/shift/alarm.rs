@@ -6,6 +6,7 @@
 
 use super::event::Event;
 use super::state::{AlarmKey, AlarmKind, AlarmLevel, Place, State};
+use super::stop_alarm;
 use crate::ids::{CarrierId, HoistId, TankId};
 use crate::line::{Harm, Line, Visit};
 use crate::units::{Dur, Time};
@@ -57,6 +58,7 @@ pub fn priority(harm: Harm, left: Dur) -> Option<Priority> {
 
 /// What an alarm threatens.
 pub fn harm(line: &Line, state: &State, key: AlarmKey) -> Harm {
+    let line = state.line(line);
     let recipe = state.book.carriers[key.carrier].recipe;
     match key.kind {
         AlarmKind::Dwell => line.harm_over(recipe, key.visit),
@@ -66,6 +68,7 @@ pub fn harm(line: &Line, state: &State, key: AlarmKey) -> Harm {
 
 /// When the window of an alarm's subject ends, if the carrier is still where the alarm arose.
 pub fn deadline(line: &Line, state: &State, key: AlarmKey) -> Option<Time> {
+    let line = state.line(line);
     let recipe = state.book.carriers[key.carrier].recipe;
     match (key.kind, state.carriers[key.carrier].place) {
         (AlarmKind::Dwell, Place::InTank { visit, since, .. }) if visit == key.visit => {
@@ -95,6 +98,7 @@ fn air_deadline(
 
 /// All conditions true at `now`, by carrier.
 pub fn conditions(line: &Line, state: &State, now: Time) -> Vec<Condition> {
+    let line = state.line(line);
     state.carriers.ids().filter_map(|carrier| condition(line, state, carrier, now)).collect()
 }
 
@@ -167,6 +171,7 @@ fn planned_lift(line: &Line, state: &State, carrier: CarrierId, visit: Visit) ->
 /// The last instant at which a hoist that is free now can set out and still lift by the deadline: the deadline less
 /// empty travel and hook, for the best hoist. `None` if no hoist reaches the tank.
 pub fn latest_safe_start(line: &Line, state: &State, tank: TankId, deadline: Time) -> Option<Time> {
+    let line = state.line(line);
     line.hoists
         .iter()
         .filter_map(|(id, hoist)| {
@@ -179,14 +184,17 @@ pub fn latest_safe_start(line: &Line, state: &State, tank: TankId, deadline: Tim
 /// The alarm events that bring the standing alarms in line with the conditions at `now`.
 pub fn changes(line: &Line, state: &State, now: Time) -> Vec<Event> {
     let conditions = conditions(line, state, now);
-    let mut events = Vec::new();
+    let (mut events, mut raised) = (Vec::new(), Vec::new());
     for c in &conditions {
         match state.alarms.get(&c.key) {
             Some(alarm) if alarm.active && c.level > alarm.level => {
                 events.push(Event::AlarmEscalated { key: c.key, level: c.level });
             }
             Some(alarm) if alarm.active => {}
-            _ => events.push(Event::AlarmRaised { key: c.key, level: c.level }),
+            _ => {
+                events.push(Event::AlarmRaised { key: c.key, level: c.level });
+                raised.push(c.key);
+            }
         }
     }
     for (key, alarm) in &state.alarms {
@@ -202,5 +210,6 @@ pub fn changes(line: &Line, state: &State, now: Time) -> Vec<Event> {
             events.push(Event::AlarmUnshelved { key: *key });
         }
     }
+    events.extend(stop_alarm::changes(line, state, &conditions, &raised));
     events
 }

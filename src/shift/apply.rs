@@ -1,11 +1,15 @@
 //! The reducer: folds one event into the state. It cannot refuse, holds no rule and looks at no clock.
 
+use std::collections::BTreeSet;
+
+use super::change;
 use super::command::Claim;
-use super::event::{Event, Stamped};
+use super::event::{Event, Stamped, StopStep};
 use super::isa::{AlarmState, Transition};
 use super::state::{Alarm, AlarmKey, AlarmLevel, Carrier, Place, State, Stay};
-use crate::ids::{CarrierId, HoistId, TankId};
+use crate::ids::{CarrierId, HoistId, Id as _, TankId};
 use crate::line::{Line, Visit};
+use crate::schedule::{Move, Schedule};
 use crate::units::Time;
 
 /// Folds `stamped` into `state`.
@@ -20,7 +24,7 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
                 book.carriers.iter().map(|_| Carrier { place: Place::Queued, stays: Vec::new() }).collect();
             state.book = book.clone();
         }
-        Event::Lifted { carrier, hoist, from } => lifted(state, *carrier, *hoist, *from, at),
+        Event::Lifted { carrier, hoist, from } => lifted(state, line, *carrier, *hoist, *from, at),
         Event::Lowered { carrier, hoist, to, visit, release } => {
             let place = if matches!(visit, Visit::Unload) {
                 Place::Finished { tank: *to, at }
@@ -48,7 +52,11 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
             state.tanks[*tank].from = at;
             state.tanks[*tank].until = Time::FAR;
         }
-        Event::PlanAdopted { schedule } => state.plan = Some(schedule.clone()),
+        Event::PlanAdopted { schedule } => {
+            state.plan = Some(fitting(state, line, schedule));
+            state.standing.queue_changed = false;
+        }
+        Event::Changed { change, .. } => change::apply(state, line, change, stamped.seq, at),
         Event::AlarmRaised { key, level } => raise(state, *key, *level, at),
         Event::AlarmEscalated { key, level } => {
             if let Some(alarm) = state.alarms.get_mut(key) {
@@ -73,6 +81,15 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
             a.shelved = None;
             Transition::Unshelve(a.active)
         }),
+        Event::AlarmSuppressed { key, hoist } => change(state, *key, |a| {
+            a.under = Some(*hoist);
+            Transition::Suppress
+        }),
+        Event::AlarmUnsuppressed { key } => change(state, *key, |a| {
+            a.under = None;
+            Transition::Unsuppress(a.active)
+        }),
+        Event::StopAlarm { hoist, step } => stop_alarm(state, *hoist, *step, at),
         Event::Undone { .. } | Event::Retimed { .. } | Event::Noted { .. } => {}
     }
     if stamped.event.is_physical() {
@@ -81,7 +98,27 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
     state.seq = stamped.seq;
 }
 
-fn lifted(state: &mut State, carrier: CarrierId, hoist: HoistId, from: TankId, at: Time) {
+/// The schedule without carriers that have other recipes now: the change it was made with was taken back since.
+fn fitting(state: &State, line: &Line, schedule: &Schedule) -> Schedule {
+    let line = state.line(line);
+    let steps = |carrier: CarrierId| {
+        state.book.carriers.get(carrier).map_or(0, |spec| line.recipes[spec.recipe].steps.len())
+    };
+    let has = |m: &Move, visit: Visit| match visit {
+        Visit::Step(n) | Visit::Hold(n) => n.ix() < steps(m.carrier),
+        Visit::Stray { resume } => resume.ix() <= steps(m.carrier),
+        Visit::Load | Visit::Unload => steps(m.carrier) > 0,
+    };
+    let strange: BTreeSet<CarrierId> =
+        schedule.moves.iter().filter(|m| !has(m, m.leaves) || !has(m, m.visit)).map(|m| m.carrier).collect();
+    let moves = schedule.moves.iter().filter(|m| !strange.contains(&m.carrier)).copied().collect();
+    Schedule { moves, made_at: schedule.made_at }
+}
+
+fn lifted(state: &mut State, line: &Line, carrier: CarrierId, hoist: HoistId, from: TankId, at: Time) {
+    if state.is_parked(line, carrier) {
+        state.standing.parked.remove(&carrier);
+    }
     let c = &mut state.carriers[carrier];
     let leaves = match c.place {
         Place::InTank { tank, visit, since, .. } => {
@@ -95,6 +132,9 @@ fn lifted(state: &mut State, carrier: CarrierId, hoist: HoistId, from: TankId, a
     h.at = from;
     h.carrier = Some(carrier);
     h.free_from = at;
+    // What happened outweighs what was said before.
+    state.standing.held.remove(&carrier);
+    state.standing.stopped.remove(&hoist);
 }
 
 fn corrected(state: &mut State, carrier: CarrierId, claim: Claim, at: Time) {
@@ -103,6 +143,12 @@ fn corrected(state: &mut State, carrier: CarrierId, claim: Claim, at: Time) {
             state.hoists[id].carrier = None;
             state.hoists[id].free_from = at;
         }
+    }
+    if !matches!(claim, Claim::Queued | Claim::InTank { .. }) {
+        state.standing.held.remove(&carrier);
+    }
+    if !matches!(claim, Claim::OnHook { .. } | Claim::InTank { .. }) {
+        state.standing.parked.remove(&carrier);
     }
     state.carriers[carrier].place = match claim {
         Claim::Queued => Place::Queued,
@@ -126,20 +172,51 @@ fn corrected(state: &mut State, carrier: CarrierId, claim: Claim, at: Time) {
     };
 }
 
+fn stop_alarm(state: &mut State, hoist: HoistId, step: StopStep, at: Time) {
+    let alarm = state.stop_alarms.entry(hoist).or_insert_with(|| new_alarm(AlarmLevel::Due, at));
+    let transition = match step {
+        StopStep::Raised(level) => {
+            (alarm.active, alarm.cleared, alarm.level) = (true, None, level);
+            Transition::Raise
+        }
+        StopStep::Escalated(level) => {
+            alarm.level = level;
+            Transition::Realarm
+        }
+        StopStep::Cleared => {
+            (alarm.active, alarm.cleared) = (false, Some(at));
+            Transition::Clear
+        }
+        StopStep::Acknowledged => {
+            alarm.acknowledged = Some(at);
+            Transition::Acknowledge
+        }
+    };
+    alarm.state = alarm.state.after(transition);
+    if alarm.state == AlarmState::Normal {
+        state.stop_alarms.remove(&hoist);
+    }
+}
+
 fn raise(state: &mut State, key: AlarmKey, level: AlarmLevel, at: Time) {
-    let alarm = state.alarms.entry(key).or_insert(Alarm {
+    let alarm = state.alarms.entry(key).or_insert_with(|| new_alarm(level, at));
+    alarm.active = true;
+    alarm.level = alarm.level.max(level);
+    alarm.cleared = None;
+    alarm.state = alarm.state.after(Transition::Raise);
+}
+
+fn new_alarm(level: AlarmLevel, at: Time) -> Alarm {
+    Alarm {
         state: AlarmState::Normal,
         level,
         raised: at,
         cleared: None,
         acknowledged: None,
         shelved: None,
+        under: None,
         active: true,
-    });
-    alarm.active = true;
-    alarm.level = alarm.level.max(level);
-    alarm.cleared = None;
-    alarm.state = alarm.state.after(Transition::Raise);
+    }
 }
 
 /// Changes a standing alarm and drops it once it is normal again.

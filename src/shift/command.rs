@@ -1,7 +1,8 @@
 //! Commands: what a person, the crew model or the planner asks for; and refusals.
 
+use super::change::Change;
 use super::state::AlarmKey;
-use crate::ids::{CarrierId, HoistId, TankId};
+use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::line::{OrderBook, Visit};
 use crate::schedule::Schedule;
 use crate::units::{Dur, Time};
@@ -60,6 +61,18 @@ pub enum Command {
         /// The tank.
         tank: TankId,
     },
+    /// Change something about the running shift.
+    Change {
+        /// What.
+        change: Change,
+        /// Why, for whoever comes next; may be empty.
+        why: String,
+    },
+    /// Take back one change, or a tank that went out or came back, whatever was said since.
+    TakeBack {
+        /// The event that made it.
+        seq: Seq,
+    },
     /// Put a verified plan in force.
     AdoptPlan {
         /// The plan.
@@ -78,6 +91,11 @@ pub enum Command {
         key: AlarmKey,
         /// What to do with it.
         action: AlarmAction,
+    },
+    /// Say that the alarm of a stopped hoist, with all that waits under it, was seen.
+    AcknowledgeStop {
+        /// The hoist.
+        hoist: HoistId,
     },
     /// Look at the clock: raise, escalate and clear alarms.
     Watch,
@@ -217,6 +235,12 @@ pub enum Refusal {
     /// A shelved alarm must say why, so that whoever comes next knows.
     #[error("say why this alarm is set aside")]
     NoReason,
+    /// A change that cannot be made, or can no longer be taken back.
+    #[error("{why}")]
+    ImpossibleChange {
+        /// What stands in its way.
+        why: String,
+    },
     /// A claim contradicts itself or another carrier.
     #[error("{why}")]
     ImpossibleClaim {

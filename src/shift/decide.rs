@@ -1,8 +1,9 @@
 //! All judgement about commands: what may happen now, and what it makes of a carrier.
 
 use super::alarm;
+use super::change;
 use super::command::{AlarmAction, Claim, Command, Refusal};
-use super::event::Event;
+use super::event::{Event, StopStep};
 use super::history::History;
 use super::state::{AlarmKey, Place, State};
 use crate::ids::{CarrierId, HoistId, RecipeId, TankId};
@@ -18,6 +19,8 @@ pub fn decide(
     now: Time,
 ) -> Result<Vec<(Time, Event)>, Refusal> {
     let state = history.state();
+    let filed = line;
+    let line = state.line(filed);
     if let Command::Open { book } = command {
         return open(state, book, now);
     }
@@ -34,13 +37,22 @@ pub fn decide(
             Ok(vec![(now, Event::TankOut { tank: *tank, until: until.unwrap_or(Time::FAR) })])
         }
         Command::TankBack { tank } => Ok(vec![(now, Event::TankBack { tank: *tank })]),
+        Command::Change { change, why } => {
+            let change = change::decide(line, state, change, now)?;
+            Ok(vec![(now, Event::Changed { change, why: why.clone() })])
+        }
+        Command::TakeBack { seq } => Ok(vec![(now, change::take_back(filed, history, *seq, now)?)]),
         Command::AdoptPlan { schedule } => adopt(line, state, schedule, now),
         Command::Undo => {
             let last = history.last_physical().ok_or(Refusal::NothingToUndo)?;
             Ok(vec![(now, Event::Undone { seq: last.seq })])
         }
-        Command::Retime { at } => retime(line, history, *at, now),
+        Command::Retime { at } => retime(filed, history, *at, now),
         Command::Alarm { key, action } => on_alarm(line, state, *key, action, now),
+        Command::AcknowledgeStop { hoist } => {
+            state.stop_alarms.get(hoist).ok_or(Refusal::NoSuchAlarm)?;
+            Ok(vec![(now, Event::StopAlarm { hoist: *hoist, step: StopStep::Acknowledged })])
+        }
         Command::Watch => Ok(alarm::changes(line, state, now).into_iter().map(|e| (now, e)).collect()),
         Command::Note { text } => Ok(vec![(now, Event::Noted { text: text.clone() })]),
     }
@@ -244,7 +256,7 @@ fn adopt(line: &Line, state: &State, schedule: &Schedule, now: Time) -> Result<V
     Ok(vec![(now, Event::PlanAdopted { schedule: schedule.clone() })])
 }
 
-fn retime(line: &Line, history: &History, at: Time, now: Time) -> Result<Vec<(Time, Event)>, Refusal> {
+fn retime(filed: &Line, history: &History, at: Time, now: Time) -> Result<Vec<(Time, Event)>, Refusal> {
     let last = history.last_physical().ok_or(Refusal::NothingToUndo)?;
     // The event must still be possible at its new time: judge it as if it had not been said yet.
     let mut events = history.events().to_vec();
@@ -256,7 +268,8 @@ fn retime(line: &Line, history: &History, at: Time, now: Time) -> Result<Vec<(Ti
         by: last.by,
         event: undo,
     });
-    let before = History::of(line, events);
+    let before = History::of(filed, events);
+    let line = before.state().line(filed);
     match last.event {
         Event::Lifted { carrier, hoist, from } => {
             lift(line, before.state(), carrier, hoist, from, at, now)?;
@@ -309,12 +322,12 @@ fn out_of_reach(line: &Line, hoist: HoistId, tank: TankId) -> Refusal {
     Refusal::OutOfReach { hoist: line.hoists[hoist].name.clone(), tank: line.tanks[tank].name.clone() }
 }
 
-fn name(state: &State, carrier: CarrierId) -> String {
+pub(super) fn name(state: &State, carrier: CarrierId) -> String {
     state.book.carriers[carrier].name.clone()
 }
 
 /// Where a carrier is, in words.
-fn whereabouts(line: &Line, state: &State, carrier: CarrierId) -> String {
+pub(super) fn whereabouts(line: &Line, state: &State, carrier: CarrierId) -> String {
     match state.carriers[carrier].place {
         Place::Queued => "waiting to start".to_owned(),
         Place::InTank { tank, .. } => format!("in {}", line.tanks[tank].name),

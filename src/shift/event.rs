@@ -1,5 +1,6 @@
 //! Events: what happened, in the past tense. They are all that is ever stored.
 
+use super::change::Change;
 use super::command::Claim;
 use super::state::{AlarmKey, AlarmLevel};
 use crate::ids::{CarrierId, HoistId, Seq, TankId};
@@ -118,11 +119,50 @@ pub enum Event {
         /// Which alarm.
         key: AlarmKey,
     },
+    /// An alarm waits under the one of a stopped hoist that causes it.
+    AlarmSuppressed {
+        /// Which alarm.
+        key: AlarmKey,
+        /// The hoist.
+        hoist: HoistId,
+    },
+    /// An alarm no longer waits under another one.
+    AlarmUnsuppressed {
+        /// Which alarm.
+        key: AlarmKey,
+    },
+    /// The alarm of a stopped hoist went a step on.
+    StopAlarm {
+        /// The hoist.
+        hoist: HoistId,
+        /// What became of it.
+        step: StopStep,
+    },
+    /// A supervisor changed something about the shift.
+    Changed {
+        /// What.
+        change: Change,
+        /// Why, for whoever comes next; may be empty.
+        why: String,
+    },
     /// Something worth keeping was written down.
     Noted {
         /// The words.
         text: String,
     },
+}
+
+/// What becomes of the alarm of a stopped hoist.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StopStep {
+    /// Loads are at risk; so far has the worst of them gone.
+    Raised(AlarmLevel),
+    /// The worst of them has gone further.
+    Escalated(AlarmLevel),
+    /// No load is at risk any more.
+    Cleared,
+    /// A person has seen it.
+    Acknowledged,
 }
 
 impl Event {

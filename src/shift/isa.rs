@@ -1,8 +1,8 @@
 //! Alarm states and transitions after ANSI/ISA-18.2-2016 and IEC 62682, section "alarm state transition diagram".
 //!
 //! State names as confirmed in a public documentation page that implements the standard; letters from memory.
-//! The alarms of this program do not latch, are not suppressed by design yet and have no maintenance mode, so
-//! the latched, suppressed and out-of-service states have no member here.
+//! The alarms of this program do not latch and have no maintenance mode, so the latched and out-of-service states have no
+//! member here.
 
 /// The state of one alarm. `Normal` alarms are not kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -17,6 +17,8 @@ pub enum AlarmState {
     ReturnedUnacknowledged,
     /// G: set aside by a person for a while.
     Shelved,
+    /// H: suppressed by design; waits under the alarm of its cause.
+    Suppressed,
 }
 
 /// What moves an alarm from state to state.
@@ -34,22 +36,31 @@ pub enum Transition {
     Shelve,
     /// It left the shelf, by hand or by time, while the condition is true (`true`) or false.
     Unshelve(bool),
+    /// The alarm of its cause stands.
+    Suppress,
+    /// That alarm is gone, or is no longer the cause, while the condition is true (`true`) or false.
+    Unsuppress(bool),
 }
 
 impl AlarmState {
     /// The next state; a transition that means nothing here leaves the state as it is.
     #[must_use]
     pub fn after(self, transition: Transition) -> Self {
-        use AlarmState::{Acknowledged, Normal, ReturnedUnacknowledged, Shelved, Unacknowledged};
+        use AlarmState::{Acknowledged, Normal, ReturnedUnacknowledged, Shelved, Suppressed, Unacknowledged};
         match (self, transition) {
             (Normal | ReturnedUnacknowledged, Transition::Raise)
             | (Acknowledged, Transition::Realarm)
-            | (Shelved, Transition::Unshelve(true)) => Unacknowledged,
+            | (Shelved, Transition::Unshelve(true))
+            | (Suppressed, Transition::Unsuppress(true)) => Unacknowledged,
             (Unacknowledged, Transition::Acknowledge) => Acknowledged,
             (Unacknowledged, Transition::Clear) => ReturnedUnacknowledged,
             (Acknowledged, Transition::Clear)
             | (ReturnedUnacknowledged, Transition::Acknowledge)
-            | (Shelved, Transition::Unshelve(false)) => Normal,
+            | (Shelved, Transition::Unshelve(false))
+            | (Suppressed, Transition::Unsuppress(false)) => Normal,
+            (Normal | Unacknowledged | Acknowledged | ReturnedUnacknowledged, Transition::Suppress) => {
+                Suppressed
+            }
             (Normal | Unacknowledged | Acknowledged | ReturnedUnacknowledged, Transition::Shelve) => Shelved,
             (state, _) => state,
         }
@@ -63,6 +74,7 @@ impl AlarmState {
             Self::Acknowledged => 'C',
             Self::ReturnedUnacknowledged => 'D',
             Self::Shelved => 'G',
+            Self::Suppressed => 'H',
         }
     }
 }

@@ -5,17 +5,20 @@
 
 pub mod alarm;
 mod apply;
+pub mod change;
 mod command;
 mod decide;
 mod event;
 mod history;
 mod isa;
 mod state;
+pub mod stop_alarm;
 
 pub use apply::apply;
+pub use change::{Change, Park, Run, Standing, Stop, StopCause, Whose, Window};
 pub use command::{AlarmAction, Claim, Command, Refusal};
 pub use decide::{decide, visit_on_arrival};
-pub use event::{Event, Stamped, Who};
+pub use event::{Event, Stamped, StopStep, Who};
 pub use history::{History, counting, effective};
 pub use isa::{AlarmState, Transition};
 pub use state::{Alarm, AlarmKey, AlarmKind, AlarmLevel, Carrier, HoistState, Place, State, Stay, TankState};

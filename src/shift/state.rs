@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::change::Standing;
 use super::isa::AlarmState;
 use crate::ids::{Arena, CarrierId, HoistId, Seq, TankId};
 use crate::line::{Line, OrderBook, Visit};
@@ -23,6 +24,10 @@ pub struct State {
     pub plan: Option<Schedule>,
     /// Alarms that are not normal, by carrier and step.
     pub alarms: BTreeMap<AlarmKey, Alarm>,
+    /// Alarms of stopped hoists that are not normal.
+    pub stop_alarms: BTreeMap<HoistId, Alarm>,
+    /// Changes that stand.
+    pub standing: Standing,
     /// Number of the last event folded in.
     pub seq: Seq,
     /// The last physical event that still counts: what undo takes back.
@@ -167,6 +172,8 @@ pub struct Alarm {
     pub acknowledged: Option<Time>,
     /// If shelved: until when, and why.
     pub shelved: Option<(Time, String)>,
+    /// The stopped hoist under whose alarm it waits.
+    pub under: Option<HoistId>,
     /// Whether the condition is true now.
     pub active: bool,
 }

@@ -7,9 +7,10 @@
 //! 5. Nothing is lifted before it is down.
 //! 6. A carrier that has started ends at Unload: no dead end later.
 
+use super::sheet::Sheet;
 use super::story::{Leg, Story};
-use super::{Breach, Rule, figure};
-use crate::ids::{CarrierId, HoistId, TankId};
+use super::{Breach, Rule, change, figure};
+use crate::ids::{CarrierId, HoistId, Id as _, TankId};
 use crate::line::{EntrySide, Visit};
 use crate::shift::Place;
 use crate::units::Dur;
@@ -25,6 +26,7 @@ struct Here {
 }
 
 pub fn judge(story: &Story, found: &mut Vec<Breach>) {
+    let staying = change::stay_for_good(story);
     for (carrier, c) in story.state.carriers.iter() {
         let legs = story.legs_of(carrier);
         let here = match c.place {
@@ -44,7 +46,9 @@ pub fn judge(story: &Story, found: &mut Vec<Breach>) {
         };
         let started = !matches!(c.place, Place::Queued);
         follow(story, found, carrier, here, legs);
-        dead_end(story, found, carrier, legs, started);
+        if !staying.contains(&carrier) {
+            dead_end(story, found, carrier, legs, started);
+        }
     }
 }
 
@@ -78,7 +82,8 @@ fn follow(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, mut here: 
             }
         }
         let put_back = leg.under_way && mv.to == mv.from && mv.visit == mv.leaves;
-        if !put_back && !sheet.followers(mv.leaves).contains(&mv.visit) {
+        let parks = change::is_parking(story, leg) && parks_as(&sheet, mv.leaves, mv.visit);
+        if !put_back && !parks && !sheet.followers(mv.leaves).contains(&mv.visit) {
             let text = format!("{name} may not go from {} to {} by its recipe", mv.leaves, mv.visit);
             fault(story, found, leg, text);
         }
@@ -125,11 +130,29 @@ fn follow(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, mut here: 
     }
 }
 
+/// True if a visit says of standby water what it is to a carrier that is parked there: what its sheet allows, or a place
+/// it goes on from with what came next.
+fn parks_as(sheet: &Sheet, leaves: Visit, visit: Visit) -> bool {
+    let next = match leaves {
+        Visit::Load => Some(0),
+        Visit::Step(n) | Visit::Hold(n) => Some(n.ix() + 1),
+        Visit::Stray { resume } => Some(resume.ix()),
+        Visit::Unload => None,
+    };
+    match visit {
+        Visit::Stray { resume } => next == Some(resume.ix()),
+        Visit::Hold(n) => next == Some(n.ix() + 1) && sheet.step(n).is_some_and(|s| s.hold.is_some()),
+        _ => false,
+    }
+}
+
 fn dead_end(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, legs: &[Leg], started: bool) {
     let name = story.carrier(carrier);
     match legs.last() {
         // A carrier put back where it was racked waits to start again.
-        Some(last) if !matches!(last.mv.visit, Visit::Unload | Visit::Load) => {
+        Some(last)
+            if !matches!(last.mv.visit, Visit::Unload | Visit::Load) && !change::is_parking(story, last) =>
+        {
             let tank = story.tank_in_words(last.mv.to);
             let text = format!("{name} is left in {tank} with no way out");
             let when = (last.t.down, Dur::ZERO);

@@ -3,7 +3,7 @@
 use super::motion::stroke;
 use super::sheet::Sheet;
 use super::{Breach, Rule, figure};
-use crate::ids::{CarrierId, HoistId, TankId};
+use crate::ids::{CarrierId, HoistId, RecipeId, TankId};
 use crate::line::{Harm, Line, Visit};
 use crate::shift::{Place, State, Stay};
 use crate::units::{Dur, Time};
@@ -12,7 +12,20 @@ use crate::units::{Dur, Time};
 pub fn happened(line: &Line, state: &State) -> Vec<Breach> {
     let mut found = Vec::new();
     for (id, carrier) in state.carriers.iter() {
-        let judge = Judge { line, state, carrier: id };
+        let now = Judge { filed: line, state, carrier: id, recipe: state.book.carriers[id].recipe };
+        // What came before rework was done by another recipe, and was not to go on.
+        for run in state.standing.runs.get(&id).into_iter().flatten() {
+            let judge = Judge { recipe: run.recipe, ..now };
+            for (k, stay) in run.stays.iter().enumerate() {
+                if !run.stays.get(k + 1).is_some_and(|next| continues(stay.visit, next.visit)) {
+                    judge.dwell(stay, counted(&run.stays, k), &mut found);
+                }
+            }
+            for pair in run.stays.windows(2) {
+                judge.air(&pair[0], pair[1].tank, pair[1].from, &mut found);
+            }
+        }
+        let judge = now;
         let stays = &carrier.stays;
         for (k, stay) in stays.iter().enumerate() {
             // Judged once it has left for good: put back, its dwells add up.
@@ -61,15 +74,17 @@ fn counted(stays: &[Stay], k: usize) -> Dur {
     dwell
 }
 
+#[derive(Clone, Copy)]
 struct Judge<'a> {
-    line: &'a Line,
+    filed: &'a Line,
     state: &'a State,
     carrier: CarrierId,
+    recipe: RecipeId,
 }
 
 impl Judge<'_> {
     fn sheet(&self) -> Option<Sheet<'_>> {
-        Sheet::of(self.line, self.state.book.carriers[self.carrier].recipe)
+        Sheet::of(self.state.line(self.filed), self.recipe)
     }
 
     fn dwell(&self, stay: &Stay, dwell: Dur, found: &mut Vec<Breach>) {
@@ -87,13 +102,13 @@ impl Judge<'_> {
             return;
         }
         let strokes =
-            self.line.hoists.ids().map(|h: HoistId| stroke(self.line, h)).map(|(up, low)| up + low).min();
+            self.filed.hoists.ids().map(|h: HoistId| stroke(self.filed, h)).map(|(up, low)| up + low).min();
         let air = (down - left.to) - strokes.unwrap_or(Dur::ZERO);
         if air > step.air_max {
             let by = air - step.air_max;
             let text = format!(
                 "on the way to {}: air time {} is {} over the longest {} ({})",
-                self.line.tanks[tank].name,
+                self.filed.tanks[tank].name,
                 figure(air),
                 figure(by),
                 figure(step.air_max),
@@ -105,7 +120,7 @@ impl Judge<'_> {
 
     fn breach(&self, rule: Rule, harm: Harm, tank: TankId, (at, by): (Time, Dur), what: &str) -> Breach {
         let carrier = self.state.book.carriers[self.carrier].name.clone();
-        let t = &self.line.tanks[tank];
+        let t = &self.filed.tanks[tank];
         let text = format!("{carrier} in {} {}: {what}", t.name, t.label);
         Breach { rule, harm: Some(harm), carrier, place: t.name.clone(), at, by, text }
     }

@@ -1,7 +1,7 @@
 //! The moves of one hoist do not overlap and leave time for the empty travel between them.
 
 use super::story::{Leg, Story};
-use super::{Breach, Rule, figure, motion};
+use super::{Breach, Rule, change, figure, motion};
 use crate::ids::{HoistId, TankId};
 use crate::shift::Place;
 use crate::units::{Dur, Time};
@@ -62,6 +62,7 @@ fn first(story: &Story, found: &mut Vec<Breach>, hoist: HoistId, legs: &[&Leg]) 
     }
     // A start before the plan was made is `start`'s business.
     let sets_out = now.free_from.max(story.made_at.min(leg.mv.start));
+    let sets_out = change::runs_from(story, hoist).map_or(sets_out, |t| t.max(sets_out));
     in_time(story, found, leg, now.at, sets_out, "its last move");
 }
 

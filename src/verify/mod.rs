@@ -10,6 +10,8 @@
 //! 2. A hoist that is free now sets out when the plan is made, not earlier: nobody told it to.
 //! 3. A tank is taken from the start of the incoming carrier's raise to the end of the outgoing carrier's raise
 //!    (strict swap). For a carrier on the hook now the raise is past, so its tank is taken from the start of the lower.
+//! 4. The line is the one that changes have made of its file: windows, speeds and recipes count as they are now.
+//! 5. A hoist that is stopped stays where it is. What hangs on it is still over the tank it came out of.
 
 pub mod cyclic;
 mod happened;
@@ -18,6 +20,7 @@ pub mod motion;
 mod air;
 mod availability;
 mod chain;
+mod change;
 mod dwell;
 mod hoist;
 mod power;
@@ -81,11 +84,17 @@ pub enum Rule {
     Power,
     /// Hoists pass each other or come closer than the gap.
     Rail,
+    /// A carrier that is held or parked is moved, or one that is to be parked is not.
+    Held,
+    /// A hoist that is stopped does something.
+    Stopped,
+    /// Carriers start in another order than a person has said.
+    Queue,
 }
 
 impl Rule {
     /// All rules.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 14] = [
         Self::Under,
         Self::Over,
         Self::Air,
@@ -97,6 +106,9 @@ impl Rule {
         Self::Availability,
         Self::Power,
         Self::Rail,
+        Self::Held,
+        Self::Stopped,
+        Self::Queue,
     ];
 
     /// A stable short name, for `--json` and for people.
@@ -113,6 +125,9 @@ impl Rule {
             Self::Availability => "availability",
             Self::Power => "power",
             Self::Rail => "rail",
+            Self::Held => "held",
+            Self::Stopped => "stopped",
+            Self::Queue => "queue",
         }
     }
 }
@@ -129,7 +144,7 @@ impl fmt::Display for Breach {
 /// of everything else.
 pub fn verify(line: &Line, state: &State, schedule: &Schedule) -> Vec<Breach> {
     let mut found = Vec::new();
-    let story = Story::tell(line, state, schedule, &mut found);
+    let story = Story::tell(state.line(line), state, schedule, &mut found);
     for rule in [
         start::judge,
         chain::judge,
@@ -141,6 +156,7 @@ pub fn verify(line: &Line, state: &State, schedule: &Schedule) -> Vec<Breach> {
         air::judge,
         power::judge,
         rail::judge,
+        change::judge,
     ] {
         rule(&story, &mut found);
     }

@@ -9,7 +9,7 @@
 
 use super::motion::{self, Piece};
 use super::story::{Leg, Story};
-use super::{Breach, Rule};
+use super::{Breach, Rule, change};
 use crate::ids::{CarrierId, HoistId, Id, TankId};
 use crate::units::{Dur, Mm, Time};
 
@@ -19,7 +19,8 @@ const HAIR: f64 = 1.0;
 /// A stretch of time in which a hoist has to be somewhere.
 struct Duty {
     hoist: HoistId,
-    carrier: CarrierId,
+    /// What hangs on it; nothing on one that is stopped.
+    carrier: Option<CarrierId>,
     start: Time,
     end: Time,
     first: TankId,
@@ -57,7 +58,7 @@ fn duty(story: &Story, leg: &Leg) -> Duty {
     }
     Duty {
         hoist: leg.mv.hoist,
-        carrier: leg.mv.carrier,
+        carrier: Some(leg.mv.carrier),
         start: leg.mv.start,
         end: bound,
         first: leg.mv.from,
@@ -70,15 +71,36 @@ fn duty(story: &Story, leg: &Leg) -> Duty {
 fn standing(story: &Story) -> Vec<Duty> {
     let mut duties = Vec::new();
     for (hoist, now) in story.state.hoists.iter() {
-        let Some(carrier) = now.carrier else { continue };
+        let Some(carrier) = now.carrier else {
+            duties.extend(stopped(story, hoist));
+            continue;
+        };
         let end = story.legs_of(carrier).first().map_or(Time::FAR, |l| l.mv.start);
         if end > story.made_at {
             let still = Piece::still(story.made_at, end, story.line.tanks[now.at].position);
             let (start, path) = (story.made_at, vec![still]);
+            let carrier = Some(carrier);
             duties.push(Duty { hoist, carrier, start, end, first: now.at, last: now.at, path });
         }
     }
     duties
+}
+
+/// A hoist that is stopped with nothing on it stands where it has come to stand.
+fn stopped(story: &Story, hoist: HoistId) -> Option<Duty> {
+    let end = change::runs_from(story, hoist).filter(|end| *end > story.made_at)?;
+    let (start, at) = (story.made_at, story.state.hoists[hoist].at);
+    let path = vec![Piece::still(start, end, Mm(given_way(story, hoist).round() as i64))];
+    Some(Duty { hoist, carrier: None, start, end, first: at, last: at, path })
+}
+
+impl Duty {
+    /// The hoist and what it does, for a sentence.
+    fn words(&self, story: &Story) -> String {
+        let hoist = story.hoist(self.hoist);
+        self.carrier
+            .map_or_else(|| format!("{hoist}, stopped,"), |c| format!("{hoist} with {}", story.carrier(c)))
+    }
 }
 
 fn gap_between(story: &Story, low: HoistId, high: HoistId) -> f64 {
@@ -117,23 +139,20 @@ fn meet(story: &Story, found: &mut Vec<Breach>, low: &Duty, high: &Duty) {
             format!("come within {}", Mm(apart as i64))
         };
         let text = format!(
-            "{} with {} and {} with {} {how} from {at} on; the gap is {}",
-            story.hoist(low.hoist),
-            story.carrier(low.carrier),
-            story.hoist(high.hoist),
-            story.carrier(high.carrier),
+            "{} and {} {how} from {at} on; the gap is {}",
+            low.words(story),
+            high.words(story),
             Mm(gap as i64)
         );
         let when = (at, Dur((to - from) as i64));
-        found.push(story.breach(Rule::Rail, None, high.carrier, story.hoist(high.hoist), when, text));
+        let Some(carrier) = high.carrier.or(low.carrier) else { return };
+        found.push(story.breach(Rule::Rail, None, carrier, story.hoist(high.hoist), when, text));
     }
 }
 
 /// Between a duty and the rail's ends there must be room for the hoists beyond it.
 fn room_beyond(story: &Story, found: &mut Vec<Breach>, duty: &Duty) {
-    if duty.end < story.made_at {
-        return;
-    }
+    let Some(carrier) = duty.carrier.filter(|_| duty.end >= story.made_at) else { return };
     let rail = &story.line.rail;
     let below = duty.hoist.ix() as i64;
     let above = story.line.hoists.len() as i64 - 1 - below;
@@ -149,24 +168,26 @@ fn room_beyond(story: &Story, found: &mut Vec<Breach>, duty: &Duty) {
                 "{} at {} with {} leaves the other hoists {} too little rail",
                 story.hoist(duty.hoist),
                 story.tank_in_words(tank),
-                story.carrier(duty.carrier),
+                story.carrier(carrier),
                 Mm(lack)
             );
             let place = story.hoist(duty.hoist);
             let when = (duty.start, Dur::ZERO);
-            found.push(story.breach(Rule::Rail, None, duty.carrier, place, when, text));
+            found.push(story.breach(Rule::Rail, None, carrier, place, when, text));
         }
     }
 }
 
 /// A hoist between two duties must be able to get out of everybody's way and to its next duty in time.
 fn idle(story: &Story, found: &mut Vec<Breach>, hoist: HoistId, duties: &[Duty]) {
-    let mut own: Vec<&Duty> = duties.iter().filter(|d| d.hoist == hoist).collect();
+    let mut own: Vec<&Duty> = duties.iter().filter(|d| d.hoist == hoist && d.carrier.is_some()).collect();
     own.sort_by_key(|d| (d.start, d.end));
     let now = &story.state.hoists[hoist];
     let mut since = (story.made_at.max(now.free_from), now.at, given_way(story, hoist));
     if now.carrier.is_some() {
         since.0 = story.made_at;
+    } else if let Some(back) = change::runs_from(story, hoist) {
+        since.0 = since.0.max(back);
     }
     for next in own.iter().map(|d| Some(*d)).chain([None]) {
         for other in duties.iter().filter(|d| d.hoist != hoist) {
@@ -234,10 +255,9 @@ fn give_way(
             if cannot_leave || cannot_return {
                 let moment = Time(t as i64);
                 let text = format!(
-                    "{} cannot be clear of {} with {} at {moment}: it {}",
+                    "{} cannot be clear of {} at {moment}: it {}",
                     story.hoist(hoist),
-                    story.hoist(other.hoist),
-                    story.carrier(other.carrier),
+                    other.words(story),
                     if cannot_leave {
                         format!("is at {} until {since}", story.tank_in_words(at))
                     } else {
@@ -248,7 +268,8 @@ fn give_way(
                     }
                 );
                 let place = story.hoist(hoist);
-                found.push(story.breach(Rule::Rail, None, other.carrier, place, (moment, Dur::ZERO), text));
+                let Some(carrier) = other.carrier.or(next.and_then(|d| d.carrier)) else { return false };
+                found.push(story.breach(Rule::Rail, None, carrier, place, (moment, Dur::ZERO), text));
                 return true;
             }
         }

@@ -85,6 +85,10 @@ fn row(at: At<'_>, key: AlarmKey, alarm: &Alarm) -> AlarmRow {
             }
             None => "set aside".to_owned(),
         },
+        AlarmState::Suppressed => match alarm.under {
+            Some(hoist) => format!("waits for {}", clean(&at.line.hoists[hoist].name)),
+            None => "waits".to_owned(),
+        },
         AlarmState::Normal => "normal".to_owned(),
     };
     AlarmRow {

@@ -2,10 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::At;
 use super::words::{Spot, clean, past_words};
+use super::{At, changes};
 use crate::ids::{Seq, TankId};
-use crate::shift::{AlarmKey, AlarmKind, Claim, Event, History, Stamped, Who};
+use crate::shift::{AlarmKey, AlarmKind, Claim, Event, History, Stamped, StopStep, Who};
 use crate::units::{Dur, Time};
 
 /// Entries said at least this long after they happened are marked as late.
@@ -150,6 +150,20 @@ fn words(at: At<'_>, event: &Event) -> Option<String> {
             format!("alarm set aside: {} ({})", alarm(at, *key), clean(reason))
         }
         Event::AlarmUnshelved { key } => format!("alarm back: {}", alarm(at, *key)),
+        Event::AlarmSuppressed { key, hoist } => {
+            format!("alarm waits under {}: {}", clean(&at.line.hoists[*hoist].name), alarm(at, *key))
+        }
+        Event::AlarmUnsuppressed { key } => format!("alarm on its own again: {}", alarm(at, *key)),
+        Event::StopAlarm { hoist, step } => {
+            let hoist = clean(&at.line.hoists[*hoist].name);
+            match step {
+                StopStep::Raised(_) => format!("alarm: {hoist} is stopped, loads are at risk"),
+                StopStep::Escalated(_) => format!("alarm worse: {hoist} is stopped"),
+                StopStep::Cleared => format!("alarm over: {hoist} puts no load at risk"),
+                StopStep::Acknowledged => format!("alarm seen: {hoist} is stopped"),
+            }
+        }
+        Event::Changed { change, why } => changes::words(at, change, why),
         Event::Noted { text } => format!("note: {}", clean(text)),
     })
 }

@@ -6,6 +6,7 @@
 mod alarms;
 mod answers;
 mod call;
+mod changes;
 mod loads;
 mod log;
 mod past;
@@ -163,6 +164,7 @@ impl Board {
         opening: &Opening,
         now: Time,
     ) -> Self {
+        let line = state.line(line);
         let at = At { line, state, opening, now };
         let main = call::main_of(state, calls);
         let tanks = rows::tanks(at);

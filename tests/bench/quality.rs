@@ -35,7 +35,7 @@ type Gaps = Vec<(f64, f64)>;
 fn run(id: &str, best: i64) -> (Gaps, Vec<f64>) {
     let (line, book) = instance(id);
     let history = opened(&line, book.clone());
-    let settings = Settings { reserve: Reserve::NONE, seed: 1, effort: 0 };
+    let settings = Settings { reserve: Reserve::NONE, seed: 1, effort: 0, ..Settings::default() };
     let gap = |schedule: &Schedule| {
         let ends = schedule.moves.iter().map(|m| m.start + m.phases(&line, &book).unwrap().total());
         100.0 * (ends.max().unwrap().0 - best) as f64 / best as f64

@@ -12,8 +12,8 @@ use dwellhand::units::*;
 /// standard, letters from memory. The rows for states this program has; every pair that is not listed changes nothing.
 #[test]
 fn states_follow_the_standards_table() {
-    use AlarmState::{Acknowledged, Normal, ReturnedUnacknowledged, Shelved, Unacknowledged};
-    use Transition::{Acknowledge, Clear, Raise, Realarm, Shelve, Unshelve};
+    use AlarmState::{Acknowledged, Normal, ReturnedUnacknowledged, Shelved, Suppressed, Unacknowledged};
+    use Transition::{Acknowledge, Clear, Raise, Realarm, Shelve, Suppress, Unshelve, Unsuppress};
     let table = [
         (Normal, Raise, Unacknowledged),
         (Unacknowledged, Acknowledge, Acknowledged),
@@ -28,9 +28,26 @@ fn states_follow_the_standards_table() {
         (ReturnedUnacknowledged, Shelve, Shelved),
         (Shelved, Unshelve(true), Unacknowledged),
         (Shelved, Unshelve(false), Normal),
+        (Normal, Suppress, Suppressed),
+        (Unacknowledged, Suppress, Suppressed),
+        (Acknowledged, Suppress, Suppressed),
+        (ReturnedUnacknowledged, Suppress, Suppressed),
+        (Suppressed, Unsuppress(true), Unacknowledged),
+        (Suppressed, Unsuppress(false), Normal),
     ];
-    let states = [Normal, Unacknowledged, Acknowledged, ReturnedUnacknowledged, Shelved];
-    let transitions = [Raise, Clear, Acknowledge, Realarm, Shelve, Unshelve(true), Unshelve(false)];
+    let states = [Normal, Unacknowledged, Acknowledged, ReturnedUnacknowledged, Shelved, Suppressed];
+    let transitions = [
+        Raise,
+        Clear,
+        Acknowledge,
+        Realarm,
+        Shelve,
+        Unshelve(true),
+        Unshelve(false),
+        Suppress,
+        Unsuppress(true),
+        Unsuppress(false),
+    ];
     for state in states {
         for transition in transitions {
             let listed = table.iter().find(|(from, by, _)| *from == state && *by == transition);
@@ -38,7 +55,7 @@ fn states_follow_the_standards_table() {
             assert_eq!(state.after(transition), expected, "{state:?} and {transition:?}");
         }
     }
-    assert_eq!(states.map(AlarmState::letter), ['A', 'B', 'C', 'D', 'G']);
+    assert_eq!(states.map(AlarmState::letter), ['A', 'B', 'C', 'D', 'G', 'H']);
 }
 
 /// Priority is consequence by time to respond: common practice after ISA-18.2 rationalisation, from memory.

@@ -49,7 +49,7 @@ fn plans_and_improved_plans_of_several_hoists_are_true() {
         let family = &line.name;
         let history = opened(&line, book);
         let reserve = if seed % 2 == 0 { Dur::ZERO } else { Dur::from_secs(10) };
-        let settings = Settings { reserve: Reserve::all(reserve), seed, effort: 2 };
+        let settings = Settings { reserve: Reserve::all(reserve), seed, effort: 2, ..Settings::default() };
         let first = plan(&line, history.state(), Time::ZERO, &settings);
         assert_eq!(verify(&line, history.state(), &first), [], "{family}");
         for carrier in history.state().carriers.ids() {
@@ -82,7 +82,7 @@ fn two_hoists_finish_before_the_best_that_one_can_do() {
     {
         let (line, book) = instance(id);
         let history = opened(&line, book);
-        let settings = Settings { reserve: Reserve::NONE, seed: 1, effort: 0 };
+        let settings = Settings { reserve: Reserve::NONE, seed: 1, effort: 0, ..Settings::default() };
         let first = plan(&line, history.state(), Time::ZERO, &settings);
         let mut budget = Budget { tries: 60_000, stop: &mut || false };
         let better = improve(&line, history.state(), &first, &settings, 0, &mut budget).unwrap();
@@ -103,7 +103,7 @@ fn what_hangs_on_two_hoists_is_planned_on() {
         let (line, book) = uneven(seed, 2);
         let family = &line.name;
         let mut history = opened(&line, book);
-        let settings = Settings { reserve: Reserve::NONE, seed, effort: 2 };
+        let settings = Settings { reserve: Reserve::NONE, seed, effort: 2, ..Settings::default() };
         let first = plan(&line, history.state(), Time::ZERO, &settings);
         let mut budget = Budget { tries: 5_000, stop: &mut || false };
         let first = improve(&line, history.state(), &first, &settings, 0, &mut budget).unwrap_or(first);

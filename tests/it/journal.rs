@@ -6,12 +6,14 @@ use std::path::{Path, PathBuf};
 
 use chrono::DateTime;
 use dwellhand::civil::Opening;
-use dwellhand::ids::{CarrierId, HoistId, Seq, StepNo, TankId};
+use dwellhand::ids::{CarrierId, HoistId, OrderId, RecipeId, Seq, StepNo, TankId};
 use dwellhand::journal::*;
-use dwellhand::line::{OrderBook, Visit};
+use dwellhand::line::{CarrierSpec, EntrySide, Order, OrderBook, Priority, Visit};
 use dwellhand::schedule::{Move, Schedule};
-use dwellhand::shift::{AlarmKey, AlarmKind, AlarmLevel, Claim, Event, Stamped, Who};
-use dwellhand::units::Time;
+use dwellhand::shift::{
+    AlarmKey, AlarmKind, AlarmLevel, Change, Claim, Event, Stamped, StopCause, StopStep, Who, Whose, Window,
+};
+use dwellhand::units::{Dur, Time};
 use proptest::prelude::*;
 
 use crate::small;
@@ -88,6 +90,51 @@ fn every_kind() -> Vec<Event> {
         Event::Noted { text: "Öl in der Spülung".to_owned() },
         Event::PlanAdopted { schedule: later_plan(&moves) },
     ]
+    .into_iter()
+    .chain(every_change().into_iter().map(|change| Event::Changed { change, why: "said so".to_owned() }))
+    .chain([
+        Event::AlarmSuppressed { key, hoist: H1 },
+        Event::AlarmUnsuppressed { key },
+        Event::StopAlarm { hoist: H1, step: StopStep::Raised(AlarmLevel::Due) },
+        Event::StopAlarm { hoist: H1, step: StopStep::Escalated(AlarmLevel::Over) },
+        Event::StopAlarm { hoist: H1, step: StopStep::Acknowledged },
+        Event::StopAlarm { hoist: H1, step: StopStep::Cleared },
+    ])
+    .collect()
+}
+
+/// One change of every kind, and more than one where a field has several forms.
+fn every_change() -> Vec<Change> {
+    let window = |max| Window { min: Dur(60_000), target: Dur(90_000), max };
+    let (a1, a2) = (OrderId(0), OrderId(1));
+    let book = small::book();
+    let order = Order { name: "A-3".to_owned(), ..book.orders[a2].clone() };
+    let spec = CarrierSpec { name: "B4".to_owned(), order: OrderId(2), ..book.carriers[B3].clone() };
+    let dwell = |whose, max| Change::Dwell { whose, step: StepNo(0), window: window(max) };
+    vec![
+        Change::Hold { carrier: B1 },
+        Change::Release { carrier: B1 },
+        Change::Park { carrier: B1, tank: None },
+        Change::Park { carrier: B1, tank: Some(small::WAIT) },
+        Change::BringBack { carrier: B1 },
+        Change::Quarantine { tank: small::RINSE },
+        Change::Free { tank: small::RINSE },
+        Change::StopHoist { hoist: H1, cause: StopCause::Break, until: Some(Time(900_000)) },
+        Change::StopHoist { hoist: H1, cause: StopCause::Fault, until: None },
+        Change::RunHoist { hoist: H1 },
+        Change::SlowHoist { hoist: H1, percent: 60 },
+        Change::Promise { order: a1, priority: Priority::Rush, due: Some(Time(3_600_000)) },
+        Change::Promise { order: a1, priority: Priority::Low, due: None },
+        Change::Reorder { carriers: vec![B3, B1] },
+        Change::AddOrder { order, carriers: vec![spec] },
+        Change::CancelOrder { order: a2 },
+        Change::Split { order: a1, carriers: vec![B1], name: "A-1 b".to_owned() },
+        dwell(Whose::Carrier(B3), Dur(100_000)),
+        dwell(Whose::Order(a1), Dur::UNLIMITED),
+        Change::Entry { order: Some(a1), side: EntrySide::At(small::LOAD) },
+        Change::Entry { order: None, side: EntrySide::Any },
+        Change::Rework { carrier: B1, recipe: RecipeId(1) },
+    ]
 }
 
 /// A plan that has moves of another: two in full runs of their own shift, and one that is new.
@@ -125,6 +172,10 @@ fn kind(event: &Event) -> &'static str {
         Event::AlarmAcknowledged { .. } => "alarm-acknowledged",
         Event::AlarmShelved { .. } => "alarm-shelved",
         Event::AlarmUnshelved { .. } => "alarm-unshelved",
+        Event::AlarmSuppressed { .. } => "alarm-suppressed",
+        Event::AlarmUnsuppressed { .. } => "alarm-unsuppressed",
+        Event::StopAlarm { .. } => "stop-alarm",
+        Event::Changed { .. } => "changed",
         Event::Noted { .. } => "noted",
     }
 }
@@ -214,7 +265,7 @@ fn every_kind_has_a_golden_line_under_its_name() {
     let mut kinds: Vec<_> = every_kind().iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds.len(), 17);
+    assert_eq!(kinds.len(), 21);
 }
 
 #[test]
@@ -400,7 +451,7 @@ fn strange_words_are_said_with_their_line() {
 
 #[test]
 fn a_plan_that_names_moves_that_are_not_there_is_said() {
-    let last = every_kind().len();
+    let last = 1 + every_kind().iter().rposition(|e| matches!(e, Event::PlanAdopted { .. })).unwrap();
     for (from, to, said) in [
         ("\"after\":2", "\"after\":3", "a plan after event 3; expected event 2"),
         ("[0,1,2500]", "[1,2,2500]", "2 moves from number 1 on; expected moves of the plan before"),
@@ -628,6 +679,12 @@ fn any_event() -> impl Strategy<Value = Event> {
             reason
         }),
         any_key().prop_map(|key| Event::AlarmUnshelved { key }),
+        (any_key(), any_hoist()).prop_map(|(key, hoist)| Event::AlarmSuppressed { key, hoist }),
+        any_key().prop_map(|key| Event::AlarmUnsuppressed { key }),
+        (any_hoist(), any_level())
+            .prop_map(|(hoist, level)| Event::StopAlarm { hoist, step: StopStep::Escalated(level) }),
+        (any::<prop::sample::Index>(), any::<String>())
+            .prop_map(|(n, why)| Event::Changed { change: n.get(&every_change()).clone(), why }),
         any::<String>().prop_map(|text| Event::Noted { text }),
     ]
 }

@@ -3,6 +3,7 @@
 
 mod alarms;
 mod best;
+mod changes;
 mod cli;
 mod crew;
 mod dense;

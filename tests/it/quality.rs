@@ -25,7 +25,7 @@ const TRIES: u64 = 300_000;
 
 fn searched(line: &Line, book: OrderBook) -> Schedule {
     let history = opened(line, book);
-    let settings = Settings { reserve: Reserve::NONE, seed: 1, effort: 0 };
+    let settings = Settings { reserve: Reserve::NONE, seed: 1, effort: 0, ..Settings::default() };
     let first = plan(line, history.state(), Time::ZERO, &settings);
     let mut budget = Budget { tries: TRIES, stop: &mut || false };
     let better = improve(line, history.state(), &first, &settings, 0, &mut budget).unwrap_or(first);
@@ -68,7 +68,7 @@ fn improved_plans_of_drawn_families_keep_every_window() {
         let family = Family::drawn(seed, 1 + usize::from(seed % 5 == 4));
         let (line, book) = instance(&family.to_string());
         let history = opened(&line, book.clone());
-        let settings = Settings { reserve: Reserve::NONE, seed, effort: 0 };
+        let settings = Settings { reserve: Reserve::NONE, seed, effort: 0, ..Settings::default() };
         let first = plan(&line, history.state(), Time::ZERO, &settings);
         assert_eq!(verify(&line, history.state(), &first), [], "{family}: the first answer");
         let mut budget = Budget { tries: 10_000, stop: &mut || false };

@@ -108,7 +108,7 @@ impl<'p, 's> Core<'p, 's> {
             .map(|(h, s)| {
                 // A hoist that carries something is free where and when that is down.
                 let carries = under_way.iter().rev().find(|m| m.hoist == h);
-                let (at, from) = carries.map_or((s.at, s.free_from), |m| {
+                let (at, from) = carries.map_or((s.at, problem.free_from(h)), |m| {
                     let total = m.phases(line, &problem.state.book).map_or(Dur::ZERO, |p| p.total());
                     (m.to, m.start + total)
                 });
@@ -118,6 +118,10 @@ impl<'p, 's> Core<'p, 's> {
                     .collect()
             })
             .collect();
+        // What is put down now and ends there has that room for good.
+        let kept = |tank| under_way.iter().filter(|m| m.to == tank && m.visit == Visit::Unload).count();
+        let capacity =
+            line.tanks.iter().map(|(id, t)| usize::from(t.capacity).saturating_sub(kept(id))).collect();
         let mut base = 1;
         let jobs = (0..tasks.len())
             .filter_map(|task| {
@@ -135,7 +139,7 @@ impl<'p, 's> Core<'p, 's> {
             under_way,
             jobs,
             station: line.tanks.iter().map(|(_, t)| matches!(t.role, Role::Station { .. })).collect(),
-            capacity: line.tanks.iter().map(|(_, t)| usize::from(t.capacity)).collect(),
+            capacity,
             cap: line.power_cap.map_or(NEVER, |w| w.0),
             empty,
             tanks: tanks.len(),

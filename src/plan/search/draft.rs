@@ -226,6 +226,9 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
     /// Puts the next haul of a job, a trip from the stop it is at, right behind `slot`. False, and nothing changed, if
     /// that cannot hold.
     pub fn insert(&mut self, job: usize, from: usize, trip: usize, slot: usize) -> bool {
+        if self.placed[job] == 0 && !self.keeps_queue(job, slot) {
+            return false;
+        }
         let mark = self.mark();
         let id = self.prepare(job, from, trip);
         let next = self.nodes[slot].next;
@@ -240,6 +243,16 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         }
         self.enter(id);
         true
+    }
+
+    /// True if a job that starts behind `slot` does so in the order a person has said.
+    fn keeps_queue(&self, job: usize, slot: usize) -> bool {
+        let Some(own) = self.core.task(job).rank else { return true };
+        let at = if slot == HEAD { -1 } else { self.nodes[slot].label };
+        (0..self.core.jobs.len()).filter(|&j| j != job && self.placed[j] > 0).all(|j| {
+            let first = self.nodes[self.node(j, 0)].label;
+            self.core.task(j).rank.is_none_or(|rank| if rank < own { first <= at } else { first > at })
+        })
     }
 
     fn prepare(&mut self, job: usize, from: usize, trip: usize) -> usize {

@@ -229,8 +229,14 @@ fn push(draft: &Draft, lanes: &mut Lanes, stops: &[Stop], level: &mut [Spot], fr
             let f = &trip.figures;
             let into = lanes.lane(draft, f.to, stops[trip.to].power);
             let dips: Vec<Rc<Lane>> = trip.dips().map(|tank| lanes.lane(draft, tank, 0)).collect();
+            let end = lanes.order.len() - 1;
+            // What ends in a bath has it for good.
+            let for_good = |slot: usize| !trip.unloads || into.until[slot] == end;
             let room = |slot: usize| {
-                slot >= from.first.0 && into.free[slot] && dips.iter().all(|lane| lane.free[slot])
+                slot >= from.first.0
+                    && into.free[slot]
+                    && for_good(slot)
+                    && dips.iter().all(|lane| lane.free[slot])
             };
             let (starts, cells) = spot.push(draft, lanes, trip, room);
             let Some(begin) = cells.iter().position(Cell::alive) else { continue };

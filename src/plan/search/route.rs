@@ -136,7 +136,7 @@ impl Router<'_, '_> {
             return Vec::new();
         }
         let hooked = if beginning { self.job.hooked } else { None };
-        let hauls = self.problem.hauls(self.task.recipe, visit, tank, hooked);
+        let hauls = self.problem.hauls(self.task, visit, tank, hooked);
         let mut trips = Vec::new();
         for (choice, haul) in hauls.iter().enumerate() {
             let last = haul.last();
