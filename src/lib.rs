@@ -18,3 +18,4 @@ pub mod tui;
 pub mod units;
 pub mod verify;
 pub mod view;
+pub mod whatif;

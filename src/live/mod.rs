@@ -27,6 +27,7 @@ use crate::schedule::Schedule;
 use crate::shift::{Command, Event, History, Refusal, Stamped, State, Who, decide};
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
+use crate::whatif::{self, Prospect};
 
 /// How often a command is decided again because another program was faster. Each time that program has made progress.
 const TRIES: usize = 16;
@@ -309,6 +310,28 @@ impl LiveShift {
         Ok(())
     }
 
+    /// Does several things that a person asks for at once: all of them, or none if one is refused.
+    pub fn submit_all(&mut self, commands: &[Command], by: Who) -> Result<(), Problem> {
+        if self.commit_all(commands, by)? {
+            let now = self.now();
+            self.plan_or_notice(now, planning::Adopt::Always);
+        }
+        Ok(())
+    }
+
+    /// How the shift goes on as it is, and how it would with some commands: see [`whatif`]. Nothing is stored.
+    ///
+    /// Errors: the first command that is refused, by its place among them.
+    pub fn what_if(
+        &mut self,
+        commands: &[Command],
+        tries: u64,
+    ) -> Result<(Prospect, Prospect), (usize, Refusal)> {
+        let now = self.now();
+        let after = whatif::with(&self.line, &self.history, commands, now, &self.settings, tries)?;
+        Ok((whatif::as_it_is(&self.line, &self.history, now, &self.settings, tries), after))
+    }
+
     /// Reads and folds what another program has appended. True if there was anything.
     pub fn tail(&mut self) -> Result<bool, Problem> {
         let Some(journal) = &mut self.journal else { return Ok(false) };
@@ -322,17 +345,17 @@ impl LiveShift {
     /// Decides, stores and folds a command. On a conflict folds what others stored and decides again. True if the plan
     /// in force no longer starts from what is so.
     fn commit(&mut self, command: &Command, by: Who) -> Result<bool, Problem> {
+        self.commit_all(std::slice::from_ref(command), by)
+    }
+
+    /// The same for several commands, each decided after the ones before it; all are stored together or none.
+    fn commit_all(&mut self, commands: &[Command], by: Who) -> Result<bool, Problem> {
         if self.is_watched() {
             return Err(Problem::OnlyWatched);
         }
         for _ in 0..TRIES {
             let now = self.now();
-            let decided = decide(&self.line, &self.history, command, now)?;
-            let first = self.state().seq.0 + 1;
-            let stamped: Vec<Stamped> = (first..)
-                .zip(decided)
-                .map(|(seq, (at, event))| Stamped { seq: Seq(seq), at, entered: now, by, event })
-                .collect();
+            let stamped = self.decided(commands, by, now)?;
             match self.store(&stamped)? {
                 Appended::Stored => {
                     let outdated = stamped.iter().any(|s| planning::calls_for_plan(&s.event));
@@ -347,7 +370,7 @@ impl LiveShift {
                 Appended::Behind(newer) => {
                     let moved = newer.iter().any(|r| planning::bears_on_plan(&r.stamped.event));
                     self.fold_others(newer);
-                    if moved && matches!(command, Command::AdoptPlan { .. }) {
+                    if moved && commands.iter().any(|c| matches!(c, Command::AdoptPlan { .. })) {
                         let why = "something else was stored while it was made".to_owned();
                         return Err(Refusal::StalePlan { why }.into());
                     }
@@ -356,6 +379,30 @@ impl LiveShift {
         }
         let path = self.path().map(Path::to_owned).unwrap_or_default();
         Err(journal::Error::Busy { path }.into())
+    }
+
+    fn decided(&self, commands: &[Command], by: Who, now: Time) -> Result<Vec<Stamped>, Refusal> {
+        let mut all: Vec<Stamped> = Vec::new();
+        let mut then: Option<History> = None;
+        for (n, command) in commands.iter().enumerate() {
+            let decided = decide(&self.line, then.as_ref().unwrap_or(&self.history), command, now)?;
+            let first = self.state().seq.0 + 1 + all.len() as u64;
+            let stamped = (first..).zip(decided).map(|(seq, (at, event))| Stamped {
+                seq: Seq(seq),
+                at,
+                entered: now,
+                by,
+                event,
+            });
+            all.extend(stamped);
+            if n + 1 < commands.len() {
+                let then = then.get_or_insert_with(|| self.history.clone());
+                for s in &all[(first - self.state().seq.0 - 1) as usize..] {
+                    then.push(&self.line, s.clone());
+                }
+            }
+        }
+        Ok(all)
     }
 
     fn store(&mut self, stamped: &[Stamped]) -> Result<Appended, journal::Error> {

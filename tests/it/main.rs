@@ -30,3 +30,4 @@ mod tidy;
 mod timing;
 mod verifier;
 mod view;
+mod whatif;

@@ -1,0 +1,52 @@
+//! What a change would do: nothing is stored, both sides are verified plans, and the differences name who pays.
+
+use super::lines::{Shape, opened, varied};
+use dwellhand::ids::{CarrierId, HoistId, Id as _};
+use dwellhand::plan::Settings;
+use dwellhand::shift::{Change, Command, StopCause};
+use dwellhand::units::{Dur, Time};
+use dwellhand::verify::verify;
+use dwellhand::whatif::{self, Effect};
+
+fn change(change: Change) -> Command {
+    Command::Change { change, why: "to see".to_owned() }
+}
+
+#[test]
+fn a_stopped_hoist_makes_orders_later_and_says_whose() {
+    let (line, book) = varied(5, Shape { steps: 8, carriers: 5, rinse: 4, hoists: 1 });
+    let history = opened(&line, book);
+    let settings = Settings::default();
+    let now = Time::from_secs(60);
+    let before = whatif::as_it_is(&line, &history, now, &settings, 2000);
+    let stop = Change::StopHoist {
+        hoist: HoistId::at(0),
+        cause: StopCause::Break,
+        until: Some(now + Dur::from_mins(30)),
+    };
+    let seq = history.state().seq;
+    let after = whatif::with(&line, &history, &[change(stop)], now, &settings, 2000).unwrap();
+    assert_eq!(history.state().seq, seq);
+    assert_eq!(verify(&line, &after.state, &after.schedule), after.breaches);
+    assert!(after.schedule.moves.iter().all(|m| m.start >= now + Dur::from_mins(30)));
+    let effects = whatif::effects(&line, &before, &after);
+    let late = effects.iter().filter_map(|e| match e {
+        Effect::Finish { before: Some(b), after: Some(a), .. } => Some(*a - *b),
+        _ => None,
+    });
+    assert!(late.max().is_some_and(|by| by >= Dur::from_mins(25)), "{effects:#?}");
+}
+
+#[test]
+fn commands_are_said_one_after_the_other_and_the_refused_one_is_named() {
+    let (line, book) = varied(5, Shape { steps: 8, carriers: 5, rinse: 4, hoists: 1 });
+    let history = opened(&line, book);
+    let (settings, now) = (Settings::default(), Time::from_secs(60));
+    let carrier = CarrierId::at(0);
+    let both = [change(Change::Hold { carrier }), change(Change::Release { carrier })];
+    let after = whatif::with(&line, &history, &both, now, &settings, 0).unwrap();
+    assert_eq!(whatif::effects(&line, &whatif::as_it_is(&line, &history, now, &settings, 0), &after), []);
+    let twice = [both[0].clone(), both[0].clone()];
+    let (n, _) = whatif::with(&line, &history, &twice, now, &settings, 0).unwrap_err();
+    assert_eq!(n, 1);
+}
