@@ -9,6 +9,7 @@ mod manual;
 mod plan;
 mod rhythm;
 mod run;
+mod seat;
 mod simulate;
 mod verify;
 mod worth;

@@ -1,18 +1,20 @@
 //! `run`: the live screens of one shift.
 
 use std::io::IsTerminal as _;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
 use super::args::{Budget, Color, CrewKind, Glyphs, Role, Run};
 use super::plan::warn;
+use super::seat::Seat;
 use super::{Bad, Outcome, inputs};
 use crate::civil::Opening;
 use crate::clock::{Clock, RunningClock, wall_now};
 use crate::journal::{self, Header};
 use crate::line::{Line, OrderBook};
 use crate::live::{Improving, LiveShift, NewShift};
+use crate::plan::Settings;
 use crate::shift::{Command, Who};
 use crate::sim::Crew;
 use crate::tui::{self, Exit, GlyphSet, Options, Post};
@@ -27,29 +29,30 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
             "the live screens need a terminal; `dwellhand plan` and `dwellhand simulate` work without one";
         return Err(Bad(text.to_owned()));
     }
-    let mut shift = if args.role == Role::Watch { watch(args)? } else { open(args)? };
+    let (mut shift, mut seat) = if args.role == Role::Watch { (watch(args)?, None) } else { open(args)? };
     shift.set_improving(improving(args.budget.unwrap_or(Budget::EACH_EVENT)))?;
     if let Some(crew) = args.crew {
         shift.set_hands(Box::new(Crew::new(crew.pace(), args.planner.seed)));
     }
     let watched = shift.is_watched();
-    // Two clocks on one practice would not agree; on a real shift there is only the wall's.
-    let _alone =
-        if !watched && shift.header().is_some_and(|h| h.practice) { Some(alone(&shift)?) } else { None };
-    let practice = !watched && shift.header().is_some_and(|h| h.practice);
+    // A real shift goes by the wall's clock, and needs no seats.
+    let first = matches!(seat, Some(Seat::First(_)));
     let watch_speed = args.speed.unwrap_or(WATCH_SPEED);
     let seed = args.planner.seed;
     let mut start_crew = |shift: &mut LiveShift| {
         let now = shift.now();
         shift.set_clock(Box::new(RunningClock::new(now, watch_speed)));
         shift.set_hands(Box::new(Crew::new(CrewKind::Simulated.pace(), seed)));
+        if let Some(Err(Bad(text))) = seat.as_mut().map(|s| s.tell(now, watch_speed)) {
+            warn(&text);
+        }
     };
     let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
-    let exit = tui::run(&mut shift, &options(args, practice), &mut start_crew);
+    let exit = tui::run(&mut shift, &options(args, first), &mut start_crew);
     match exit {
         Ok(Exit::Quit) if watched => Ok(Outcome::Fine),
         Ok(Exit::Quit) => {
-            if practice {
+            if first {
                 // Its clock goes on from the last entry: leave one for the moment it was left.
                 shift.submit(&Command::Note { text: "left the screens".to_owned() }, Who::Operator)?;
             }
@@ -76,23 +79,6 @@ fn improving(budget: Budget) -> Improving {
     }
 }
 
-/// Keeps other terminals from running the same practice for as long as what it returns lives.
-fn alone(shift: &LiveShift) -> Result<std::fs::File, Bad> {
-    let mut path = shift.path().map(std::path::Path::to_owned).unwrap_or_default().into_os_string();
-    path.push(".running");
-    let path = PathBuf::from(path);
-    let failed = |e: std::io::Error| Bad(format!("{}: cannot lock: {e}", path.display()));
-    let file = std::fs::File::options().create(true).append(true).open(&path).map_err(failed)?;
-    match file.try_lock() {
-        Ok(()) => Ok(file),
-        Err(std::fs::TryLockError::WouldBlock) => {
-            let text = "another terminal runs this practice; add --role watch to look on";
-            Err(Bad(text.to_owned()))
-        }
-        Err(std::fs::TryLockError::Error(e)) => Err(failed(e)),
-    }
-}
-
 /// Opens the journal that is named, to look at only.
 fn watch(args: &Run) -> Result<LiveShift, Bad> {
     let Some(path) = &args.shift else {
@@ -113,8 +99,8 @@ fn watch(args: &Run) -> Result<LiveShift, Bad> {
     Ok(shift)
 }
 
-/// Opens the journal that is named, or begins one.
-fn open(args: &Run) -> Result<LiveShift, Bad> {
+/// Opens the journal that is named, or begins one; with the seat at it, if it is a practice.
+fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
     let settings = args.planner.settings();
     if let Some(path) = args.shift.as_ref().filter(|p| p.exists()) {
         if args.files.line.is_some() || args.files.orders.is_some() {
@@ -124,22 +110,29 @@ fn open(args: &Run) -> Result<LiveShift, Bad> {
             );
             return Err(Bad(text));
         }
-        let speed = args.speed;
-        let clock = move |header: &Header, base: Time| -> Box<dyn Clock> {
-            let speed = if header.practice { speed.unwrap_or(header.speed) } else { 1.0 };
-            Box::new(RunningClock::new(base, speed))
+        let (_, header) = journal::Journal::follow(path).map_err(crate::live::Problem::from)?;
+        if !header.practice {
+            if args.crew.is_some() || args.speed.is_some() {
+                let text = format!("{} is a real shift: no simulated crew, no other speed", path.display());
+                return Err(Bad(text));
+            }
+            let wall = |_: &Header, base: Time| -> Box<dyn Clock> { Box::new(RunningClock::new(base, 1.0)) };
+            return Ok((reopen(path, settings, wall)?, None));
+        }
+        let seat = Seat::take(path)?;
+        if let Seat::Joins(reading) = seat {
+            if args.crew.is_some() || args.speed.is_some() {
+                let text = "another terminal runs this practice: leave --crew and --speed to it";
+                return Err(Bad(text.to_owned()));
+            }
+            let theirs = |_: &Header, base: Time| -> Box<dyn Clock> { Box::new(reading.clock(base)) };
+            return Ok((reopen(path, settings, theirs)?, Some(seat)));
+        }
+        let own = |header: &Header, base: Time| -> Box<dyn Clock> {
+            Box::new(RunningClock::new(base, args.speed.unwrap_or(header.speed)))
         };
-        let (shift, notices) = LiveShift::reopen(path, settings, rebuild, clock)?;
-        if (args.crew.is_some() || args.speed.is_some()) && shift.header().is_some_and(|h| !h.practice) {
-            return Err(Bad(format!(
-                "{} is a real shift: no simulated crew, no other speed",
-                path.display()
-            )));
-        }
-        for notice in notices {
-            warn(&notice.to_string());
-        }
-        return Ok(shift);
+        let shift = reopen(path, settings, own)?;
+        return seated(shift, seat);
     }
     let texts = inputs::texts(&args.files)?;
     // The demo and everything a simulated crew does is practice: nothing real is moved, so it opens when the file says.
@@ -158,7 +151,28 @@ fn open(args: &Run) -> Result<LiveShift, Bad> {
         practice,
         speed,
     };
-    Ok(LiveShift::create(&path, Arc::new(line), new, Box::new(RunningClock::new(Time::ZERO, speed)))?)
+    let clock = Box::new(RunningClock::new(Time::ZERO, speed));
+    let shift = LiveShift::create(&path, Arc::new(line), new, clock)?;
+    if practice { seated(shift, Seat::take(&path)?) } else { Ok((shift, None)) }
+}
+
+/// The shift with the first seat at it, which tells the time.
+fn seated(mut shift: LiveShift, mut seat: Seat) -> Result<(LiveShift, Option<Seat>), Bad> {
+    let (now, speed) = (shift.now(), shift.speed());
+    seat.tell(now, speed)?;
+    Ok((shift, Some(seat)))
+}
+
+fn reopen(
+    path: &Path,
+    settings: Settings,
+    clock: impl FnOnce(&Header, Time) -> Box<dyn Clock>,
+) -> Result<LiveShift, Bad> {
+    let (shift, notices) = LiveShift::reopen(path, settings, rebuild, clock)?;
+    for notice in notices {
+        warn(&notice.to_string());
+    }
+    Ok(shift)
 }
 
 /// A journal of its own for every shift that is not named.

@@ -261,15 +261,30 @@ impl Plant {
     }
 }
 
-/// A second terminal on a practice would keep another time: it is turned away, or may look on.
+/// A second terminal joins a practice: it goes by the first one's clock, each sees what the other confirms, and only the
+/// first says how fast time goes.
 #[test]
-fn a_practice_is_run_from_one_terminal() {
+fn two_terminals_share_a_practice_and_its_clock() {
     let plant = Plant::new();
-    let first = plant.shift("60", &[], &[]);
+    let mut first = plant.shift("60", &[], &[]);
     first.shows("PICK B01 from West");
-    let mut second = Terminal::run(&plant.home, &["run", "--shift", "shift.jsonl"], &[]);
-    second.shows("another terminal runs this practice; add --role watch to look on");
-    assert_eq!(second.ends(), 2);
+    let mut quick = Terminal::run(&plant.home, &["run", "--shift", "shift.jsonl", "--speed", "5"], &[]);
+    quick.shows("another terminal runs this practice: leave --crew and --speed to it");
+    assert_eq!(quick.ends(), 2);
+
+    let mut second = plant.again(&[]);
+    second.shows("PICK B01 from West");
+    let gap = |a: &Terminal, b: &Terminal| {
+        (a.wait_for("a clock", Seen::clock) - b.wait_for("a clock", Seen::clock)).abs()
+    };
+    // A second of the wall is a minute here, and each screen is painted when it likes.
+    assert!(gap(&first, &second) < 90, "the clocks differ by {} s", gap(&first, &second));
+    first.let_pass(A_WHILE);
+    first.press(" ");
+    second.shows("PLACE B01");
+    second.let_pass(A_WHILE);
+    second.press(" ");
+    first.wait("the place to be confirmed", |seen| !seen.has("PLACE B01"));
 }
 
 /// Seconds of a shift at speed 60 after which a press counts as meant: 0.7 s of the wall, and then some.

@@ -1,0 +1,84 @@
+//! Several terminals on one practice. Its clock is not the wall's, so the first terminal says beside the journal what it
+//! shows, and the others go by that.
+
+use std::fs::{File, TryLockError};
+use std::io::{Read as _, Seek as _, Write as _};
+use std::path::{Path, PathBuf};
+
+use super::Bad;
+use crate::clock::{RunningClock, wall_now};
+use crate::units::{Dur, Time};
+
+/// A terminal's place at a practice.
+pub enum Seat {
+    /// Whose clock the others go by. The lock lasts as long as this does.
+    First(First),
+    /// One that joins: goes by the clock it was told.
+    Joins(Reading),
+}
+
+/// The file beside the journal, locked.
+pub struct First {
+    path: PathBuf,
+    file: File,
+}
+
+/// What the clock of a practice showed at a moment of the wall's.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Reading {
+    /// Milliseconds since 1970 by the wall.
+    wall_ms: i64,
+    /// Milliseconds on the shift's axis.
+    shift_ms: i64,
+    speed: f64,
+}
+
+impl Seat {
+    /// Takes the first seat at a practice if it is free, or joins. An error if the first has not said its time yet.
+    pub fn take(journal: &Path) -> Result<Self, Bad> {
+        let mut path = journal.as_os_str().to_owned();
+        path.push(".running");
+        let path = PathBuf::from(path);
+        let bad = |what: &str, e: &dyn std::fmt::Display| Bad(format!("{}: {what}: {e}", path.display()));
+        let mut file = File::options()
+            .create(true)
+            .truncate(false)
+            .read(true)
+            .write(true)
+            .open(&path)
+            .map_err(|e| bad("cannot open", &e))?;
+        match file.try_lock() {
+            Ok(()) => Ok(Self::First(First { path, file })),
+            Err(TryLockError::WouldBlock) => {
+                let mut text = String::new();
+                file.read_to_string(&mut text).map_err(|e| bad("cannot read", &e))?;
+                let reading = serde_json::from_str(&text)
+                    .map_err(|_| bad("another terminal is only just opening this practice", &"try again"))?;
+                Ok(Self::Joins(reading))
+            }
+            Err(TryLockError::Error(e)) => Err(bad("cannot lock", &e)),
+        }
+    }
+
+    /// Tells whoever joins from now on what the clock shows and how fast it runs.
+    pub fn tell(&mut self, now: Time, speed: f64) -> Result<(), Bad> {
+        let Self::First(first) = self else { return Ok(()) };
+        let reading = Reading { wall_ms: wall_now().timestamp_millis(), shift_ms: now.0, speed };
+        let text = serde_json::to_string(&reading).expect("three numbers");
+        let written = first
+            .file
+            .set_len(0)
+            .and_then(|()| first.file.rewind())
+            .and_then(|()| first.file.write_all(text.as_bytes()));
+        written.map_err(|e| Bad(format!("{}: cannot write: {e}", first.path.display())))
+    }
+}
+
+impl Reading {
+    /// The clock, not before `base`: what the journal knows has happened.
+    pub fn clock(self, base: Time) -> RunningClock {
+        let since = (wall_now().timestamp_millis() - self.wall_ms).max(0);
+        let now = Time(self.shift_ms) + Dur::from_secs_f64(since as f64 / 1000.0 * self.speed);
+        RunningClock::new(now.max(base), self.speed)
+    }
+}
