@@ -7,6 +7,7 @@
 //! number of the first, how many, and by how many milliseconds their starts shift. Reading is strict: an unknown field, name or step is an error.
 
 mod change;
+mod entry;
 
 use std::path::Path;
 
@@ -202,6 +203,9 @@ enum WireEvent {
     Changed {
         change: change::WireChange,
         why: String,
+    },
+    Entered {
+        entry: entry::WireEntry,
     },
     Noted {
         text: String,
@@ -625,6 +629,7 @@ impl Names<'_> {
             Event::Changed { change, why } => {
                 WireEvent::Changed { change: self.write_change(change), why: why.clone() }
             }
+            Event::Entered { entry } => WireEvent::Entered { entry: self.write_entry(entry) },
             Event::Noted { text } => WireEvent::Noted { text: text.clone() },
         }
     }
@@ -701,6 +706,7 @@ impl Names<'_> {
                 Event::StopAlarm { hoist: self.hoist(&hoist)?, step }
             }
             WireEvent::Changed { change, why } => Event::Changed { change: self.read_change(change)?, why },
+            WireEvent::Entered { entry } => Event::Entered { entry: self.read_entry(entry)? },
             WireEvent::Noted { text } => Event::Noted { text },
         })
     }

@@ -6,6 +6,7 @@ use super::change;
 use super::command::Claim;
 use super::event::{Event, Stamped, StopStep};
 use super::isa::{AlarmState, Transition};
+use super::ledger::Entered;
 use super::state::{Alarm, AlarmKey, AlarmLevel, Carrier, Place, State, Stay};
 use crate::ids::{CarrierId, HoistId, Id as _, TankId};
 use crate::line::{Line, Visit};
@@ -90,6 +91,7 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
             Transition::Unsuppress(a.active)
         }),
         Event::StopAlarm { hoist, step } => stop_alarm(state, *hoist, *step, at),
+        Event::Entered { entry } => state.ledger.entries.push(Entered { at, entry: entry.clone() }),
         Event::Undone { .. } | Event::Retimed { .. } | Event::Noted { .. } => {}
     }
     if stamped.event.is_physical() {

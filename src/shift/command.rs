@@ -1,6 +1,7 @@
 //! Commands: what a person, the crew model or the planner asks for; and refusals.
 
 use super::change::Change;
+use super::ledger::Entry;
 use super::state::AlarmKey;
 use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::line::{OrderBook, Visit};
@@ -99,6 +100,11 @@ pub enum Command {
     },
     /// Look at the clock: raise, escalate and clear alarms.
     Watch,
+    /// Enter what was counted, inspected, measured or signed.
+    Enter {
+        /// What.
+        entry: Entry,
+    },
     /// Write something down.
     Note {
         /// The words.
@@ -239,6 +245,12 @@ pub enum Refusal {
     #[error("{why}")]
     ImpossibleChange {
         /// What stands in its way.
+        why: String,
+    },
+    /// What is entered cannot be.
+    #[error("{why}")]
+    ImpossibleEntry {
+        /// Why not.
         why: String,
     },
     /// A claim contradicts itself or another carrier.

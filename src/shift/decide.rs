@@ -5,6 +5,7 @@ use super::change;
 use super::command::{AlarmAction, Claim, Command, Refusal};
 use super::event::{Event, StopStep};
 use super::history::History;
+use super::ledger;
 use super::state::{AlarmKey, Place, State};
 use crate::ids::{CarrierId, HoistId, RecipeId, TankId};
 use crate::line::{Harm, Line, OrderBook, Role, Visit};
@@ -54,6 +55,9 @@ pub fn decide(
             Ok(vec![(now, Event::StopAlarm { hoist: *hoist, step: StopStep::Acknowledged })])
         }
         Command::Watch => Ok(alarm::changes(line, state, now).into_iter().map(|e| (now, e)).collect()),
+        Command::Enter { entry } => {
+            Ok(vec![(now, Event::Entered { entry: ledger::decide(line, state, entry)? })])
+        }
         Command::Note { text } => Ok(vec![(now, Event::Noted { text: text.clone() })]),
     }
 }

@@ -2,6 +2,7 @@
 
 use super::change::Change;
 use super::command::Claim;
+use super::ledger::Entry;
 use super::state::{AlarmKey, AlarmLevel};
 use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::line::{OrderBook, Visit};
@@ -144,6 +145,11 @@ pub enum Event {
         change: Change,
         /// Why, for whoever comes next; may be empty.
         why: String,
+    },
+    /// A person entered what was counted, inspected, measured or signed.
+    Entered {
+        /// What.
+        entry: Entry,
     },
     /// Something worth keeping was written down.
     Noted {

@@ -11,6 +11,7 @@ mod decide;
 mod event;
 mod history;
 mod isa;
+pub mod ledger;
 mod state;
 pub mod stop_alarm;
 

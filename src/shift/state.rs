@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::change::Standing;
 use super::isa::AlarmState;
+use super::ledger::Ledger;
 use crate::ids::{Arena, CarrierId, HoistId, Seq, TankId};
 use crate::line::{Line, OrderBook, Visit};
 use crate::schedule::Schedule;
@@ -20,6 +21,8 @@ pub struct State {
     pub hoists: Arena<HoistId, HoistState>,
     /// Which tanks may be used when.
     pub tanks: Arena<TankId, TankState>,
+    /// What people entered.
+    pub ledger: Ledger,
     /// The plan in force.
     pub plan: Option<Schedule>,
     /// Alarms that are not normal, by carrier and step.

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::entries;
 use super::words::{Spot, clean, past_words};
 use super::{At, changes};
 use crate::ids::{Seq, TankId};
@@ -164,6 +165,7 @@ fn words(at: At<'_>, event: &Event) -> Option<String> {
             }
         }
         Event::Changed { change, why } => changes::words(at, change, why),
+        Event::Entered { entry } => entries::words(at, entry),
         Event::Noted { text } => format!("note: {}", clean(text)),
     })
 }

@@ -7,6 +7,7 @@ mod alarms;
 mod answers;
 mod call;
 mod changes;
+mod entries;
 mod loads;
 mod log;
 mod past;

@@ -10,6 +10,7 @@ use dwellhand::ids::{CarrierId, HoistId, OrderId, RecipeId, Seq, StepNo, TankId}
 use dwellhand::journal::*;
 use dwellhand::line::{CarrierSpec, EntrySide, Order, OrderBook, Priority, Visit};
 use dwellhand::schedule::{Move, Schedule};
+use dwellhand::shift::ledger::{Count, Entry, Inspection, Quantity, Reading, Shade, Sign};
 use dwellhand::shift::{
     AlarmKey, AlarmKind, AlarmLevel, Change, Claim, Event, Stamped, StopCause, StopStep, Who, Whose, Window,
 };
@@ -41,6 +42,28 @@ fn header() -> Header {
 }
 
 /// One event of every kind, and more than one where a field has several forms.
+fn every_entry() -> Vec<Entry> {
+    let order = OrderId(0);
+    let seen = Inspection {
+        shade: Shade::Darker,
+        thickness_um: Some(15.5),
+        sealed: Some(true),
+        marks: "burn at the contact".to_owned(),
+    };
+    let reading = Reading { quantity: Quantity::Ph, value: 6.1 };
+    vec![
+        Entry::Signed { sign: Sign::TakesOver, initials: "KM".to_owned() },
+        Entry::Received { order, parts: 120 },
+        Entry::Racked { carrier: B1, parts: 60 },
+        Entry::Unracked { carrier: B1, count: Count { good: 55, rework: 2, scrap: 1 } },
+        Entry::Found { order, tank: small::RINSE, parts: 2 },
+        Entry::Returned { order, parts: 3 },
+        Entry::Inspected { carrier: B1, seen },
+        Entry::Bath { tank: small::CLEAN, reading },
+        Entry::BathChanged { tank: small::CLEAN },
+    ]
+}
+
 fn every_kind() -> Vec<Event> {
     let key = AlarmKey { carrier: B1, visit: STEP_1, kind: AlarmKind::Dwell };
     let air = AlarmKey { carrier: B1, visit: Visit::Hold(StepNo(2)), kind: AlarmKind::Air };
@@ -100,6 +123,7 @@ fn every_kind() -> Vec<Event> {
         Event::StopAlarm { hoist: H1, step: StopStep::Acknowledged },
         Event::StopAlarm { hoist: H1, step: StopStep::Cleared },
     ])
+    .chain(every_entry().into_iter().map(|entry| Event::Entered { entry }))
     .collect()
 }
 
@@ -157,6 +181,7 @@ fn plan_before(events: &[Stamped]) -> Option<wire::Adopted> {
 fn kind(event: &Event) -> &'static str {
     match event {
         Event::Opened { .. } => "opened",
+        Event::Entered { .. } => "entered",
         Event::Lifted { .. } => "lifted",
         Event::Lowered { .. } => "lowered",
         Event::CarrierCorrected { .. } => "carrier-corrected",
@@ -265,7 +290,7 @@ fn every_kind_has_a_golden_line_under_its_name() {
     let mut kinds: Vec<_> = every_kind().iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds.len(), 21);
+    assert_eq!(kinds.len(), 22);
 }
 
 #[test]

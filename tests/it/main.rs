@@ -15,6 +15,7 @@ mod files;
 mod helpers;
 mod hoists;
 mod journal;
+mod ledger;
 mod lines;
 mod live;
 mod planner;

@@ -12,11 +12,13 @@ use crate::units::Time;
 /// The event that takes back the change of event `seq`, or why that is too late.
 pub fn take_back(line: &Line, history: &History, seq: Seq, now: Time) -> Result<Event, Refusal> {
     let counts = effective(history.events());
-    let is_change =
-        |e: &Event| matches!(e, Event::Changed { .. } | Event::TankOut { .. } | Event::TankBack { .. });
+    let is_change = |e: &Event| {
+        let tank = matches!(e, Event::TankOut { .. } | Event::TankBack { .. });
+        tank || matches!(e, Event::Changed { .. } | Event::Entered { .. })
+    };
     let gone = counts.iter().any(|s| s.event == Event::Undone { seq });
     let Some(at) = counts.iter().position(|s| s.seq == seq && !gone && is_change(&s.event)) else {
-        return Err(impossible(format!("entry {} is no change that stands", seq.0)));
+        return Err(impossible(format!("entry {} is no change or entry that stands", seq.0)));
     };
     if let Event::Changed { change, .. } = &counts[at].event {
         rests_on_it(history.state(), change, &counts[..at], &counts[at + 1..])?;

@@ -1,0 +1,428 @@
+//! The ledger: what people count, inspect, read off a bath and sign. Nothing in it moves a carrier.
+//!
+//! What is missing is never entered: it is what does not come out of what went in, see [`Counts`].
+
+use super::command::Refusal;
+use super::state::{Place, State};
+use crate::ids::{CarrierId, OrderId, TankId};
+use crate::line::{Line, Role};
+use crate::units::Time;
+
+/// One thing a person enters.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Entry {
+    /// Somebody answers for the shift from here on, or no longer does.
+    Signed {
+        /// Which.
+        sign: Sign,
+        /// Whose hand.
+        initials: String,
+    },
+    /// Parts of an order were counted in; until then what the order says is taken.
+    Received {
+        /// The order.
+        order: OrderId,
+        /// All parts counted so far.
+        parts: u32,
+    },
+    /// Parts were racked on a carrier; until then what the order says is taken.
+    Racked {
+        /// The carrier.
+        carrier: CarrierId,
+        /// All parts on it.
+        parts: u32,
+    },
+    /// A carrier was unracked and counted out.
+    Unracked {
+        /// The carrier.
+        carrier: CarrierId,
+        /// What was counted.
+        count: Count,
+    },
+    /// Parts were found at the bottom of a tank.
+    Found {
+        /// Whose they are.
+        order: OrderId,
+        /// Where.
+        tank: TankId,
+        /// How many.
+        parts: u32,
+    },
+    /// Parts went back to the customer as they came.
+    Returned {
+        /// The order.
+        order: OrderId,
+        /// How many.
+        parts: u32,
+    },
+    /// A finished carrier was looked at.
+    Inspected {
+        /// The carrier.
+        carrier: CarrierId,
+        /// What was seen.
+        seen: Inspection,
+    },
+    /// A bath was measured.
+    Bath {
+        /// The tank.
+        tank: TankId,
+        /// What was measured.
+        reading: Reading,
+    },
+    /// A bath was made up anew: loads and readings count from here.
+    BathChanged {
+        /// The tank.
+        tank: TankId,
+    },
+}
+
+/// What a signature means.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Sign {
+    /// Works this shift.
+    On,
+    /// Hands the shift over.
+    HandsOver,
+    /// Takes the shift over.
+    TakesOver,
+}
+
+/// Parts of one carrier as they were unracked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Count {
+    /// As they should be.
+    pub good: u32,
+    /// To be stripped and run again.
+    pub rework: u32,
+    /// Lost.
+    pub scrap: u32,
+}
+
+impl Count {
+    /// All of them.
+    pub fn all(self) -> i64 {
+        i64::from(self.good) + i64::from(self.rework) + i64::from(self.scrap)
+    }
+}
+
+/// What was seen on a carrier.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Inspection {
+    /// Against the reference panel.
+    pub shade: Shade,
+    /// Film thickness in micrometres, if it was measured.
+    pub thickness_um: Option<f64>,
+    /// The seal holds, if it was tested.
+    pub sealed: Option<bool>,
+    /// Marks, scratches, burns; empty if there are none.
+    pub marks: String,
+}
+
+/// Colour against the reference.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Shade {
+    /// Like the reference.
+    Like,
+    /// Lighter.
+    Lighter,
+    /// Darker.
+    Darker,
+    /// Not even.
+    Uneven,
+}
+
+/// What was measured in a bath.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reading {
+    /// What.
+    pub quantity: Quantity,
+    /// How much, in the quantity's unit.
+    pub value: f64,
+}
+
+/// What can be measured in a bath, each in one unit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Quantity {
+    /// Degrees Celsius.
+    Temperature,
+    /// Grams per litre.
+    Concentration,
+    /// Microsiemens per centimetre.
+    Conductivity,
+    /// pH.
+    Ph,
+}
+
+impl Quantity {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Temperature, Self::Concentration, Self::Conductivity, Self::Ph];
+
+    /// In a word, as it is typed.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Temperature => "temperature",
+            Self::Concentration => "concentration",
+            Self::Conductivity => "conductivity",
+            Self::Ph => "ph",
+        }
+    }
+
+    /// Its unit; empty for pH.
+    pub fn unit(self) -> &'static str {
+        match self {
+            Self::Temperature => "degC",
+            Self::Concentration => "g/l",
+            Self::Conductivity => "uS/cm",
+            Self::Ph => "",
+        }
+    }
+
+    /// What a bath can show at all: figures beyond are slips of the pen.
+    fn bounds(self) -> (f64, f64) {
+        match self {
+            Self::Temperature => (0.0, 120.0),
+            Self::Concentration => (0.0, 1000.0),
+            Self::Conductivity => (0.0, 1_000_000.0),
+            Self::Ph => (0.0, 14.0),
+        }
+    }
+}
+
+/// An entry that counts, with when it was made.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entered {
+    /// When.
+    pub at: Time,
+    /// What.
+    pub entry: Entry,
+}
+
+/// Everything entered, oldest first.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Ledger {
+    /// The entries.
+    pub entries: Vec<Entered>,
+}
+
+/// Where the parts of an order are. What was received is all the rest together:
+/// `received = waiting + on_line + good + rework + scrap + returned + found + missing`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Counts {
+    /// Counted in.
+    pub received: i64,
+    /// Not racked on any carrier.
+    pub waiting: i64,
+    /// On carriers that are not unracked yet.
+    pub on_line: i64,
+    /// Counted out as they should be.
+    pub good: i64,
+    /// Counted out to be run again.
+    pub rework: i64,
+    /// Counted out as lost.
+    pub scrap: i64,
+    /// Given back as they came.
+    pub returned: i64,
+    /// Found in a tank.
+    pub found: i64,
+    /// Racked, not counted out and not found; negative if more came out than went in.
+    pub missing: i64,
+}
+
+impl Ledger {
+    /// Where the parts of an order are.
+    pub fn counts(&self, state: &State, order: OrderId) -> Counts {
+        let mut counts = Counts { received: i64::from(state.book.orders[order].parts), ..Counts::default() };
+        for e in &self.entries {
+            match &e.entry {
+                Entry::Received { order: o, parts } if *o == order => counts.received = i64::from(*parts),
+                Entry::Found { order: o, parts, .. } if *o == order => counts.found += i64::from(*parts),
+                Entry::Returned { order: o, parts } if *o == order => counts.returned += i64::from(*parts),
+                _ => {}
+            }
+        }
+        let mut racked = 0;
+        let mut lost = 0;
+        for (id, _) in state.book.carriers.iter().filter(|(_, c)| c.order == order) {
+            if state.standing.cancelled.contains(&id) {
+                continue;
+            }
+            let parts = self.racked(state, id);
+            racked += parts;
+            match self.unracked(id) {
+                Some(count) => {
+                    counts.good += i64::from(count.good);
+                    counts.rework += i64::from(count.rework);
+                    counts.scrap += i64::from(count.scrap);
+                    lost += parts - count.all();
+                }
+                None => counts.on_line += parts,
+            }
+        }
+        counts.waiting = counts.received - racked - counts.returned;
+        counts.missing = lost - counts.found;
+        counts
+    }
+
+    /// Parts on a carrier when it was racked.
+    pub fn racked(&self, state: &State, carrier: CarrierId) -> i64 {
+        let said = self.entries.iter().rev().find_map(|e| match e.entry {
+            Entry::Racked { carrier: c, parts } if c == carrier => Some(parts),
+            _ => None,
+        });
+        i64::from(said.unwrap_or(state.book.carriers[carrier].parts))
+    }
+
+    /// What was counted when a carrier was unracked; the last word counts.
+    pub fn unracked(&self, carrier: CarrierId) -> Option<Count> {
+        self.entries.iter().rev().find_map(|e| match e.entry {
+            Entry::Unracked { carrier: c, count } if c == carrier => Some(count),
+            _ => None,
+        })
+    }
+
+    /// By how many parts a carrier came out short; negative if there were more. `None` before it is unracked.
+    pub fn short(&self, state: &State, carrier: CarrierId) -> Option<i64> {
+        Some(self.racked(state, carrier) - self.unracked(carrier)?.all())
+    }
+
+    /// What was seen on a carrier last.
+    pub fn inspected(&self, carrier: CarrierId) -> Option<&Inspection> {
+        self.entries.iter().rev().find_map(|e| match &e.entry {
+            Entry::Inspected { carrier: c, seen } if *c == carrier => Some(seen),
+            _ => None,
+        })
+    }
+
+    /// Readings of a bath since it was last changed, oldest first.
+    pub fn readings(&self, tank: TankId) -> Vec<(Time, Reading)> {
+        let since = self.changed(tank).unwrap_or(Time::PAST);
+        let reading = |e: &Entered| match e.entry {
+            Entry::Bath { tank: t, reading } if t == tank && e.at >= since => Some((e.at, reading)),
+            _ => None,
+        };
+        self.entries.iter().filter_map(reading).collect()
+    }
+
+    /// When a bath was last made up anew.
+    pub fn changed(&self, tank: TankId) -> Option<Time> {
+        let changed = |e: &&Entered| e.entry == Entry::BathChanged { tank };
+        self.entries.iter().rev().find(changed).map(|e| e.at)
+    }
+
+    /// Loads a bath has taken since it was last changed, or since the shift began.
+    pub fn loads(&self, state: &State, tank: TankId) -> usize {
+        let since = self.changed(tank).unwrap_or(Time::PAST);
+        let past =
+            state.carriers.iter().flat_map(|(_, c)| &c.stays).filter(|s| s.tank == tank && s.from >= since);
+        let here = |c: &super::Carrier| matches!(c.place, Place::InTank { tank: t, since: s, .. } if t == tank && s >= since);
+        past.count() + state.carriers.iter().filter(|(_, c)| here(c)).count()
+    }
+}
+
+/// The entry as it is to be stored, or why it cannot be made.
+pub(super) fn decide(line: &Line, state: &State, entry: &Entry) -> Result<Entry, Refusal> {
+    let judge = Judge { line, state };
+    match entry {
+        Entry::Signed { sign, initials } => {
+            let initials = initials.trim().to_owned();
+            let fits =
+                (1..=8).contains(&initials.chars().count()) && initials.chars().all(char::is_alphanumeric);
+            if !fits {
+                return Err(impossible("initials are one to eight letters or figures"));
+            }
+            return Ok(Entry::Signed { sign: *sign, initials });
+        }
+        Entry::Received { order, parts } => {
+            judge.order(*order)?;
+            some(*parts)?;
+        }
+        Entry::Found { order, tank, parts } => {
+            judge.order(*order)?;
+            judge.tank(*tank)?;
+            some(*parts)?;
+            let missing = state.ledger.counts(state, *order).missing;
+            if i64::from(*parts) > missing {
+                let name = &state.book.orders[*order].name;
+                return Err(impossible(&format!(
+                    "{missing} parts of {name} are missing, {parts} cannot be found"
+                )));
+            }
+        }
+        Entry::Returned { order, parts } => {
+            judge.order(*order)?;
+            some(*parts)?;
+            let waiting = state.ledger.counts(state, *order).waiting;
+            if i64::from(*parts) > waiting {
+                let name = &state.book.orders[*order].name;
+                return Err(impossible(&format!(
+                    "{waiting} parts of {name} wait unracked, {parts} cannot go back"
+                )));
+            }
+        }
+        Entry::Racked { carrier, .. } => {
+            judge.carrier(*carrier)?;
+            if state.ledger.unracked(*carrier).is_some() {
+                let name = &state.book.carriers[*carrier].name;
+                return Err(impossible(&format!("{name} is unracked and counted already")));
+            }
+        }
+        Entry::Unracked { carrier, .. } | Entry::Inspected { carrier, .. } => {
+            let place = judge.carrier(*carrier)?;
+            if !matches!(place, Place::Finished { .. } | Place::OffLine) {
+                let name = &state.book.carriers[*carrier].name;
+                return Err(impossible(&format!("{name} is not off the line yet")));
+            }
+            if let Entry::Inspected { seen: Inspection { thickness_um: Some(t), .. }, .. } = entry
+                && !(0.0..=250.0).contains(t)
+            {
+                return Err(impossible("a film is 0 to 250 um thick"));
+            }
+        }
+        Entry::Bath { tank, reading } => {
+            judge.bath(*tank)?;
+            let (least, most) = reading.quantity.bounds();
+            if !(least..=most).contains(&reading.value) {
+                let (word, unit) = (reading.quantity.word(), reading.quantity.unit());
+                return Err(impossible(format!("{word} is {least} to {most} {unit}").trim_end()));
+            }
+        }
+        Entry::BathChanged { tank } => judge.bath(*tank)?,
+    }
+    Ok(entry.clone())
+}
+
+struct Judge<'a> {
+    line: &'a Line,
+    state: &'a State,
+}
+
+impl Judge<'_> {
+    fn order(&self, order: OrderId) -> Result<(), Refusal> {
+        self.state.book.orders.get(order).map(|_| ()).ok_or_else(|| impossible("there is no such order"))
+    }
+    fn carrier(&self, carrier: CarrierId) -> Result<Place, Refusal> {
+        self.state
+            .carriers
+            .get(carrier)
+            .map(|c| c.place)
+            .ok_or_else(|| impossible("there is no such carrier"))
+    }
+    fn tank(&self, tank: TankId) -> Result<(), Refusal> {
+        self.line.tanks.get(tank).map(|_| ()).ok_or_else(|| impossible("there is no such tank"))
+    }
+    fn bath(&self, tank: TankId) -> Result<(), Refusal> {
+        self.tank(tank)?;
+        match self.line.tanks[tank].role {
+            Role::Bath(_) => Ok(()),
+            Role::Station { .. } => Err(impossible(&format!("{} holds no bath", self.line.tanks[tank].name))),
+        }
+    }
+}
+
+fn some(parts: u32) -> Result<(), Refusal> {
+    if parts == 0 { Err(impossible("say how many parts: at least one")) } else { Ok(()) }
+}
+
+fn impossible(why: &str) -> Refusal {
+    Refusal::ImpossibleEntry { why: why.to_owned() }
+}

@@ -1,0 +1,114 @@
+//! The ledger: what is missing is never entered, it follows from what is; every part is somewhere.
+
+use super::lines::{Shape, does, opened, varied};
+use dwellhand::ids::{CarrierId, Id as _, OrderId, TankId};
+use dwellhand::rng::Rng;
+use dwellhand::shift::ledger::{Count, Counts, Entry, Quantity, Reading, Sign};
+use dwellhand::shift::{Claim, Command, History, Refusal, decide};
+use dwellhand::units::Time;
+
+fn sum(c: &Counts) -> i64 {
+    c.waiting + c.on_line + c.good + c.rework + c.scrap + c.returned + c.found + c.missing
+}
+
+fn enter(entry: Entry) -> Command {
+    Command::Enter { entry }
+}
+
+fn off_line(carrier: CarrierId) -> Command {
+    Command::Correct { carrier, claim: Claim::OffLine }
+}
+
+/// Two parts short at unrack are missing until they are found, and then they are not.
+#[test]
+fn two_parts_short_are_missing_until_they_are_found() {
+    let (line, mut book) = varied(3, Shape { steps: 6, carriers: 2, rinse: 3, hoists: 1 });
+    let (order, carrier) = (OrderId::at(0), CarrierId::at(0));
+    let carriers: Vec<CarrierId> =
+        book.carriers.iter().filter(|(_, c)| c.order == order).map(|(id, _)| id).collect();
+    for c in &carriers {
+        book.carriers[*c].parts = 30;
+    }
+    book.orders[order].parts = 30 * carriers.len() as u32;
+    let mut history = opened(&line, book);
+    let now = Time::from_secs(10);
+    let counted = enter(Entry::Unracked { carrier, count: Count { good: 26, rework: 1, scrap: 1 } });
+    let early = decide(&line, &history, &counted, now);
+    assert!(matches!(early, Err(Refusal::ImpossibleEntry { .. })), "{early:?}");
+    does(&line, &mut history, &off_line(carrier), now);
+    does(&line, &mut history, &counted, now);
+    let state = history.state();
+    assert_eq!(state.ledger.short(state, carrier), Some(2));
+    assert_eq!(state.ledger.counts(state, order).missing, 2);
+    let found = |parts| enter(Entry::Found { order, tank: TankId::at(1), parts });
+    let refused = decide(&line, &history, &found(3), now).unwrap_err();
+    assert!(refused.to_string().contains("2 parts"), "{refused}");
+    does(&line, &mut history, &found(2), now);
+    let counts = history.state().ledger.counts(history.state(), order);
+    assert_eq!((counts.missing, counts.found), (0, 2));
+    assert_eq!(sum(&counts), counts.received);
+}
+
+/// Whatever people enter in whatever order, all parts of an order are somewhere.
+#[test]
+fn every_part_is_somewhere() {
+    for seed in 0..200 {
+        let (line, book) = varied(seed, Shape { steps: 5, carriers: 6, rinse: 3, hoists: 1 });
+        let mut history = opened(&line, book);
+        let mut rng = Rng::stream(seed, "entries");
+        let (orders, carriers) = (history.state().book.orders.len(), history.state().carriers.len());
+        let mut taken = 0;
+        for n in 0..60 {
+            let order = OrderId::at(rng.below(orders));
+            let carrier = CarrierId::at(rng.below(carriers));
+            let parts = rng.below(80) as u32;
+            let command = match rng.below(6) {
+                0 => enter(Entry::Received { order, parts }),
+                1 => enter(Entry::Racked { carrier, parts }),
+                2 => enter(Entry::Unracked {
+                    carrier,
+                    count: Count { good: parts, rework: rng.below(3) as u32, scrap: rng.below(3) as u32 },
+                }),
+                3 => enter(Entry::Found { order, tank: TankId::at(1), parts: 1 + parts % 4 }),
+                4 => enter(Entry::Returned { order, parts: 1 + parts % 10 }),
+                _ => off_line(carrier),
+            };
+            let now = Time::from_secs(n);
+            taken += usize::from(says(&line, &mut history, &command, now));
+            let state = history.state();
+            for order in state.book.orders.ids() {
+                let counts = state.ledger.counts(state, order);
+                assert_eq!(sum(&counts), counts.received, "seed {seed}, entry {n}: {counts:?}");
+            }
+        }
+        assert!(taken > 20, "seed {seed}: {taken}");
+    }
+}
+
+fn says(line: &dwellhand::line::Line, history: &mut History, command: &Command, now: Time) -> bool {
+    let fits = decide(line, history, command, now).is_ok();
+    if fits {
+        does(line, history, command, now);
+    }
+    fits
+}
+
+/// Slips of the pen are refused with the reason.
+#[test]
+fn what_cannot_be_is_refused() {
+    let (line, book) = varied(3, Shape { steps: 6, carriers: 2, rinse: 3, hoists: 1 });
+    let history = opened(&line, book);
+    let station = TankId::at(0);
+    let reading = |value| Reading { quantity: Quantity::Ph, value };
+    for (entry, word) in [
+        (Entry::Signed { sign: Sign::On, initials: " ".to_owned() }, "initials"),
+        (Entry::Bath { tank: TankId::at(1), reading: reading(15.0) }, "0 to 14"),
+        (Entry::Bath { tank: TankId::at(1), reading: reading(f64::NAN) }, "0 to 14"),
+        (Entry::Bath { tank: station, reading: reading(7.0) }, "no bath"),
+        (Entry::Received { order: OrderId::at(99), parts: 1 }, "no such order"),
+        (Entry::Returned { order: OrderId::at(0), parts: 1_000_000 }, "cannot go back"),
+    ] {
+        let refused = decide(&line, &history, &enter(entry), Time::from_secs(1)).unwrap_err();
+        assert!(refused.to_string().contains(word), "{refused}");
+    }
+}
