@@ -6,6 +6,7 @@ use std::time::Duration;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::plan::{Reserve, Settings};
+use crate::shift::ledger::{Quantity, Shade, Sign};
 use crate::units::Dur;
 
 /// Calls the next crane move on an anodising line, live.
@@ -36,6 +37,10 @@ pub enum Task {
     Simulate(Simulate),
     /// Say how a shift stands: what the supervisor's screens show, as text or JSON
     Board(Board),
+    /// Pages about a shift: the whole shift, its start, its handover, one carrier's record, a picture for the wall
+    Report(Report),
+    /// Enter what was counted, inspected, measured or signed into a shift's journal
+    Enter(Enter),
     /// Print shell completions
     Completions {
         /// The shell
@@ -356,6 +361,201 @@ pub struct Board {
     /// Print JSON, times in seconds since the opening
     #[arg(long)]
     pub json: bool,
+}
+
+/// `report`
+#[derive(Debug, Args)]
+pub struct Report {
+    /// The shift's journal; it is only read
+    #[arg(value_name = "FILE")]
+    pub shift: PathBuf,
+    /// As it stood at this time of day, hh:mm or hh:mm:ss; at the last entry if none is named
+    #[arg(long, value_name = "TIME", value_parser = time_of_day)]
+    pub at: Option<Dur>,
+    /// Which page
+    #[arg(long, value_enum, default_value_t)]
+    pub page: PageKind,
+    /// The record of this carrier instead of a page about the shift
+    #[arg(long, value_name = "CARRIER", conflicts_with = "page")]
+    pub carrier: Option<String>,
+    /// In which form; svg is the picture of the shift
+    #[arg(long, value_enum, default_value_t)]
+    pub form: Form,
+}
+
+/// Which page about a shift.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum PageKind {
+    /// What came out, what broke, what it cost
+    #[default]
+    Shift,
+    /// What there is to know before the first move
+    Start,
+    /// What whoever comes next must know
+    Handover,
+}
+
+/// In which form a page is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum Form {
+    /// Columns lined up
+    #[default]
+    Text,
+    Markdown,
+    Csv,
+    Json,
+    /// The shift drawn over time
+    Svg,
+}
+
+/// `enter`
+#[derive(Debug, Args)]
+pub struct Enter {
+    /// The shift's journal
+    #[arg(value_name = "FILE")]
+    pub shift: PathBuf,
+    /// Who enters it
+    #[arg(long, value_enum, default_value_t, global = true)]
+    pub by: Hand,
+    /// What is entered
+    #[command(subcommand)]
+    pub kind: EntryKind,
+}
+
+/// Who enters something.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum Hand {
+    Operator,
+    #[default]
+    Supervisor,
+}
+
+/// What is entered.
+#[derive(Debug, Subcommand)]
+pub enum EntryKind {
+    /// Initials of whoever works the shift, hands it over or takes it over
+    Sign {
+        #[arg(value_enum)]
+        sign: SignArg,
+        initials: String,
+    },
+    /// All parts of an order counted in so far
+    Received { order: String, parts: u32 },
+    /// All parts on a carrier
+    Racked { carrier: String, parts: u32 },
+    /// What was counted when a carrier was unracked; what is missing is worked out
+    Unracked {
+        carrier: String,
+        #[arg(long)]
+        good: u32,
+        #[arg(long, default_value_t = 0)]
+        rework: u32,
+        #[arg(long, default_value_t = 0)]
+        scrap: u32,
+    },
+    /// Missing parts found in a tank
+    Found { order: String, tank: String, parts: u32 },
+    /// Parts given back as they came
+    Returned { order: String, parts: u32 },
+    /// What was seen on a finished carrier
+    Inspected {
+        carrier: String,
+        #[arg(long, value_enum)]
+        shade: ShadeArg,
+        /// Film thickness in micrometres
+        #[arg(long)]
+        um: Option<f64>,
+        /// Whether the seal holds
+        #[arg(long, value_enum)]
+        seal: Option<SealArg>,
+        /// Marks, scratches, burns
+        #[arg(long, default_value = "")]
+        marks: String,
+    },
+    /// A bath that was measured: degC, g/l, uS/cm, or pH
+    Bath {
+        tank: String,
+        #[arg(value_enum)]
+        quantity: QuantityArg,
+        value: f64,
+    },
+    /// A bath that was made up anew
+    BathChanged { tank: String },
+    /// Anything else
+    Note { text: String },
+}
+
+/// What a signature means.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SignArg {
+    /// Works this shift
+    On,
+    HandsOver,
+    TakesOver,
+}
+
+impl From<SignArg> for Sign {
+    fn from(sign: SignArg) -> Self {
+        match sign {
+            SignArg::On => Self::On,
+            SignArg::HandsOver => Self::HandsOver,
+            SignArg::TakesOver => Self::TakesOver,
+        }
+    }
+}
+
+/// Colour against the reference.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ShadeArg {
+    Like,
+    Lighter,
+    Darker,
+    Uneven,
+}
+
+impl From<ShadeArg> for Shade {
+    fn from(shade: ShadeArg) -> Self {
+        match shade {
+            ShadeArg::Like => Self::Like,
+            ShadeArg::Lighter => Self::Lighter,
+            ShadeArg::Darker => Self::Darker,
+            ShadeArg::Uneven => Self::Uneven,
+        }
+    }
+}
+
+/// How a seal test came out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SealArg {
+    Holds,
+    Fails,
+}
+
+impl SealArg {
+    /// True if it holds.
+    pub fn holds(self) -> bool {
+        self == Self::Holds
+    }
+}
+
+/// What can be measured in a bath.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum QuantityArg {
+    Temperature,
+    Concentration,
+    Conductivity,
+    Ph,
+}
+
+impl From<QuantityArg> for Quantity {
+    fn from(quantity: QuantityArg) -> Self {
+        match quantity {
+            QuantityArg::Temperature => Self::Temperature,
+            QuantityArg::Concentration => Self::Concentration,
+            QuantityArg::Conductivity => Self::Conductivity,
+            QuantityArg::Ph => Self::Ph,
+        }
+    }
 }
 
 /// What carriers are sorted by.

@@ -5,15 +5,10 @@ use std::fmt::Write as _;
 use serde_json::{Value, json};
 
 use super::args::{Board as Args, SortBy};
-use super::plan::warn;
-use super::run::rebuild;
+use super::kept::Kept;
 use super::{Bad, Outcome, say, say_json};
 use crate::civil::Opening;
-use crate::journal::{self, Reader};
-use crate::plan::{calls, remaining};
-use crate::shift::History;
 use crate::units::{Dur, Time};
-use crate::verify::verify;
 use crate::view::{Board, LoadRow, Run, Share, Sort, Standing, TankRow, When, passes, sorted};
 
 impl SortBy {
@@ -28,30 +23,8 @@ impl SortBy {
 }
 
 pub fn board(args: &Args) -> Result<Outcome, Bad> {
-    let mut reader = Reader::open(&args.shift)?;
-    let header = reader.header().clone();
-    let (line, _) = rebuild(&header).map_err(Bad)?;
-    let (records, torn) = journal::read(&mut reader, &line)?;
-    if torn.is_some() {
-        warn("the last record of the journal is torn and was left out");
-    }
-    let mut events: Vec<_> = records.into_iter().map(|r| r.stamped).collect();
-    let last = events.iter().map(|e| e.entered.max(e.at)).max().unwrap_or(Time::ZERO);
-    let now = args.at.map_or(last, |t| of_day(&header.opening, t));
-    events.retain(|e| e.entered <= now);
-    let history = History::of(&line, events);
-    let state = history.state();
-    let plan = state.plan.as_ref().map(|p| remaining(state, p)).unwrap_or_default();
-    let calls = calls(&line, state, &plan, now, usize::MAX);
-    let breaches = verify(&line, state, &plan);
-    let board = Board::build(&line, state, &history, &calls, &breaches, &header.opening, now);
-    if args.json { say_json(&as_json(&board, args, &header.opening)) } else { say(&as_text(&board, args)) }
-}
-
-fn of_day(opening: &Opening, since_midnight: Dur) -> Time {
-    let minutes = since_midnight.whole_secs() / 60;
-    let seconds = since_midnight.whole_secs() % 60;
-    opening.next_time_of_day((minutes / 60) as u32, (minutes % 60) as u32) + Dur::from_secs(seconds)
+    let Kept { board, opening, .. } = Kept::read(&args.shift, args.at)?;
+    if args.json { say_json(&as_json(&board, args, &opening)) } else { say(&as_text(&board, args)) }
 }
 
 fn fits_tank(row: &TankRow, find: &str) -> bool {

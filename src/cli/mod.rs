@@ -4,9 +4,12 @@ mod args;
 mod board;
 mod check;
 mod compare;
+mod enter;
 mod inputs;
+mod kept;
 mod manual;
 mod plan;
+mod report;
 mod rhythm;
 mod run;
 mod seat;
@@ -55,6 +58,8 @@ pub fn main() -> ExitCode {
         Task::Rhythm(rhythm) => rhythm::rhythm(&rhythm),
         Task::Simulate(simulate) => simulate::simulate(&simulate),
         Task::Board(board) => board::board(&board),
+        Task::Report(report) => report::report(&report),
+        Task::Enter(enter) => enter::enter(&enter),
         Task::Completions { shell } => {
             let mut text = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "dwellhand", &mut text);

@@ -21,6 +21,7 @@ mod words;
 pub use alarms::{AlarmRow, BreachRow};
 pub use answers::{Answer, Said, claims, lifts, lowers};
 pub use call::{Air, Count, MainCall, NextCall, Urgency, Verb};
+pub use entries::inspection;
 pub use loads::{LoadRow, Sort, Stage, passes, sorted};
 pub use log::{LastSaid, LogRow};
 pub use queue::QueueRow;
@@ -34,7 +35,7 @@ use crate::civil::Opening;
 use crate::ids::{CarrierId, RecipeId, Seq};
 use crate::line::{Line, Visit};
 use crate::plan::Call;
-use crate::shift::{History, Place, State};
+use crate::shift::{Event, History, Place, State};
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
 
@@ -240,6 +241,26 @@ impl Board {
             .or_else(|| standing().find(|a| a.active))
             .or(standing().next())
     }
+}
+
+/// All entries of the log about some events, oldest first.
+pub fn log_of(
+    line: &Line,
+    history: &History,
+    opening: &Opening,
+    now: Time,
+    wanted: fn(&Event) -> bool,
+) -> Vec<LogRow> {
+    let state = history.state();
+    let at = At { line: state.line(line), state, opening, now };
+    let mut rows = log::rows(at, history.events(), usize::MAX);
+    let is_wanted = |row: &LogRow| {
+        let found = history.events().binary_search_by_key(&row.seq, |s| s.seq);
+        found.is_ok_and(|i| wanted(&history.events()[i].event))
+    };
+    rows.retain(is_wanted);
+    rows.reverse();
+    rows
 }
 
 /// What every part of the board is built from.

@@ -1,0 +1,88 @@
+//! `enter`: what people count, inspect, measure and sign, put into a shift's journal.
+
+use super::args::{Enter, EntryKind, Hand, SealArg};
+use super::plan::warn;
+use super::run::rebuild;
+use super::seat::Seat;
+use super::{Bad, Outcome};
+use crate::clock::{Clock, ManualClock, RunningClock};
+use crate::ids::{Arena, Id};
+use crate::journal::{Header, Journal};
+use crate::live::LiveShift;
+use crate::plan::Settings;
+use crate::shift::ledger::{Count, Entry, Inspection, Reading};
+use crate::shift::{Command, Who};
+use crate::units::Time;
+
+pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
+    let (_, header) = Journal::follow(&args.shift)?;
+    let seat = if header.practice { Some(Seat::take(&args.shift)?) } else { None };
+    let clock = |_: &Header, base: Time| -> Box<dyn Clock> {
+        match &seat {
+            None => Box::new(RunningClock::new(base, 1.0)),
+            Some(Seat::Joins(reading)) => Box::new(reading.clock(base)),
+            // Nobody runs the practice: its time stands where it was left.
+            Some(Seat::First(_)) => {
+                let clock = ManualClock::default();
+                clock.set(base);
+                Box::new(clock)
+            }
+        }
+    };
+    let (mut shift, notices) = LiveShift::reopen(&args.shift, Settings::default(), rebuild, clock)?;
+    for notice in notices {
+        warn(&notice.to_string());
+    }
+    let command = command(&shift, &args.kind)?;
+    let by = match args.by {
+        Hand::Operator => Who::Operator,
+        Hand::Supervisor => Who::Supervisor,
+    };
+    shift.submit(&command, by)?;
+    Ok(Outcome::Fine)
+}
+
+fn command(shift: &LiveShift, kind: &EntryKind) -> Result<Command, Bad> {
+    let state = shift.state();
+    let carrier = |name: &str| named(&state.book.carriers, |c| &c.name, "carrier", name);
+    let order = |name: &str| named(&state.book.orders, |o| &o.name, "order", name);
+    let tank = |name: &str| named(&shift.line().tanks, |t| &t.name, "tank", name);
+    let entry = match kind {
+        EntryKind::Sign { sign, initials } => {
+            Entry::Signed { sign: (*sign).into(), initials: initials.clone() }
+        }
+        EntryKind::Received { order: o, parts } => Entry::Received { order: order(o)?, parts: *parts },
+        EntryKind::Racked { carrier: c, parts } => Entry::Racked { carrier: carrier(c)?, parts: *parts },
+        EntryKind::Unracked { carrier: c, good, rework, scrap } => Entry::Unracked {
+            carrier: carrier(c)?,
+            count: Count { good: *good, rework: *rework, scrap: *scrap },
+        },
+        EntryKind::Found { order: o, tank: t, parts } => {
+            Entry::Found { order: order(o)?, tank: tank(t)?, parts: *parts }
+        }
+        EntryKind::Returned { order: o, parts } => Entry::Returned { order: order(o)?, parts: *parts },
+        EntryKind::Inspected { carrier: c, shade, um, seal, marks } => Entry::Inspected {
+            carrier: carrier(c)?,
+            seen: Inspection {
+                shade: (*shade).into(),
+                thickness_um: *um,
+                sealed: seal.map(SealArg::holds),
+                marks: marks.clone(),
+            },
+        },
+        EntryKind::Bath { tank: t, quantity, value } => {
+            Entry::Bath { tank: tank(t)?, reading: Reading { quantity: (*quantity).into(), value: *value } }
+        }
+        EntryKind::BathChanged { tank: t } => Entry::BathChanged { tank: tank(t)? },
+        EntryKind::Note { text } => return Ok(Command::Note { text: text.clone() }),
+    };
+    Ok(Command::Enter { entry })
+}
+
+fn named<I: Id, T>(things: &Arena<I, T>, name: fn(&T) -> &String, kind: &str, want: &str) -> Result<I, Bad> {
+    let found = things.iter().find(|(_, t)| name(t) == want).map(|(id, _)| id);
+    found.ok_or_else(|| {
+        let known: Vec<&str> = things.iter().map(|(_, t)| name(t).as_str()).collect();
+        Bad(format!("{want} is no {kind} of this shift; there are {}", known.join(", ")))
+    })
+}

@@ -1,0 +1,100 @@
+//! Pages about a shift: start, handover, the whole shift, one carrier's record; and the picture of it.
+//!
+//! A page is plain data ([`Page`]) that can be had as text, Markdown, CSV or JSON. Nothing here knows a disk or a terminal.
+
+mod chart;
+mod page;
+mod pages;
+mod rates;
+mod record;
+mod shift;
+
+pub use chart::svg;
+pub use page::{Body, Page, Part};
+pub use pages::{handover, start};
+pub use rates::{AlarmRates, rates};
+pub use record::{Judged, record};
+pub use shift::shift;
+
+use crate::civil::Opening;
+use crate::ids::OrderId;
+use crate::line::Line;
+use crate::shift::ledger::Counts;
+use crate::shift::{Event, History, State};
+use crate::units::{Dur, Time};
+use crate::view::{Board, log_of};
+
+/// What a page is made from.
+#[derive(Clone, Copy)]
+pub struct Source<'a> {
+    /// The line as its file says.
+    pub line: &'a Line,
+    /// All that happened.
+    pub history: &'a History,
+    /// The same as people see it, plan included.
+    pub board: &'a Board,
+    /// Where the axis lies on the wall clock.
+    pub opening: &'a Opening,
+    /// The instant the page is for.
+    pub now: Time,
+}
+
+impl Source<'_> {
+    fn state(&self) -> &State {
+        self.history.state()
+    }
+
+    /// The line as changes have made it.
+    fn changed_line(&self) -> &Line {
+        self.state().line(self.line)
+    }
+
+    /// Lines of the log about some events, oldest first, without those taken back.
+    fn said(&self, wanted: fn(&Event) -> bool) -> Vec<String> {
+        let rows = log_of(self.line, self.history, self.opening, self.now, wanted);
+        let late = |by: Dur| format!(", entered {by} later");
+        rows.into_iter()
+            .filter(|r| !r.undone)
+            .map(|r| format!("{} {} {}{}", r.at, r.who, r.text, r.late.map_or(String::new(), late)))
+            .collect()
+    }
+
+    fn clock(&self, t: Time) -> String {
+        self.opening.clock(t)
+    }
+}
+
+/// The cautions that go under every page.
+const CAUTION: &str = "This page advises and records what was entered; it is no interlock and no safety system. Local \
+    codes, safety data sheets, licensed trades and the site's safety officer govern.";
+
+/// Parts of every order.
+fn counts_part(source: &Source<'_>) -> Part {
+    let state = source.state();
+    let row = |order: OrderId| {
+        let Counts { received, waiting, on_line, good, rework, scrap, returned, found, missing } =
+            state.ledger.counts(state, order);
+        let spec = &state.book.orders[order];
+        let mut row = vec![spec.name.clone(), spec.label.clone()];
+        row.extend([received, waiting, on_line, good, rework, scrap, returned, found].map(|n| n.to_string()));
+        row.push(if missing == 0 { "0".to_owned() } else { format!("{missing} MISSING") });
+        row
+    };
+    Part::table(
+        "Parts",
+        &[
+            "order",
+            "what",
+            "received",
+            "not racked",
+            "on line",
+            "good",
+            "rework",
+            "scrap",
+            "returned",
+            "found",
+            "missing",
+        ],
+        state.book.orders.ids().map(row).collect(),
+    )
+}

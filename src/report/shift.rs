@@ -1,0 +1,270 @@
+//! The report of a whole shift.
+
+use std::collections::BTreeMap;
+
+use super::{CAUTION, Page, Part, Source, counts_part, rates};
+use crate::ids::OrderId;
+use crate::line::{Harm, Role, StageKind, Visit};
+use crate::shift::{Event, Place};
+use crate::units::{Dur, Time};
+use crate::verify::{Breach, Rule, happened};
+use crate::view::{Going, When};
+
+/// What came out, what broke, what it cost, who said what.
+pub fn shift(source: &Source<'_>) -> Page {
+    let breaches = happened(source.line, source.state());
+    Page {
+        title: format!("Shift report: {}", source.board.line_name),
+        lead: vec![
+            format!("{} to {}", source.clock(Time::ZERO), source.clock(source.now)),
+            format!(
+                "{} finished, {} on the line, {} waiting, {} taken off",
+                source.board.counts.finished,
+                source.board.counts.on_line,
+                source.board.counts.queued,
+                source.board.counts.off_line
+            ),
+        ],
+        parts: vec![
+            orders(source),
+            by_harm(&breaches),
+            Part::lines("Broken windows", breaches.iter().map(|b| b.text.clone()).collect()),
+            alarms(source),
+            crane(source),
+            waiting(source),
+            spread(source),
+            pace(source),
+            counts_part(source),
+            baths(source),
+            super::pages::changes(source),
+            Part::lines("Notes", source.said(|e| matches!(e, Event::Noted { .. } | Event::Entered { .. }))),
+        ],
+        foot: CAUTION.to_owned(),
+    }
+}
+
+/// Promised against actual.
+fn orders(source: &Source<'_>) -> Part {
+    let state = source.state();
+    let rows = state.book.orders.iter().map(|(id, order)| {
+        let own = state.book.carriers.iter().filter(|(_, c)| c.order == id);
+        let ends: Vec<Option<Time>> = own
+            .map(|(c, _)| match state.carriers[c].place {
+                Place::Finished { at, .. } => Some(at),
+                _ => None,
+            })
+            .collect();
+        let done = ends.iter().flatten().count();
+        let last = ends.iter().flatten().max().copied();
+        let whole = done == ends.len() && done > 0;
+        let late = order.due.zip(last.filter(|_| whole)).map(|(due, last)| last - due);
+        vec![
+            order.name.clone(),
+            order.label.clone(),
+            format!("{done} of {}", ends.len()),
+            order.due.map_or_else(|| "-".to_owned(), |t| source.clock(t)),
+            last.map_or_else(|| "-".to_owned(), |t| source.clock(t)),
+            match late {
+                Some(by) if by > Dur::ZERO => format!("{by} late"),
+                Some(_) => "in time".to_owned(),
+                None if order.due.is_some_and(|due| due < source.now) => "OPEN, past due".to_owned(),
+                None => "open".to_owned(),
+            },
+        ]
+    });
+    Part::table("Orders", &["order", "what", "finished", "promised", "last out", "kept"], rows.collect())
+}
+
+const HARMS: [Harm; 4] = [Harm::Scrap, Harm::Rework, Harm::Shade, Harm::Nuisance];
+
+fn by_harm(breaches: &[Breach]) -> Part {
+    let rows = HARMS.map(|harm| {
+        let own = || breaches.iter().filter(move |b| b.harm == Some(harm));
+        let count = |rule: Rule| own().filter(|b| b.rule == rule).count().to_string();
+        let worst = own().map(|b| b.by).max();
+        vec![
+            harm.word().to_owned(),
+            count(Rule::Over),
+            count(Rule::Under),
+            count(Rule::Air),
+            worst.map_or_else(|| "-".to_owned(), |w| w.to_string()),
+        ]
+    });
+    Part::table(
+        "Windows broken, by harm",
+        &["harm", "too long", "too short", "in air", "worst by"],
+        rows.into(),
+    )
+}
+
+fn alarms(source: &Source<'_>) -> Part {
+    let r = rates(source.history.events(), source.now);
+    Part::facts(
+        "Alarms",
+        vec![
+            ("raised", r.raised.to_string()),
+            (
+                "in ten minutes, on average",
+                format!(
+                    "{:.2}: {} (EEMUA 191, from memory: below 1 acceptable)",
+                    r.per_ten_minutes,
+                    r.verdict()
+                ),
+            ),
+            (
+                "in the fullest ten minutes",
+                format!("{}: {} (EEMUA 191, from memory: at most 10)", r.peak, r.peak_verdict()),
+            ),
+            ("set aside", r.shelved.to_string()),
+            ("seen after, median", r.median_seen.map_or_else(|| "-".to_owned(), |d| d.to_string())),
+        ],
+    )
+}
+
+fn crane(source: &Source<'_>) -> Part {
+    let line = source.changed_line();
+    let lasted = (source.now - Time::ZERO).as_secs_f64().max(1.0);
+    let rows = line.hoists.iter().map(|(id, hoist)| {
+        let runs = source.board.times.runs.iter().filter(|r| r.hoist == id && r.when == When::Past);
+        let moves = runs.count();
+        let sum = |loaded: bool| {
+            let past = source.board.times.ways.iter().filter(|w| w.hoist == id && w.from.0 < source.now);
+            let wanted = past.filter(|w| match w.going {
+                Going::Loaded(_) => loaded,
+                Going::Empty => !loaded,
+                Going::Waits => false,
+            });
+            wanted.map(|w| (w.to.0.min(source.now) - w.from.0).as_secs_f64()).sum::<f64>()
+        };
+        let (loaded, empty) = (sum(true), sum(false));
+        let percent = |s: f64| format!("{:.0} %", s / lasted * 100.0);
+        vec![
+            hoist.name.clone(),
+            moves.to_string(),
+            percent(loaded),
+            percent(empty),
+            percent((lasted - loaded - empty).max(0.0)),
+        ]
+    });
+    Part::table("Crane", &["hoist", "loaded moves", "with a load", "empty", "standing"], rows.collect())
+}
+
+/// How long loads stayed beyond the shortest dwell, by what they waited in.
+fn waiting(source: &Source<'_>) -> Part {
+    let line = source.changed_line();
+    let state = source.state();
+    let mut by_kind: BTreeMap<&str, (Dur, usize)> = BTreeMap::new();
+    for (id, carrier) in state.carriers.iter() {
+        let recipe = state.book.carriers[id].recipe;
+        for stay in &carrier.stays {
+            let kind = match (stay.visit, line.tanks[stay.tank].role) {
+                (Visit::Hold(_), _) => "in standby",
+                (Visit::Stray { .. }, _) => "in a wrong tank",
+                (_, Role::Bath(stage)) => match line.stages[stage].kind {
+                    StageKind::Rinse => "in a rinse",
+                    StageKind::Anodise => "in anodise",
+                    StageKind::Dye => "in dye",
+                    StageKind::Seal => "in seal",
+                    StageKind::Dry => "in the dryer",
+                    _ => "in another bath",
+                },
+                _ => continue,
+            };
+            let (min, _) = line.window(recipe, stay.visit);
+            let by = by_kind.entry(kind).or_default();
+            by.0 += (stay.to - stay.from - min).or_zero();
+            by.1 += 1;
+        }
+    }
+    let rows = by_kind.into_iter().map(|(kind, (sum, n))| {
+        let mean = Dur(sum.0 / i64::try_from(n).unwrap_or(1).max(1));
+        vec![kind.to_owned(), n.to_string(), sum.to_string(), mean.to_string()]
+    });
+    Part::table(
+        "Waiting beyond the shortest dwell",
+        &["where", "stays", "in all", "on average"],
+        rows.collect(),
+    )
+}
+
+/// Longest less shortest dwell in anodise and dye within each order: colour is the product.
+fn spread(source: &Source<'_>) -> Part {
+    let line = source.changed_line();
+    let state = source.state();
+    let mut dwells: BTreeMap<(OrderId, &str), Vec<Dur>> = BTreeMap::new();
+    for (id, carrier) in state.carriers.iter() {
+        for stay in &carrier.stays {
+            let (Visit::Step(_), Role::Bath(stage)) = (stay.visit, line.tanks[stay.tank].role) else {
+                continue;
+            };
+            let kind = match line.stages[stage].kind {
+                StageKind::Anodise => "anodise",
+                StageKind::Dye => "dye",
+                _ => continue,
+            };
+            dwells.entry((state.book.carriers[id].order, kind)).or_default().push(stay.to - stay.from);
+        }
+    }
+    let rows = dwells.into_iter().filter(|(_, d)| d.len() > 1).map(|((order, kind), d)| {
+        let (least, most) = (d.iter().min().copied(), d.iter().max().copied());
+        let (least, most) = (least.unwrap_or_default(), most.unwrap_or_default());
+        vec![
+            state.book.orders[order].name.clone(),
+            kind.to_owned(),
+            d.len().to_string(),
+            least.to_string(),
+            most.to_string(),
+            (most - least).to_string(),
+        ]
+    });
+    Part::table(
+        "Dwell within a lot",
+        &["order", "bath", "carriers", "shortest", "longest", "spread"],
+        rows.collect(),
+    )
+}
+
+/// How long loaded moves took against the model: from clear of one tank to down in the next.
+fn pace(source: &Source<'_>) -> Part {
+    let state = source.state();
+    let line = source.changed_line();
+    let mut over: Vec<i64> = Vec::new();
+    for (id, carrier) in state.carriers.iter() {
+        let recipe = state.book.carriers[id].recipe;
+        let own = source.board.times.runs.iter().filter(|r| r.carrier == id && r.when == When::Past);
+        for run in own {
+            let left = carrier.stays.iter().find(|s| s.to == run.lift);
+            let drip = left.map_or(Dur::ZERO, |s| line.drip(recipe, s.visit));
+            if let Some(model) = line.phases(run.hoist, run.from, run.to, drip, true, true) {
+                over.push(((run.down - run.lift) - (model.to_down() - model.to_lift())).0);
+            }
+        }
+    }
+    over.sort_unstable();
+    let at = |share: f64| over.get(((over.len() as f64 * share) as usize).min(over.len().saturating_sub(1)));
+    let figure =
+        |ms: Option<&i64>| ms.map_or_else(|| "-".to_owned(), |ms| format!("{:+.1} s", *ms as f64 / 1000.0));
+    Part::facts(
+        "Pace of loaded moves against the model",
+        vec![
+            ("moves", over.len().to_string()),
+            ("median", figure(at(0.5))),
+            ("nine in ten below", figure(at(0.9))),
+        ],
+    )
+}
+
+/// Loads and readings of every bath.
+fn baths(source: &Source<'_>) -> Part {
+    let line = source.changed_line();
+    let state = source.state();
+    let rows = line.tanks.iter().filter(|(_, t)| matches!(t.role, Role::Bath(_))).map(|(id, tank)| {
+        let last = state.ledger.readings(id).last().map_or_else(String::new, |(at, r)| {
+            let (word, unit) = (r.quantity.word(), r.quantity.unit());
+            format!("{word} {} {unit} at {}", r.value, source.clock(*at))
+        });
+        let changed = state.ledger.changed(id).map_or_else(String::new, |t| source.clock(t));
+        vec![tank.name.clone(), tank.label.clone(), state.ledger.loads(state, id).to_string(), changed, last]
+    });
+    Part::table("Baths", &["tank", "what", "loads", "changed", "last reading"], rows.collect())
+}
