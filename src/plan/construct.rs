@@ -116,7 +116,7 @@ fn is_shut_out(problem: &Problem, m: &Move) -> bool {
 }
 
 /// The moves at their earliest times, if they hold in time, power and space.
-fn if_it_holds(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>> {
+pub(super) fn if_it_holds(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>> {
     in_time(problem, moves, rules).filter(|timed| tanks_hold(problem, timed))
 }
 

@@ -5,6 +5,7 @@
 mod basis;
 mod board;
 mod construct;
+mod exchange;
 mod explain;
 mod instead;
 mod margin;
@@ -98,7 +99,9 @@ fn improve_from(
     let moves = &basis.inward(schedule).moves;
     let (problem, rules) = margin::ladder(&problem, settings)
         .find(|(problem, rules)| timing::retime(problem, moves, rules).is_some())?;
-    let moves = search::improve(&problem, moves, &rules, frozen, settings.seed, begin, budget)?;
+    let found = search::improve(&problem, moves, &rules, frozen, settings.seed, begin, budget);
+    let base = found.as_deref().unwrap_or(moves);
+    let moves = exchange::exchanged(&problem, base, &rules, frozen, construct::if_it_holds).or(found)?;
     Some(Schedule::new(basis.outward(moves), now))
 }
 

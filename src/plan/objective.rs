@@ -3,9 +3,9 @@
 
 use std::collections::BTreeMap;
 
-use super::problem::{rank, target};
+use super::problem::{rank, target, weight};
 use crate::ids::{Arena, CarrierId, OrderId, StepNo, TankId};
-use crate::line::{Harm, Line, Priority, Role, StageKind, Visit};
+use crate::line::{Harm, Line, Role, StageKind, Visit};
 use crate::schedule::{Move, Schedule};
 use crate::shift::{Place, State};
 use crate::units::{Dur, Time};
@@ -146,13 +146,8 @@ impl Objective {
             };
             let order = &state.book.orders[state.book.carriers[carrier].order];
             let late = order.due.map_or(Dur::ZERO, |due| (end - due).or_zero());
-            let weight = match order.priority {
-                Priority::Rush => 10,
-                Priority::Normal => 3,
-                Priority::Low => 1,
-            };
             self.late += late;
-            self.weighted_late += late * weight;
+            self.weighted_late += late * weight(order.priority);
         }
         let ends = schedule.moves.iter().filter_map(|m| end_of(line, state, m));
         self.finish = ends.max().unwrap_or(self.finish);

@@ -385,3 +385,12 @@ fn task(line: &Line, state: &State, carrier: CarrierId) -> Option<Task> {
         leeway: Leeway::default(),
     })
 }
+
+/// What a second of lateness weighs.
+pub(super) fn weight(priority: Priority) -> i64 {
+    match priority {
+        Priority::Rush => 10,
+        Priority::Normal => 3,
+        Priority::Low => 1,
+    }
+}

@@ -1,11 +1,11 @@
 //! The dense picture the search works on: jobs, their hauls, empty travel, windows. Built once per run.
 
-use super::super::problem::{Problem, Start, Task};
+use super::super::problem::{Problem, Start, Task, weight};
 use super::super::rail::{self, PathId};
 use super::super::way::Rules;
 use super::route::{self, Stop};
 use crate::ids::{CarrierId, HoistId, Id as _, TankId};
-use crate::line::{Priority, Role, Visit};
+use crate::line::{Role, Visit};
 use crate::schedule::Move;
 use crate::units::{Dur, Time};
 
@@ -184,12 +184,7 @@ fn put_down(moves: &[Move], carrier: CarrierId) -> Option<Vec<Move>> {
 }
 
 fn job(problem: &Problem, task: &Task, rules: &Rules, index: usize) -> Option<Job> {
-    let weight = match task.priority {
-        Priority::Rush => 10,
-        Priority::Normal => 3,
-        Priority::Low => 1,
-    };
-    let due = task.due.map(|Time(due)| (due, weight));
+    let due = task.due.map(|Time(due)| (due, weight(task.priority)));
     let (places, live, hooked) = match &task.start {
         Start::Queued { ready, stations } => {
             // The hook may not come before the carrier is racked; hauls that begin with a hook add their own.
