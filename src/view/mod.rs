@@ -6,6 +6,7 @@
 mod alarms;
 mod answers;
 mod call;
+mod cards;
 mod log;
 mod queue;
 mod rows;
@@ -14,6 +15,7 @@ mod words;
 pub use alarms::{AlarmRow, BreachRow};
 pub use answers::{Answer, Said, claims, lifts, lowers};
 pub use call::{Air, Count, MainCall, NextCall, Urgency, Verb};
+pub use cards::{StepCard, card, step_card};
 pub use log::{LastSaid, LogRow};
 pub use queue::QueueRow;
 pub use rows::{Bar, Held, HookRow, Readiness, Standing, Station, TankRow};
