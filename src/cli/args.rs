@@ -5,6 +5,7 @@ use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use super::calc_args::{Calc, Explain};
 use crate::plan::{Reserve, Settings};
 use crate::units::Dur;
 
@@ -34,6 +35,10 @@ pub enum Task {
     Rhythm(Rhythm),
     /// Run a shift without a screen, with a simulated crew
     Simulate(Simulate),
+    /// Work out process figures: film, current, power, heat, seal, rinse, classes, units; alone, list what there is
+    Calc(Calc),
+    /// Explain a kind of bath or a word of the trade
+    Explain(Explain),
     /// Print shell completions
     Completions {
         /// The shell

@@ -1,8 +1,11 @@
 //! The command line: thin files, one per command. Exit codes: 0 fine, 1 the answer is no, 2 bad input or usage.
 
 mod args;
+mod calc;
+mod calc_args;
 mod check;
 mod compare;
+mod explain;
 mod inputs;
 mod manual;
 mod plan;
@@ -52,6 +55,8 @@ pub fn main() -> ExitCode {
         Task::Verify(verify) => verify::verify(&verify),
         Task::Rhythm(rhythm) => rhythm::rhythm(&rhythm),
         Task::Simulate(simulate) => simulate::simulate(&simulate),
+        Task::Calc(calc) => calc::calc(&calc),
+        Task::Explain(explain) => explain::explain(&explain),
         Task::Completions { shell } => {
             let mut text = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "dwellhand", &mut text);
