@@ -138,11 +138,10 @@ fn e13_and_e34_to_e36_thickness_follows_charge() {
     near(answer.value("charge_a_min_dm2").unwrap(), 25.5);
     near(answer.value("film_um").unwrap(), 8.357);
     near(answer.value("short_min").unwrap(), 3.341);
-    assert_eq!(answer.no.len(), 1);
-
-    // 30 um from 25.5 A.min/dm2 would beat Faraday.
-    let beyond = Given { time: Some(Minutes(17.0)), ..step("30um", "1.5A/dm2") };
-    assert_eq!(anodise(&beyond).unwrap().no.len(), 2);
+    // 17 min are also under the 17.664 min of E9; 20 min are short by the rule only.
+    assert_eq!(answer.no.len(), 2, "{answer:?}");
+    let late = Given { time: Some(Minutes(20.0)), ..blip };
+    assert_eq!(anodise(&late).unwrap().no.len(), 1);
 
     let small = Given { area: Some(Area(900.0)), max_amps: Some(Amps(1000.0)), ..step("10um", "1.5A/dm2") };
     let answer = anodise(&small).unwrap();
