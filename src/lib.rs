@@ -10,6 +10,7 @@ pub mod journal;
 pub mod line;
 pub mod live;
 pub mod plan;
+pub mod process;
 pub mod report;
 pub mod rng;
 pub mod schedule;

@@ -5,6 +5,7 @@ use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use super::calc_args::{Calc, Explain};
 use crate::plan::{Reserve, Settings};
 use crate::shift::ledger::{Quantity, Shade, Sign};
 use crate::units::Dur;
@@ -41,6 +42,10 @@ pub enum Task {
     Report(Report),
     /// Enter what was counted, inspected, measured or signed into a shift's journal
     Enter(Enter),
+    /// Work out process figures: film, current, power, heat, seal, rinse, classes, units; alone, list what there is
+    Calc(Calc),
+    /// Explain a kind of bath or a word of the trade
+    Explain(Explain),
     /// Print shell completions
     Completions {
         /// The shell

@@ -2,9 +2,12 @@
 
 mod args;
 mod board;
+mod calc;
+mod calc_args;
 mod check;
 mod compare;
 mod enter;
+mod explain;
 mod inputs;
 mod kept;
 mod manual;
@@ -60,6 +63,8 @@ pub fn main() -> ExitCode {
         Task::Board(board) => board::board(&board),
         Task::Report(report) => report::report(&report),
         Task::Enter(enter) => enter::enter(&enter),
+        Task::Calc(calc) => calc::calc(&calc),
+        Task::Explain(explain) => explain::explain(&explain),
         Task::Completions { shell } => {
             let mut text = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "dwellhand", &mut text);

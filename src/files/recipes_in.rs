@@ -1,10 +1,12 @@
 //! The recipe file: checks of its meaning against the line, and the recipes built from it.
 
 use super::common::{Names, at_most, join, label, look_up, names, number};
+use super::film_in::{self, Window};
 use super::shape::{HarmWord, HoldShape, KindWord, LineFile, RecipesFile, StepShape};
 use super::text::{Doc, Seg, at};
 use crate::ids::{Arena, Id as _, RecipeId, StageId};
 use crate::line::{Current, Harm, Hold, Line, Recipe, Step};
+use crate::process::quantity::Thickness;
 use crate::units::Dur;
 
 const MAX_RECIPES: usize = 200;
@@ -42,9 +44,10 @@ pub fn read(
             doc.error("empty-recipe", &at!["recipes", i, "steps"], "no step", "at least one");
         }
         let mut steps = Some(Vec::new());
+        let mut film = None;
         for (n, step) in recipe.steps.iter().enumerate() {
             let path = at!["recipes", i, "steps", n];
-            let built = self::step(doc, &path, step, line_file, &stages, line);
+            let built = self::step(doc, &path, step, line_file, &stages, line, &mut film);
             steps = steps.zip(built).map(|(mut steps, step)| {
                 steps.push(step);
                 steps
@@ -70,16 +73,20 @@ fn step(
     line_file: &LineFile,
     stages: &Names<'_>,
     line: Option<&Line>,
+    film: &mut Option<Thickness>,
 ) -> Option<Step> {
     let stage = look_up(doc, &join(path, "stage"), &step.stage, stages, "stage");
+    let kind = stage.map(|ix| line_file.stages[ix].kind);
+    let window = film_in::window(doc, path, step, kind, film);
     if let Some(stage) = stage.map(|ix| &line_file.stages[ix]) {
         if matches!(stage.kind, KindWord::Standby) {
             let expected = "a treatment; waiting after a step is its `hold`";
             doc.error("step-in-standby", &join(path, "stage"), "a standby stage as a step", expected);
         }
-        let long = step.max.or(step.target).unwrap_or(step.min).0;
-        if matches!(stage.kind, KindWord::Clean) && long > Dur::from_mins(15) {
-            let field = if step.max.is_some() { "max" } else { "target" };
+        let long = window.map(|w| (if w.max.is_unlimited() { w.target } else { w.max }, w.max_field));
+        if let (KindWord::Clean, Some((long, field))) = (stage.kind, long)
+            && long > Dur::from_mins(15)
+        {
             let found = format!("up to {long} in a soak clean");
             doc.warn(
                 "clean-too-long",
@@ -98,9 +105,8 @@ fn step(
             );
         }
     }
-    window(doc, path, step);
-    if let Some(line) = line {
-        servable(doc, path, step, line);
+    if let (Some(line), Some(window)) = (line, &window) {
+        servable(doc, path, step, window, line);
     }
     if let Some(current) = &step.current {
         let path = join(path, "current");
@@ -111,11 +117,12 @@ fn step(
         Some(hold) => Some(self::hold(doc, &join(path, "hold"), hold, line_file, stages)?),
         None => None,
     };
+    let window = window?;
     Some(Step {
         stage: StageId::at(stage?),
-        min: step.min.0,
-        target: step.target.unwrap_or(step.min).0,
-        max: step.max.map_or(Dur::UNLIMITED, |s| s.0),
+        min: window.min,
+        target: window.target,
+        max: window.max,
         drip: step.drip.0,
         air_max: step.air_max.map_or(Dur::UNLIMITED, |s| s.0),
         on_hook: step.on_hook,
@@ -146,31 +153,17 @@ fn hold(
     Some(Hold { stage: StageId::at(ix), max: hold.max.0, over: harm(hold.over) })
 }
 
-fn window(doc: &mut Doc<'_>, path: &[Seg], step: &StepShape) {
-    let min = step.min.0;
-    if let Some(max) = step.max.filter(|max| max.0 < min) {
-        let found = format!("max {} below min {min}", max.0);
-        doc.error("window-backwards", &join(path, "max"), &found, "min, then target, then max");
-    } else if let Some(target) = step.target {
-        let max = step.max.map_or(Dur::UNLIMITED, |s| s.0);
-        if target.0 < min || target.0 > max {
-            let expected = format!("a target from min {min} to max {max}");
-            doc.error("target-outside", &join(path, "target"), &target.0.to_string(), &expected);
-        }
-    }
-}
-
 /// A hoist that puts a carrier down and takes it up again needs the time to let go and to take hold.
-fn servable(doc: &mut Doc<'_>, path: &[Seg], step: &StepShape, line: &Line) {
+fn servable(doc: &mut Doc<'_>, path: &[Seg], step: &StepShape, window: &Window, line: &Line) {
     let fastest = line.hoists.iter().map(|(_, h)| (h.unhook + h.hook, &h.name)).min();
     let Some((least, hoist)) = fastest else { return };
     let expected = || {
         let s = least.as_secs_f64();
         format!("at least {s:.1} s, what {hoist} needs to let go and take hold again, or `on_hook`")
     };
-    if let Some(max) = step.max.filter(|max| !step.on_hook && max.0 < least) {
-        let found = format!("max {:.1} s", max.0.as_secs_f64());
-        doc.error("window-too-short", &join(path, "max"), &found, &expected());
+    if !step.on_hook && window.max < least {
+        let found = format!("max {:.1} s", window.max.as_secs_f64());
+        doc.error("window-too-short", &join(path, window.max_field), &found, &expected());
     }
     if let Some(hold) = step.hold.as_ref().filter(|hold| hold.max.0 < least) {
         let found = format!("max {:.1} s", hold.max.0.as_secs_f64());

@@ -321,14 +321,31 @@ pub struct RecipeShape {
 pub struct StepShape {
     /// Name of the stage where it is done.
     pub stage: String,
-    /// Shortest dwell.
-    pub min: Seconds,
+    /// Shortest dwell. Needed unless `thickness` or `from_thickness` is given.
+    #[serde(default)]
+    pub min: Option<Seconds>,
     /// Dwell to aim for. Absent: the shortest.
     #[serde(default)]
     pub target: Option<Seconds>,
     /// Longest dwell. Absent or null: no limit.
     #[serde(default)]
     pub max: Option<Seconds>,
+    /// Anodise with `current`: the film to make, such as `"15 um"`, instead of min, target and max. The target is the
+    /// time after the 720 rule, ramp included; min and max are the times of 95 % and 110 % of the charge (common
+    /// practice) or what `tolerance` says, rounded into the window to whole seconds.
+    #[serde(default)]
+    pub thickness: Option<String>,
+    /// Beside `thickness`: a class such as `"AA 15"` that even the shortest dwell must satisfy on average.
+    #[serde(default)]
+    pub class: Option<String>,
+    /// Seal: time per thickness, such as `"3 min/um"`, instead of min, target and max, for the film that an earlier
+    /// anodise step gives as `thickness`. That time is min and target; max is half as long again (common practice) or
+    /// what `tolerance` says.
+    #[serde(default)]
+    pub from_thickness: Option<String>,
+    /// Beside `thickness` or `from_thickness`: how far min and max may be from the target.
+    #[serde(default)]
+    pub tolerance: Option<ToleranceShape>,
     /// Drip over the tank on leaving. Absent: 0.
     #[serde(default)]
     pub drip: Seconds,
@@ -356,6 +373,17 @@ pub struct StepShape {
     /// A remark for people. Not read.
     #[serde(default)]
     pub note: Option<String>,
+}
+
+/// How far a dwell worked out from a thickness may be off its target.
+#[derive(Debug, Clone, Copy, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct ToleranceShape {
+    /// Least, in percent below.
+    pub under_pct: f64,
+    /// Most, in percent above.
+    pub over_pct: f64,
 }
 
 /// How bad a broken window is.

@@ -6,6 +6,7 @@
 mod alarms;
 mod answers;
 mod call;
+mod cards;
 mod changes;
 mod entries;
 mod loads;
@@ -21,6 +22,7 @@ mod words;
 pub use alarms::{AlarmRow, BreachRow};
 pub use answers::{Answer, Said, claims, lifts, lowers};
 pub use call::{Air, Count, MainCall, NextCall, Urgency, Verb};
+pub use cards::{StepCard, card, step_card};
 pub use entries::inspection;
 pub use loads::{LoadRow, Sort, Stage, passes, sorted};
 pub use log::{LastSaid, LogRow};

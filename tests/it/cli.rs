@@ -213,6 +213,106 @@ fn a_simulated_shift_can_be_kept_but_not_over_another() {
 }
 
 #[test]
+fn figures_come_with_what_they_rest_on() {
+    run(&["calc"]).is(0).quietly().has_said(&["dwellhand calc anodise", "dwellhand calc convert"]);
+    let load = ["--area", "210dm2", "--volts", "16", "--ramp", "60"];
+    let step = ["calc", "anodise", "--thickness", "15um", "--density", "1.5A/dm2"];
+    let said = run(&[&step[..], &load].concat()).is(0).quietly();
+    // 3.051187 x 15 / 1.5 min and half a minute of ramp; 210 dm2 x 1.5 A/dm2.
+    said.has_said(&["31:00.7", "315 A", "5.04 kW", "720 rule", "common practice, no source"]);
+    let json = run(&[&step[..], &load, &["--json"]].concat()).is(0).quietly();
+    let json: serde_json::Value = serde_json::from_str(&json.out).unwrap();
+    assert_eq!(json["format"], "dwellhand-calc/1");
+    for figure in json["figures"].as_array().unwrap() {
+        for field in ["key", "what", "unit", "rule", "source", "standing"] {
+            assert!(figure[field].as_str().is_some_and(|t| !t.is_empty()), "no {field} in {figure}");
+        }
+        assert!(figure["value"].is_number(), "{figure}");
+    }
+    let said = run(&["calc", "seal", "--thickness", "18um"]).is(0);
+    said.has_said(&["54:00.0", "from memory, not checked against the source"]);
+    run(&["calc", "rinse", "--stages", "2", "--dilution", "1000"]).is(0).has_said(&["31.111", "31.623"]);
+    let bath = ["calc", "bath", "--amps", "600", "--volts", "18", "--time", "40min", "--volume", "3000l"];
+    run(&bath).is(0).has_said(&["11.648 kW", "2.3771 K", "no flame"]);
+    run(&["calc", "strip", "--thickness", "10um"]).is(0).has_said(&["6.32"]);
+    run(&["calc", "etch", "--depth", "1um", "--area", "1m2"]).is(0).has_said(&["2.7 g"]);
+    let drip = ["calc", "drip", "--start", "150ml", "--end", "50ml", "--rate", "0.1/s", "--time", "10"];
+    run(&drip).is(0).has_said(&["105.18 ml"]);
+    let wet = ["calc", "wet", "--height", "1.8m", "--lower", "0.1m/s", "--lift", "0.2m/s"];
+    run(&wet).is(0).has_said(&["27 s"]);
+    for words in [&["15", "um", "mil"][..], &["15um", "mil"], &["15 um to mil"], &["15um", "in", "mil"]] {
+        run(&[&["calc", "convert"], words].concat()).is(0).quietly().has_said(&["0.59055 mil"]);
+    }
+    run(&["calc", "convert", "-40", "F", "C"]).is(0).has_said(&["-40 degC"]);
+    run(&["calc", "convert", "1", "in", "mm"]).is(0).has_said(&["25.4 mm"]);
+}
+
+#[test]
+fn a_calculation_can_say_no() {
+    let thin = ["calc", "class", "--thickness", "12um", "--class", "AA 15"];
+    run(&thin).is(1).quietly().has_said(&["No: AA 15 is missed"]);
+    run(&["calc", "class", "--thickness", "15um", "--class", "aa15"]).is(0);
+    let over = ["calc", "power", "--load", "600A x 18V", "--load", "750A x 16V", "--cap", "20kW"];
+    run(&over).is(1).quietly().has_said(&["22.8 kW DC is over the limit of 20 kW", "one after the other"]);
+    let short =
+        ["calc", "anodise", "--thickness", "10um", "--density", "1.5A/dm2", "--time", "17min", "--json"];
+    let said = run(&short).is(1).quietly();
+    let json: serde_json::Value = serde_json::from_str(&said.out).unwrap();
+    assert_eq!(json["no"][0], "The film comes to 8.3574 um, not 10 um.");
+}
+
+#[test]
+fn a_calculation_refuses_what_cannot_be_with_the_range() {
+    let step = |thickness, density| ["calc", "anodise", "--thickness", thickness, "--density", density];
+    run(&step("150um", "1.5A/dm2")).is(2).has_complained(&["0.5 to 50 um", "hard coat"]);
+    run(&step("15um", "150A/dm2")).is(2).has_complained(&["0.3 to 5 A/dm2"]);
+    run(&step("15", "1.5A/dm2")).is(2).has_complained(&["a number with a unit out of um, mil"]);
+    run(&["calc", "anodise", "--density", "12asf"]).is(2).has_complained(&["too little"]);
+    let own = [&step("15um", "12asf")[..], &["--constant", "600", "--oxide", "3kg/l"]].concat();
+    run(&own).is(2).has_complained(&["Faraday"]);
+    run(&["calc", "convert", "15", "um", "dm2"]).is(2).has_complained(&["um is not measured in dm2"]);
+    run(&["calc", "convert", "15", "parsec", "m"]).is(2).has_complained(&["no unit \"parsec\" known"]);
+    run(&["calc", "convert", "--", "-300", "C", "K"]).is(2).has_complained(&["below absolute zero"]);
+    run(&["calc", "bath", "--volts", "18"]).is(2);
+    run(&["calc", "rinse", "--stages", "20", "--dilution", "10"]).is(2);
+    run(&["calc", "class", "--thickness", "15um", "--class", "AA 30"]).is(2).has_complained(&["one of AA 5"]);
+}
+
+#[test]
+fn every_kind_of_bath_and_every_word_is_explained() {
+    let all = run(&["explain", "--json"]).is(0).quietly();
+    let all: serde_json::Value = serde_json::from_str(&all.out).unwrap();
+    let schema = include_str!("../../assets/line.schema.json");
+    let schema: serde_json::Value = serde_json::from_str(schema).unwrap();
+    let kinds = schema["$defs"]["KindWord"]["oneOf"].as_array().unwrap();
+    assert_eq!(all["cards"].as_array().unwrap().len(), kinds.len());
+    for kind in kinds {
+        let word = kind["const"].as_str().unwrap();
+        run(&["explain", word]).is(0).quietly().has_said(&["Too long", "Caution", "process sheet"]);
+    }
+    for term in all["glossary"].as_array().unwrap() {
+        let word = term["word"].as_str().unwrap();
+        run(&["explain", word]).is(0).quietly().has_said(&[word]);
+    }
+    run(&["explain", "strict", "swap"]).is(0).has_said(&["the hoist free"]);
+    run(&["explain"]).is(0).quietly().has_said(&["clean, rinse, etch", "drag-out"]);
+    run(&["explain", "parsec"]).is(2).has_complained(&["\"parsec\" is not explained here"]);
+}
+
+#[test]
+fn a_recipe_by_thickness_is_planned_like_any_other() {
+    let files = [
+        "demo-data/line.json",
+        "tests/data/good/recipes-thickness.json",
+        "tests/data/good/orders-thickness.json",
+    ];
+    run(&["check", files[0], files[1], files[2]]).is(0).quietly();
+    let named = ["--line", files[0], "--recipes", files[1], "--orders", files[2]];
+    let plan = run(&[&["plan", "--json", "--budget", "0"], &named[..]].concat()).is(0).quietly().out;
+    run_with(&[&["verify"], &named[..]].concat(), &plan).is(0).quietly();
+}
+
+#[test]
 fn good_files_are_fine() {
     let demo = ["check", "demo-data/line.json", "demo-data/recipes.json", "demo-data/orders.json"];
     run(&demo).is(0).quietly().has_said(&["3 files checked: nothing wrong\n"]);
@@ -333,7 +433,20 @@ fn help_and_version_go_to_standard_output() {
     for flag in ["--version", "-V"] {
         assert_eq!(run(&[flag]).is(0).quietly().out, concat!("dwellhand ", env!("CARGO_PKG_VERSION"), "\n"));
     }
-    for task in ["run", "check", "plan", "verify", "simulate", "board", "completions", "man"] {
+    for task in [
+        "run",
+        "check",
+        "plan",
+        "verify",
+        "simulate",
+        "board",
+        "report",
+        "enter",
+        "calc",
+        "explain",
+        "completions",
+        "man",
+    ] {
         run(&[task, "--help"]).is(0).quietly().has_said(&["Usage: dwellhand"]);
     }
 }
@@ -344,7 +457,14 @@ fn completions_and_the_manual_page_are_sound() {
         run(&["completions", shell]).is(0).quietly().has_said(&["dwellhand", "simulate"]);
     }
     let man = run(&["man"]).is(0).quietly();
-    man.has_said(&[".TH dwellhand 1", ".SH SYNOPSIS", "\\-\\-role", "\\-\\-hours", "interlock"]);
+    man.has_said(&[
+        ".TH dwellhand 1",
+        ".SH SYNOPSIS",
+        "\\-\\-role",
+        "\\-\\-hours",
+        "DWELLHAND CALC RINSE",
+        "interlock",
+    ]);
 }
 
 #[cfg(unix)]

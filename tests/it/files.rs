@@ -185,6 +185,54 @@ fn the_fingerprint_of_the_demo_is_stable() {
     assert_ne!(mark, files::fingerprint(&other, &book));
 }
 
+/// The demo line with recipes of the good folder, changed where `edit` says.
+fn with_thickness(edit: &[(&str, &str)]) -> Result<Read<Line>, Vec<Finding>> {
+    let mut recipes = text("good/recipes-thickness.json");
+    for (from, to) in edit {
+        assert!(recipes.contains(from), "{from}");
+        recipes = recipes.replacen(from, to, 1);
+    }
+    files::read_line(files::demo().0, Source { name: "recipes", text: &recipes })
+}
+
+/// 12 um at 1.5 A/dm2 is 24:24.6 by the 720 rule (3.051187 x um / density), and half of a ramp of 60 s on top. 95 % and 110 %
+/// of the charge are 23:41.3 and 27:21.0; AA 10 asks for less than that.
+#[test]
+fn a_thickness_becomes_a_window() {
+    let windows = |read: Result<Read<Line>, Vec<Finding>>| {
+        let line = read.unwrap_or_else(|f| panic!("{}", list(&f))).value;
+        let recipe = line.recipes.find(|r| r.name == "aa10").unwrap();
+        let window = |n| {
+            let step = line.step(recipe, StepNo(n));
+            [step.min, step.target, step.max].map(|d| d.to_string())
+        };
+        (window(2), window(4))
+    };
+    let (anodise, seal) = windows(with_thickness(&[]));
+    assert_eq!(anodise, ["23:42", "24:55", "27:21"]);
+    // 3 min/um for 12 um, and half as long again.
+    assert_eq!(seal, ["36:00", "36:00", "54:00"]);
+    // 12 um for AA 10 allow 11.4 um; 10.2 um do not allow 9.7: the class decides.
+    let (thin, _) = windows(with_thickness(&[("12 um", "10.2 um")]));
+    assert_eq!(thin[0], "20:51");
+    let wide = ("\"class\": \"AA 10\"", "\"tolerance\": {\"under_pct\": 0, \"over_pct\": 50}");
+    let (own, _) = windows(with_thickness(&[wide]));
+    assert_eq!(own, ["24:55", "24:55", "37:06"]);
+    let (_, fast) = windows(with_thickness(&[("3 min/um", "90 s/um")]));
+    assert_eq!(fast, ["18:00", "18:00", "27:00"]);
+}
+
+#[test]
+fn a_seal_needs_a_film_that_is_known() {
+    let by_minutes = ("\"thickness\": \"12 um\", \"class\": \"AA 10\"", "\"min\": \"20:00\"");
+    let findings = with_thickness(&[by_minutes]).unwrap_err();
+    assert_eq!(findings.len(), 1, "{}", list(&findings));
+    assert_eq!(
+        (findings[0].code, findings[0].line, findings[0].path.as_str()),
+        ("film-not-known", 13, "recipes[0].steps[4].from_thickness")
+    );
+}
+
 /// Reads one file of `tests/data/bad`, the others being good ones. The first part of its name says which it replaces.
 fn findings_of(name: &str) -> Vec<Finding> {
     let bad = text(&format!("bad/{name}"));

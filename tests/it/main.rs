@@ -20,6 +20,7 @@ mod lines;
 mod live;
 mod planner;
 mod policies;
+mod process;
 mod pty;
 mod quality;
 mod rhythm;

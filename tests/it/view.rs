@@ -1,9 +1,12 @@
 //! What the board says, without a terminal.
 
+use dwellhand::files;
+use dwellhand::ids::StepNo;
+use dwellhand::line::Visit;
 use dwellhand::shift::alarm::Priority;
 use dwellhand::shift::{Event, Who};
 use dwellhand::units::Dur;
-use dwellhand::view::{Count, Readiness, Standing, Urgency, Verb, lifts, lowers};
+use dwellhand::view::{Count, Readiness, Standing, Urgency, Verb, lifts, lowers, step_card};
 
 use crate::scene;
 
@@ -140,4 +143,28 @@ fn only_the_move_under_way_is_a_place() {
     // The next move of the same carrier is a pick again.
     let later = board.next.iter().find(|n| n.carrier == "B07").unwrap();
     assert_eq!(later.verb, Verb::Pick);
+}
+
+#[test]
+fn a_card_says_what_the_sheet_in_force_says() {
+    let (line, recipes, _) = files::demo();
+    let line = files::read_line(line, recipes).unwrap().value;
+    let recipe = line.recipes.find(|r| r.name == "clear").unwrap();
+    let etch = step_card(&line, recipe, Visit::Step(StepNo(2))).unwrap();
+    assert_eq!(etch.card.word, "etch");
+    assert_eq!(etch.harms, [Some("rework"), Some("scrap")]);
+    assert_eq!(
+        etch.sheet,
+        [
+            "0:20 to 0:45, aim for 0:30",
+            "the hoist stays attached",
+            "drip 0:05",
+            "out of liquid for 0:30 at most"
+        ]
+    );
+    let hold = step_card(&line, recipe, Visit::Hold(StepNo(7))).unwrap();
+    assert_eq!((hold.card.word, hold.harms), ("standby", [None, Some("rework")]));
+    assert_eq!(hold.sheet[0], "up to 5:00");
+    assert!(step_card(&line, recipe, Visit::Hold(StepNo(0))).is_none(), "no standby after the clean");
+    assert!(step_card(&line, recipe, Visit::Unload).is_none());
 }

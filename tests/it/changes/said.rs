@@ -241,7 +241,9 @@ fn orders_come_go_and_split() {
     take_back(&line, &mut history, t(8), added).unwrap();
     assert_eq!(orders(&history), [0, 0, 1, 2]);
     assert_eq!(history.state().carriers[b4].place, Place::OffLine);
-    assert!(take_back(&line, &mut history, t(8), added).unwrap_err().contains("no change or entry that stands"));
+    assert!(
+        take_back(&line, &mut history, t(8), added).unwrap_err().contains("no change or entry that stands")
+    );
     let cancelled = change(&line, &mut history, t(9), Change::CancelOrder { order: A2 }).unwrap();
     assert_eq!(of(&planned(&line, &history, t(9)), B3), []);
     take_back(&line, &mut history, t(10), cancelled).unwrap();
@@ -319,7 +321,11 @@ fn a_tank_that_went_out_is_taken_back_like_a_change() {
     does(&line, &mut history, &Command::Note { text: "so".to_owned() }, t(131));
     take_back(&line, &mut history, t(132), seq).unwrap();
     assert_eq!(history.state().tanks[WAIT].from, Time::ZERO);
-    assert!(take_back(&line, &mut history, t(133), Seq(2)).unwrap_err().contains("no change or entry that stands"));
+    assert!(
+        take_back(&line, &mut history, t(133), Seq(2))
+            .unwrap_err()
+            .contains("no change or entry that stands")
+    );
 }
 
 /// One alarm for the hoist; what it puts at risk waits under it and comes back on its own.
