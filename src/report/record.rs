@@ -3,7 +3,7 @@
 
 use super::{CAUTION, Page, Part, Source};
 use crate::ids::{CarrierId, TankId};
-use crate::line::Visit;
+use crate::line::{Line, Visit};
 use crate::shift::{Event, Place, Stay, Who, counting};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, happened};
@@ -34,16 +34,15 @@ pub fn record(source: &Source<'_>, carrier: CarrierId) -> Page {
     let breaches: Vec<Breach> =
         happened(source.line, state).into_iter().filter(|b| b.carrier == spec.name).collect();
     let judged = judged(source, carrier);
-    let rows = judged.iter().map(|j| {
+    let rows = judged.iter().enumerate().map(|(k, j)| {
         let tank = &line.tanks[j.stay.tank];
         let dwell = j.stay.to - j.stay.from;
         let (min, max) = j.window;
         let window = if max.is_unlimited() { format!("{min} and more") } else { format!("{min} to {max}") };
         let air = j.air.map_or_else(|| "-".to_owned(), |a| a.to_string());
         let air_max = if j.air_max.is_unlimited() { "-".to_owned() } else { j.air_max.to_string() };
-        let within = |b: &&Breach| b.place == tank.name && j.stay.from <= b.at && b.at <= j.stay.to + AIR;
-        let verdict = breaches.iter().filter(within).map(|b| b.harm.map_or("impossible", |h| h.word()));
-        let mut verdict: Vec<&str> = verdict.collect();
+        let own = breaches.iter().filter(|b| broke(&judged, line, b) == Some(k));
+        let mut verdict: Vec<&str> = own.map(|b| b.harm.map_or("impossible", |h| h.word())).collect();
         verdict.dedup();
         let said = j.said.map_or(String::new(), |(who, late)| {
             let who = match who {
@@ -139,8 +138,10 @@ pub fn record(source: &Source<'_>, carrier: CarrierId) -> Page {
     }
 }
 
-/// A breach of air time is dated at its end, after the immersion it follows.
-const AIR: Dur = Dur::from_mins(60);
+/// The immersion during which, or after which, a window broke: the last in that tank that had begun.
+fn broke(judged: &[Judged], line: &Line, breach: &Breach) -> Option<usize> {
+    judged.iter().rposition(|j| line.tanks[j.stay.tank].name == breach.place && j.stay.from <= breach.at)
+}
 
 /// A confirmation later than this is marked.
 const LATE: Dur = Dur::from_secs(60);

@@ -23,6 +23,7 @@ mod policies;
 mod process;
 mod pty;
 mod quality;
+mod report;
 mod rhythm;
 mod scene;
 mod screens;

@@ -1,0 +1,154 @@
+//! Pages about a shift: the same figures in every form, and what they say against what happened.
+
+use super::lines::{Shape, does, opened, varied};
+use dwellhand::civil::Opening;
+use dwellhand::line::Line;
+use dwellhand::plan::{Settings, calls, plan, remaining};
+use dwellhand::report::{self, Body, Page, Source, rates};
+use dwellhand::shift::{Command, History, Place, alarm, decide};
+use dwellhand::sim::{Crew, Pace};
+use dwellhand::units::{Dur, Time};
+use dwellhand::verify::happened;
+use dwellhand::view::Board;
+
+fn opening() -> Opening {
+    Opening::at(chrono::DateTime::parse_from_rfc3339("2026-11-25T06:00:00+01:00").unwrap())
+}
+
+/// A shift on a small line, run to its end by a crew that is often distracted.
+fn ran(seed: u64) -> (Line, History, Time) {
+    let (line, book) = varied(seed, Shape { steps: 8, carriers: 6, rinse: 2, hoists: 1 });
+    let mut history = opened(&line, book);
+    let pace = Pace { distracted: 0.2, wrong_tank: 0.02, ..Pace::HUMAN };
+    let mut crew = Crew::new(pace, seed);
+    let mut now = Time::ZERO;
+    let settings = Settings { effort: 2, ..Settings::default() };
+    loop {
+        let schedule = plan(&line, history.state(), now, &settings);
+        let next = calls(&line, history.state(), &schedule, now, 4);
+        does(&line, &mut history, &Command::AdoptPlan { schedule }, now);
+        let Some((press, command)) = crew.next(&line, history.state(), &next, now) else { break };
+        now = now.max(press);
+        if decide(&line, &history, &Command::Watch, now).is_ok_and(|e| !e.is_empty()) {
+            does(&line, &mut history, &Command::Watch, now);
+        }
+        does(&line, &mut history, &command, now);
+    }
+    (line, history, now)
+}
+
+fn board(line: &Line, history: &History, now: Time) -> Board {
+    let state = history.state();
+    let plan = state.plan.as_ref().map(|p| remaining(state, p)).unwrap_or_default();
+    let calls = calls(line, state, &plan, now, usize::MAX);
+    Board::build(line, state, history, &calls, &[], &opening(), now)
+}
+
+fn rows<'p>(page: &'p Page, title: &str) -> &'p [Vec<String>] {
+    let part = page.parts.iter().find(|p| p.title == title).unwrap_or_else(|| panic!("no part {title}"));
+    let Body::Table { rows, .. } = &part.body else { panic!("{title} is no table") };
+    rows
+}
+
+/// Every immersion of a carrier is in its record, and a verdict other than "kept" stands where a window broke.
+#[test]
+fn a_record_has_every_step_and_its_verdict() {
+    let mut broken = 0;
+    for seed in 0..12 {
+        let (line, history, now) = ran(seed);
+        let board = board(&line, &history, now);
+        let opening = opening();
+        let source = Source { line: &line, history: &history, board: &board, opening: &opening, now };
+        let breaches = happened(&line, history.state());
+        for (id, carrier) in history.state().carriers.iter() {
+            let page = report::record(&source, id);
+            let steps = rows(&page, "Steps");
+            assert_eq!(steps.len(), carrier.stays.len());
+            let name = &history.state().book.carriers[id].name;
+            let own = breaches.iter().filter(|b| b.carrier == *name).count();
+            let marked = steps.iter().filter(|s| s.last().unwrap() != "kept").count();
+            assert_eq!(own > 0, marked > 0, "seed {seed} {name}: {steps:#?} {breaches:#?}");
+            assert!(marked <= own, "seed {seed} {name}");
+            broken += own;
+        }
+    }
+    assert!(broken > 5, "the crew was too good to test anything: {broken}");
+}
+
+/// Finished, broken and raised as counted elsewhere; nothing is lost between the forms.
+#[test]
+fn a_shift_report_says_the_same_in_every_form() {
+    let (line, history, now) = ran(4);
+    let board = board(&line, &history, now);
+    let opening = opening();
+    let source = Source { line: &line, history: &history, board: &board, opening: &opening, now };
+    let page = report::shift(&source);
+    let finished = history.state().carriers.iter().filter(|(_, c)| matches!(c.place, Place::Finished { .. }));
+    let by_order: usize =
+        rows(&page, "Orders").iter().map(|r| r[2].split(' ').next().unwrap().parse::<usize>().unwrap()).sum();
+    assert_eq!(by_order, finished.count());
+    let by_harm: usize = rows(&page, "Windows broken, by harm")
+        .iter()
+        .flat_map(|r| &r[1..4])
+        .map(|n| n.parse::<usize>().unwrap())
+        .sum();
+    assert_eq!(by_harm, happened(&line, history.state()).len());
+    let (text, markdown, csv, json) = (page.text(), page.markdown(), page.csv(), page.json());
+    for order in history.state().book.orders.iter().map(|(_, o)| &o.name) {
+        for form in [&text, &markdown, &csv, &json.to_string()] {
+            assert!(form.contains(order.as_str()), "{order} is not in {form}");
+        }
+    }
+    assert_eq!(json["parts"].as_array().unwrap().len(), page.parts.len());
+}
+
+/// RFC 4180 quoting; nothing that a spreadsheet would run, nothing that Markdown would take for a mark.
+#[test]
+fn names_cannot_break_out_of_a_form() {
+    let (line, mut book) = varied(2, Shape { steps: 5, carriers: 2, rinse: 3, hoists: 1 });
+    let (order, _) = book.orders.iter().next().unwrap();
+    book.orders[order].label = "=cmd|' /C x'!A0, \"a\" <b> & | *c*".to_owned();
+    let history = opened(&line, book);
+    let board = board(&line, &history, Time::ZERO);
+    let opening = opening();
+    let source =
+        Source { line: &line, history: &history, board: &board, opening: &opening, now: Time::from_secs(1) };
+    let page = report::start(&source);
+    let csv = page.csv();
+    assert!(csv.contains("\"'=cmd|' /C x'!A0, \"\"a\"\" <b> & | *c*\""), "{csv}");
+    assert!(page.markdown().contains(r"\<b\> & \| \*c\*"), "{}", page.markdown());
+    let svg = report::svg(&source);
+    assert!(svg.starts_with("<svg") && svg.trim_end().ends_with("</svg>"));
+    assert!(!svg.contains("<b>"));
+}
+
+/// The picture has one way a carrier that moved, and one cross a broken window in a tank.
+#[test]
+fn the_picture_has_every_way_and_every_broken_window() {
+    let (line, history, now) = ran(1);
+    let board = board(&line, &history, now);
+    let opening = opening();
+    let source = Source { line: &line, history: &history, board: &board, opening: &opening, now };
+    let svg = report::svg(&source);
+    assert_eq!(svg.matches("fill=\"none\"").count(), history.state().carriers.len());
+    assert_eq!(svg.matches("#b00020\" stroke-width").count(), happened(&line, history.state()).len());
+}
+
+/// EEMUA 191, from memory: below one alarm in ten minutes is acceptable, up to one in five minutes manageable.
+#[test]
+fn alarm_rates_are_counted_over_the_shift() {
+    let (line, history, now) = ran(7);
+    let r = rates(history.events(), now);
+    let raised = history
+        .events()
+        .iter()
+        .filter(|s| matches!(s.event, dwellhand::shift::Event::AlarmRaised { .. }))
+        .count();
+    assert_eq!(r.raised, raised);
+    assert!(r.peak <= r.raised);
+    let tens = (now - Time::ZERO).as_secs_f64() / Dur::from_mins(10).as_secs_f64();
+    assert!((r.per_ten_minutes - raised as f64 / tens).abs() < 1e-9);
+    let quiet = rates(&[], now);
+    assert_eq!((quiet.raised, quiet.peak, quiet.verdict()), (0, 0, "acceptable"));
+    assert!(alarm::changes(&line, history.state(), now).is_empty() || raised > 0);
+}
