@@ -29,8 +29,6 @@ pub struct Previewed {
     pub at: Time,
     /// The last fact it knows of: see [`LiveShift::last_fact`].
     pub seen: Seq,
-    /// Trial insertions for each side.
-    pub tries: u64,
     /// No better one follows.
     pub last: bool,
 }
@@ -125,7 +123,7 @@ fn work(task: &Task, dropped: &AtomicBool, outbox: &Sender<Previewed>) {
         let what_if = whatif::with(line, history, commands, *at, settings, tries)
             .map(|after| (whatif::as_it_is(line, history, *at, settings, tries), after));
         let last = n + 1 == ROUNDS.len() || what_if.is_err();
-        let sent = outbox.send(Previewed { what_if, at: *at, seen: *seen, tries, last });
+        let sent = outbox.send(Previewed { what_if, at: *at, seen: *seen, last });
         if last || sent.is_err() {
             return;
         }

@@ -161,10 +161,9 @@ impl Desk {
         }
         let Some(row) = self.rows[self.part as usize] else { return Selected::default() };
         match self.part {
-            Part::Loads => Selected {
-                carrier: self.loads(board).get(row).map(|l| l.id),
-                tank: self.tank(screen, board),
-            },
+            Part::Loads => {
+                Selected { carrier: self.loads(board).get(row).map(|l| l.id), tank: self.tank(screen, board) }
+            }
             Part::Tanks => {
                 let tank = self.tanks(board).get(row).map(|t| t.tank);
                 Selected { carrier: held(tank), tank }

@@ -163,7 +163,9 @@ impl Field {
     /// What a key makes of it.
     pub fn edit(&mut self, action: Action) {
         match action {
-            Action::Type(c) if self.text.chars().count() < LONGEST_TEXT && !c.is_control() => self.text.push(c),
+            Action::Type(c) if self.text.chars().count() < LONGEST_TEXT && !c.is_control() => {
+                self.text.push(c);
+            }
             Action::Erase => drop(self.text.pop()),
             _ => return,
         }

@@ -137,7 +137,8 @@ use Context as C;
 use Key as K;
 
 /// What the key for changes does where a row or a move can be chosen.
-const WHAT_IF: &str = "change something about the shift: the chosen carrier or tank is offered first (supervisor)";
+const WHAT_IF: &str =
+    "change something about the shift: the chosen carrier or tank is offered first (supervisor)";
 
 /// All bindings.
 pub const BINDINGS: &[Binding] = &[

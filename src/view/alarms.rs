@@ -5,8 +5,8 @@ use super::{At, marks};
 use crate::ids::{CarrierId, HoistId};
 use crate::line::{Harm, Visit};
 use crate::shift::alarm::{self, Priority};
-use crate::shift::{Alarm, AlarmKey, AlarmKind, AlarmLevel, AlarmState, Place};
 use crate::shift::stop_alarm::{Risk, at_risk};
+use crate::shift::{Alarm, AlarmKey, AlarmKind, AlarmLevel, AlarmState, Place};
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
 
@@ -141,7 +141,7 @@ fn stop_row(at: At<'_>, hoist: HoistId, risks: &[Risk]) -> AlarmRow {
 fn risk_row(at: At<'_>, hoist: HoistId, parent: &AlarmRow, risk: &Risk) -> AlarmRow {
     let name = at.carrier_name(risk.key.carrier);
     let place = match at.state.carriers[risk.key.carrier].place {
-        Place::InTank { tank, .. } => format!("in {}", Spot::of(at.line, tank).words()),
+        Place::InTank { tank, .. } => format!("in {}", clean(&at.line.tanks[tank].name)),
         _ => "in air".to_owned(),
     };
     let over = at.now - risk.deadline;

@@ -130,13 +130,9 @@ impl MainCall {
     fn move_words(&self) -> String {
         match self.verb {
             Verb::Place => format!("PLACE {} in {}", self.carrier, self.to.words()),
-            verb => format!(
-                "{} {} from {} to {}",
-                verb.word(),
-                self.carrier,
-                self.from.words(),
-                self.to.words()
-            ),
+            verb => {
+                format!("{} {} from {} to {}", verb.word(), self.carrier, self.from.words(), self.to.words())
+            }
         }
     }
 
@@ -186,7 +182,8 @@ fn hangs(state: &State, call: &Call) -> bool {
 
 /// A load on a hook comes before everything else; otherwise the first call. What a stopped hoist is to do is no call.
 pub(super) fn main_of(at: At<'_>, calls: &[Call]) -> Option<usize> {
-    let runs = |c: &&Call| !at.state.standing.stopped.get(&c.mv.hoist).is_some_and(|s| marks::is_on(s, at.now));
+    let runs =
+        |c: &&Call| !at.state.standing.stopped.get(&c.mv.hoist).is_some_and(|s| marks::is_on(s, at.now));
     let hanging = calls.iter().position(|c| runs(&c) && hangs(at.state, c));
     hanging.or_else(|| calls.iter().position(|c| runs(&c)))
 }
@@ -198,7 +195,7 @@ pub(super) fn rest_head(at: At<'_>) -> [String; 2] {
         return ["NO".to_owned(), "CALL".to_owned()];
     }
     let first = at.state.standing.stopped.values().filter_map(|s| s.until).filter(|t| *t > at.now).min();
-    let until = first.map(|t| format!("TO {}", at.opening.clock_minutes(t)));
+    let until = first.map(|t| format!("TILL {}", at.opening.clock_minutes(t)));
     ["STOPPED".to_owned(), until.unwrap_or_default()]
 }
 
@@ -213,7 +210,12 @@ pub(super) fn rest_words(at: At<'_>, calls: &[Call]) -> String {
         .iter()
         .filter_map(|(id, h)| {
             let load = at.state.hoists[id].carrier.map(|c| format!(", {} on its hook", at.carrier_name(c)));
-            Some(format!("Crane {} {}{}.", clean(&h.name), marks::stop(at, id)?.words(), load.unwrap_or_default()))
+            Some(format!(
+                "Crane {} {}{}.",
+                clean(&h.name),
+                marks::stop(at, id)?.words(),
+                load.unwrap_or_default()
+            ))
         })
         .collect();
     if !stopped.is_empty() {
@@ -227,7 +229,9 @@ pub(super) fn rest_words(at: At<'_>, calls: &[Call]) -> String {
         );
     }
     match (counts.on_line, counts.queued) {
-        (0, 0) if counts.finished + counts.off_line + counts.cancelled > 0 => "Every carrier is finished.".to_owned(),
+        (0, 0) if counts.finished + counts.off_line + counts.cancelled > 0 => {
+            "Every carrier is finished.".to_owned()
+        }
         (0, 0) => "There are no carriers in this shift.".to_owned(),
         (0, _) => "Nothing is on the line; the queue may not start yet.".to_owned(),
         _ => "No move is planned.".to_owned(),

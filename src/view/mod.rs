@@ -22,8 +22,8 @@ mod words;
 
 pub use alarms::{AlarmOf, AlarmRow, BreachRow};
 pub use answers::{Answer, Said, claims, lifts, lowers};
-pub use changes::{ChangeRow, cause_word, proposal_words};
 pub use call::{Air, Count, MainCall, NextCall, Urgency, Verb};
+pub use changes::{ChangeRow, cause_word, proposal_words};
 pub use loads::{LoadRow, Sort, Stage, passes, sorted};
 pub use log::{LastSaid, LogRow};
 pub use marks::{Mark, StopRow, state_word};

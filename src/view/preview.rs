@@ -8,6 +8,7 @@ use crate::ids::OrderId;
 use crate::line::{Harm, Line};
 use crate::schedule::Move;
 use crate::units::{Dur, Time};
+use crate::verify::Breach;
 use crate::whatif::{Effect, Prospect, effects, finish};
 
 /// A shift of a finish that nobody minds.
@@ -20,8 +21,10 @@ pub struct Preview {
     pub verdict: String,
     /// The worst harm of what breaks that did not.
     pub worst: Option<Harm>,
-    /// Windows that break, or break by more.
+    /// Windows that break and did not.
     pub breaks: Vec<BreachRow>,
+    /// Windows that are broken either way and break by more.
+    pub worse: Vec<BreachRow>,
     /// Windows that were to break and are kept.
     pub keeps: Vec<BreachRow>,
     /// The next call as it is, and with the change if that is another one.
@@ -104,9 +107,13 @@ impl Preview {
         let was = At { line: before.state.line(line), state: &before.state, opening, now };
         let is = At { line: after.state.line(line), state: &after.state, opening, now };
         let effects = effects(line, before, after);
-        let (mut broken, mut kept) = (Vec::new(), Vec::new());
+        let (mut broken, mut worse, mut kept) = (Vec::new(), Vec::new(), Vec::new());
+        let was_broken = |b: &Breach| {
+            before.breaches.iter().any(|a| (a.rule, &a.carrier, &a.place) == (b.rule, &b.carrier, &b.place))
+        };
         for effect in &effects {
             match effect {
+                Effect::Breaks(breach) if was_broken(breach) => worse.push(breach.clone()),
                 Effect::Breaks(breach) => broken.push(breach.clone()),
                 Effect::Keeps(breach) => kept.push(breach.clone()),
                 Effect::Finish { .. } | Effect::Call { .. } => {}
@@ -116,21 +123,17 @@ impl Preview {
         let none = || "none".to_owned();
         let another = effects.iter().any(|e| matches!(e, Effect::Call { .. }));
         let finishes = finishes(line, is, before, after);
-        let slowest = finishes.iter().find(|f| f.lost || f.shift.is_some_and(|s| s > SAME));
-        let pays = slowest.map_or_else(String::new, |f| match f.shift {
-            Some(by) => format!("Order {} pays most: {} later.", f.order, minutes(by)),
-            None => format!("Order {} pays most: no plan finishes it then.", f.order),
-        });
         Self {
-            verdict: verdict(&broken, &kept, after.breaches.len()),
-            worst: broken.iter().filter_map(|b| b.harm).min(),
+            verdict: verdict(&broken, &worse, &kept, after.breaches.len()),
+            worst: broken.iter().chain(&worse).filter_map(|b| b.harm).min(),
             breaks: alarms::breaches(is, &broken),
+            worse: alarms::breaches(is, &worse),
             keeps: alarms::breaches(was, &kept),
             call: (
                 first(was, before).unwrap_or_else(none),
                 another.then(|| first(is, after).unwrap_or_else(none)),
             ),
-            pays,
+            pays: pays(&finishes),
             finishes,
             parts: parts(opening, before, after),
         }
@@ -139,6 +142,7 @@ impl Preview {
     /// True if nothing that is shown differs.
     pub fn is_idle(&self) -> bool {
         self.breaks.is_empty()
+            && self.worse.is_empty()
             && self.keeps.is_empty()
             && self.call.1.is_none()
             && self.finishes.iter().all(|f| !f.lost && f.shift.is_none_or(|s| s.0.abs() <= SAME.0))
@@ -154,27 +158,50 @@ fn minutes(by: Dur) -> String {
     }
 }
 
-fn verdict(broken: &[crate::verify::Breach], kept: &[crate::verify::Breach], all: usize) -> String {
+/// Who pays, in a sentence.
+fn pays(finishes: &[FinishRow]) -> String {
+    match finishes.iter().filter(|f| f.lost).count() {
+        0 => {}
+        1 => return format!("Order {} pays: no plan finishes it then.", finishes[0].order),
+        n => return format!("{n} orders pay: no plan finishes them then."),
+    }
+    let slowest = finishes.iter().find_map(|f| Some((f, f.shift.filter(|s| *s > SAME)?)));
+    slowest.map_or_else(String::new, |(f, by)| format!("Order {} pays most: {} later.", f.order, minutes(by)))
+}
+
+fn verdict(broken: &[Breach], worse: &[Breach], kept: &[Breach], all: usize) -> String {
     let count = |n: usize| if n == 1 { "1 window".to_owned() } else { format!("{n} windows") };
-    let mut words = if broken.is_empty() {
+    let mut words = if broken.is_empty() && !worse.is_empty() {
+        format!("No other window breaks; {} broken already breaks by more.", count(worse.len()))
+    } else if broken.is_empty() {
         match all {
             0 => "Every window is kept.".to_owned(),
             n => format!("Nothing more breaks; {} cannot be kept either way.", count(n)),
         }
     } else {
-        format!("BREAKS {}.", count(broken.len()))
+        let more = if worse.is_empty() { String::new() } else { format!(" Worse: {}.", count(worse.len())) };
+        format!("BREAKS {}.{more}", count(broken.len()))
     };
     if !kept.is_empty() {
-        words.push_str(&format!(" Saves {}.", count(kept.len())));
+        words = format!("{words} Saves {}.", count(kept.len()));
     }
     words
 }
 
 fn move_words(at: At<'_>, m: &Move) -> String {
     let (from, to) = (Spot::of(at.line, m.from), Spot::of(at.line, m.to));
-    let hoist =
-        if at.line.hoists.len() > 1 { format!("{}: ", clean(&at.line.hoists[m.hoist].name)) } else { String::new() };
-    format!("{hoist}{} {} to {} at {}", at.carrier_name(m.carrier), from.name, to.name, at.clock(m.start.max(at.now)))
+    let hoist = if at.line.hoists.len() > 1 {
+        format!("{}: ", clean(&at.line.hoists[m.hoist].name))
+    } else {
+        String::new()
+    };
+    format!(
+        "{hoist}{} {} to {} at {}",
+        at.carrier_name(m.carrier),
+        from.name,
+        to.name,
+        at.clock(m.start.max(at.now))
+    )
 }
 
 fn finishes(line: &Line, at: At<'_>, before: &Prospect, after: &Prospect) -> Vec<FinishRow> {
@@ -182,7 +209,10 @@ fn finishes(line: &Line, at: At<'_>, before: &Prospect, after: &Prospect) -> Vec
     let over = |order: OrderId| {
         let mut of = book.carriers.iter().filter(|(_, c)| c.order == order);
         let known = before.state.book.orders.get(order).is_some();
-        known && of.all(|(id, _)| !(at.state.on_line(id) || at.state.carriers[id].place == crate::shift::Place::Queued))
+        known
+            && of.all(|(id, _)| {
+                !(at.state.on_line(id) || at.state.carriers[id].place == crate::shift::Place::Queued)
+            })
     };
     let known = |prospect: &Prospect, order: OrderId| {
         prospect.state.book.orders.get(order).and_then(|_| finish(line, prospect, order))
@@ -228,11 +258,12 @@ fn parts(opening: &Opening, before: &Prospect, after: &Prospect) -> Vec<PartRow>
         after: a.to_string(),
         turn: Turn::of(b.whole_secs(), a.whole_secs()),
     };
-    let [scrap, rework, shade, nuisance] = [0, 1, 2, 3].map(|n| (b.excess[n], a.excess[n]));
+    let scrap = |p: &Prospect| p.breaches.iter().filter(|b| b.harm == Some(Harm::Scrap)).count();
+    let [ruined, rework, shade, nuisance] = [0, 1, 2, 3].map(|n| (b.excess[n], a.excess[n]));
     vec![
         count("windows broken", before.breaches.len(), after.breaches.len()),
-        count("of them scrap", b.scrap, a.scrap),
-        time("out of windows, scrap", scrap.0, scrap.1),
+        count("of them scrap", scrap(before), scrap(after)),
+        time("out of windows, scrap", ruined.0, ruined.1),
         time("out of windows, rework", rework.0, rework.1),
         time("out of windows, shade", shade.0, shade.1),
         time("out of windows, nuisance", nuisance.0, nuisance.1),

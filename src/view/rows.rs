@@ -1,7 +1,7 @@
 //! One row per tank: is it usable, what is in it, where in its window is that.
 
-use super::marks::{self, Mark, StopRow};
 use super::At;
+use super::marks::{self, Mark, StopRow};
 use super::words::{clean, step_of, visit_words};
 use crate::ids::{CarrierId, HoistId, TankId};
 use crate::line::{Role, Visit};

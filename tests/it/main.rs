@@ -19,6 +19,7 @@ mod lines;
 mod live;
 mod planner;
 mod policies;
+mod proposals;
 mod pty;
 mod quality;
 mod rhythm;

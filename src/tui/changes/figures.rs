@@ -28,14 +28,21 @@ impl Figure {
     /// The field that asks for it.
     pub fn field(self, app: &App, board: &Board) -> Field {
         let (title, hint, text) = match &self {
-            Self::Until(_) => ("Until when?", "a time of day such as 14:30, or so many minutes from now", String::new()),
+            Self::Until(_) => {
+                ("Until when?", "a time of day such as 14:30, or so many minutes from now", String::new())
+            }
             Self::Due(order, _) => {
                 let due = app.book.orders[*order].due.map(|t| board.clock_minutes_at(t));
-                ("Promised for when?", "a time of day such as 14:30; nothing: no promise", due.unwrap_or_default())
+                (
+                    "Promised for when?",
+                    "a time of day such as 14:30; nothing: no promise",
+                    due.unwrap_or_default(),
+                )
             }
             Self::Window(whose, step) => {
                 let text = window_of(app, *whose, *step).map_or_else(String::new, window_text);
-                let hint = "shortest, aim and longest as mm:ss; - for no limit. The process sheet's limits hold.";
+                let hint =
+                    "shortest, aim and longest as mm:ss; - for no limit. The process sheet's limits hold.";
                 ("Which window?", hint, text)
             }
             Self::NewOrder(like, _) => {
@@ -45,13 +52,7 @@ impl Figure {
                 ("Name of the order that is split off?", "a name no other order has", free_name(app, *order))
             }
         };
-        Field {
-            title: title.to_owned(),
-            hint: hint.to_owned(),
-            text,
-            wrong: None,
-            asks: Asks::Figure(self),
-        }
+        Field { title: title.to_owned(), hint: hint.to_owned(), text, wrong: None, asks: Asks::Figure(self) }
     }
 
     /// What the text comes to, or what is wrong with it.
@@ -71,7 +72,8 @@ impl Figure {
                 Ok(change(Change::Promise { order: *order, priority: *priority, due }))
             }
             Self::Window(whose, step) => {
-                let window = window(text).ok_or("say three times: shortest, aim, longest, such as 1:30 2:00 3:00")?;
+                let window =
+                    window(text).ok_or("say three times: shortest, aim, longest, such as 1:30 2:00 3:00")?;
                 Ok(change(Change::Dwell { whose: *whose, step: *step, window }))
             }
             Self::NewOrder(like, count) => {
@@ -143,7 +145,8 @@ fn new_name(text: &str, app: &App) -> Result<String, String> {
 fn free_name(app: &App, like: OrderId) -> String {
     let base = &app.book.orders[like].name;
     let free = |name: &String| app.book.orders.iter().all(|(_, o)| o.name != *name);
-    (2..).map(|n| format!("{base}-{n}")).find(free).unwrap_or_default()
+    let most = app.book.orders.len() + 2;
+    (2..=most).map(|n| format!("{base}-{n}")).find(free).unwrap_or_default()
 }
 
 /// An order like another one, to start from now on. Its carriers are numbered on from those there are.
@@ -177,8 +180,14 @@ mod tests {
     #[test]
     fn a_window_is_three_times_in_order() {
         let secs = Dur::from_secs;
-        assert_eq!(window("1:30 2:00 3:00"), Some(Window { min: secs(90), target: secs(120), max: secs(180) }));
-        assert_eq!(window("90 120 -"), Some(Window { min: secs(90), target: secs(120), max: Dur::UNLIMITED }));
+        assert_eq!(
+            window("1:30 2:00 3:00"),
+            Some(Window { min: secs(90), target: secs(120), max: secs(180) })
+        );
+        assert_eq!(
+            window("90 120 -"),
+            Some(Window { min: secs(90), target: secs(120), max: Dur::UNLIMITED })
+        );
         for wrong in ["", "1:30", "3:00 2:00 1:00", "1:30 - -", "a b c", "1 2 3 4"] {
             assert_eq!(window(wrong), None, "{wrong}");
         }

@@ -66,8 +66,6 @@ pub enum Outlook {
         preview: Arc<Preview>,
         /// The instant it starts from.
         at: Time,
-        /// Trial insertions for each side.
-        tries: u64,
         /// No better one follows.
         last: bool,
     },

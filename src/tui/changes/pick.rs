@@ -216,7 +216,11 @@ fn item(text: impl Into<String>, pick: Pick) -> Item {
 }
 
 fn list(title: impl Into<String>, items: Vec<Item>) -> Step {
-    if items.is_empty() { Step::Nothing("There is nothing to pick from.") } else { Step::List(List::of(title, items)) }
+    if items.is_empty() {
+        Step::Nothing("There is nothing to pick from.")
+    } else {
+        Step::List(List::of(title, items))
+    }
 }
 
 /// The first list: ways out if there is trouble, else what can be changed.
@@ -225,8 +229,11 @@ pub fn begin(app: &App, board: &Board) -> Step {
     if ways.is_empty() {
         return all(app, board);
     }
-    let mut items: Vec<Item> =
-        ways.iter().enumerate().map(|(n, way)| item(format!("{}. {}", n + 1, way.line()), Pick::Way(n))).collect();
+    let mut items: Vec<Item> = ways
+        .iter()
+        .enumerate()
+        .map(|(n, way)| item(format!("{}. {}", n + 1, way.line()), Pick::Way(n)))
+        .collect();
     items.push(item("something else ...", Pick::Any));
     list("Ways out, the best first", items)
 }
@@ -248,14 +255,18 @@ fn all(app: &App, board: &Board) -> Step {
 pub fn follow(app: &App, board: &Board, pick: Pick, now: Time) -> Step {
     let name = |c: CarrierId| app.book.carriers[c].name.as_str();
     match pick {
-        Pick::Way(n) => {
-            app.changes.ways.get(n).map_or(Step::Nothing("That way is gone."), |w| Step::Fill(w.commands.clone()))
-        }
+        Pick::Way(n) => app
+            .changes
+            .ways
+            .get(n)
+            .map_or(Step::Nothing("That way is gone."), |w| Step::Fill(w.commands.clone())),
         Pick::Any => all(app, board),
         Pick::Kind(kind) => list(kind.whom(), whom(app, board, kind)),
         Pick::Park(carrier) => {
-            let mut items =
-                vec![item("any standby its sheet allows", Pick::Do(plain(Change::Park { carrier, tank: None })))];
+            let mut items = vec![item(
+                "any standby its sheet allows",
+                Pick::Do(plain(Change::Park { carrier, tank: None })),
+            )];
             items.extend(standby(app).map(|t| {
                 item(Spot::of(&app.line, t).words(), Pick::Do(plain(Change::Park { carrier, tank: Some(t) })))
             }));
@@ -318,7 +329,8 @@ fn whom(app: &App, board: &Board, kind: Kind) -> Vec<Item> {
     let simple = |change: fn(CarrierId) -> Change| move |c: CarrierId| Pick::Do(plain(change(c)));
     match kind {
         Kind::Hold => {
-            let still = |c: &CarrierFact| matches!(c.place, Place::Queued | Place::InTank { hooked: None, .. });
+            let still =
+                |c: &CarrierFact| matches!(c.place, Place::Queued | Place::InTank { hooked: None, .. });
             let fits = |c: &CarrierFact| still(c) && !marked(c, &[Mark::Held]);
             carriers(app, board, fits, simple(|carrier| Change::Hold { carrier }))
         }
@@ -355,7 +367,8 @@ fn whom(app: &App, board: &Board, kind: Kind) -> Vec<Item> {
         }
         Kind::Dwell => {
             let ahead = |whose| !steps(app, board, whose).is_empty();
-            let mut items = carriers(app, board, |c| ahead(Whose::Carrier(c.id)), |c| Pick::Dwell(Whose::Carrier(c)));
+            let mut items =
+                carriers(app, board, |c| ahead(Whose::Carrier(c.id)), |c| Pick::Dwell(Whose::Carrier(c)));
             let of_orders = orders(app, board, kind).into_iter().filter(|(o, _)| ahead(Whose::Order(*o)));
             items.extend(of_orders.map(|(o, text)| item(text, Pick::Dwell(Whose::Order(o)))));
             items
@@ -401,7 +414,7 @@ fn carriers(
         .into_iter()
         .map(|c| {
             let order = &app.book.orders[app.book.carriers[c.id].order].name;
-            let marks: String = c.marks.iter().map(|m| format!("  {}", m.word())).collect();
+            let marks = c.marks.iter().flat_map(|m| ["  ", m.word()]).collect::<String>();
             item(format!("{}  {}  order {order}{marks}", c.name, c.whereabouts), pick(c.id))
         })
         .collect()
@@ -532,10 +545,7 @@ fn split(app: &App, board: &Board, order: OrderId, leaving: &[CarrierId]) -> Ste
     let mut items = Vec::new();
     if !leaving.is_empty() && leaving.len() < of.len() {
         let names: Vec<&str> = leaving.iter().map(|c| app.book.carriers[*c].name.as_str()).collect();
-        items.push(item(
-            format!("go on with {}", names.join(", ")),
-            Pick::SplitOff(order, leaving.to_vec()),
-        ));
+        items.push(item(format!("go on with {}", names.join(", ")), Pick::SplitOff(order, leaving.to_vec())));
     }
     for c in of {
         let goes = leaving.contains(&c.id);
@@ -555,8 +565,12 @@ fn steps(app: &App, board: &Board, whose: Whose) -> Vec<Item> {
         Whose::Carrier(carrier) => c.id == carrier,
         Whose::Order(order) => app.book.carriers[c.id].order == order && !c.marks.contains(&Mark::Rework),
     };
-    let Some((recipe, first)) =
-        board.carriers.iter().filter(concerned).filter_map(|c| Some((c.recipe, ahead(c.place)?))).min_by_key(|(_, n)| *n)
+    let Some((recipe, first)) = board
+        .carriers
+        .iter()
+        .filter(concerned)
+        .filter_map(|c| Some((c.recipe, ahead(c.place)?)))
+        .min_by_key(|(_, n)| *n)
     else {
         return Vec::new();
     };
@@ -593,7 +607,8 @@ fn ahead(place: Place) -> Option<usize> {
 }
 
 fn entry(app: &App, order: Option<OrderId>) -> Step {
-    let mut items = vec![item("any load station", Pick::Do(plain(Change::Entry { order, side: EntrySide::Any })))];
+    let mut items =
+        vec![item("any load station", Pick::Do(plain(Change::Entry { order, side: EntrySide::Any })))];
     items.extend(load_stations(app).map(|t| {
         let side = EntrySide::At(t);
         item(Spot::of(&app.line, t).words(), Pick::Do(plain(Change::Entry { order, side })))

@@ -54,11 +54,11 @@ pub fn keep_preview(app: &mut App, shift: &mut LiveShift) {
 }
 
 fn take(changes: &mut Changes, made: Previewed, shift: &LiveShift) {
-    let Previewed { what_if, at, tries, last, .. } = made;
+    let Previewed { what_if, at, last, .. } = made;
     changes.outlook = match what_if {
         Ok((before, after)) => {
             let preview = Preview::of(shift.line(), &shift.opening(), &before, &after, at);
-            Outlook::Ready { preview: Arc::new(preview), at, tries, last }
+            Outlook::Ready { preview: Arc::new(preview), at, last }
         }
         Err((which, refusal)) => Outlook::Refused { which, why: refusal.to_string() },
     };

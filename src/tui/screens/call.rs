@@ -162,8 +162,10 @@ fn draw_rest(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) -> u16 {
         plan.height
     });
     let lines = text::wrap(&board.rest, inner.width);
-    for (y, line) in (height + 2..).zip(lines.iter().take(3)) {
+    // A longer text has no rows to spare.
+    let gap = u16::from(lines.len() <= 1);
+    for (y, line) in (height + 1 + gap..).zip(lines.iter().take(3)) {
         text::put(buf, text::row(inner, y), line, look.style(Role::Strong), e);
     }
-    height + 3 + u16::try_from(lines.len().clamp(1, 3)).unwrap_or(1)
+    height + 1 + 2 * gap + u16::try_from(lines.len().clamp(1, 3)).unwrap_or(1)
 }

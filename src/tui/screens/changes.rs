@@ -21,10 +21,8 @@ const ALL: (u16, u16) = (118, 38);
 /// The most rows of proposals where all parts share a small screen.
 const FEW: u16 = 5;
 
-const PROPOSED: &[Column] = &[
-    Column { head: "", kind: Kind::Figures, keep: 9 },
-    Column { head: "", kind: Kind::Words(20), keep: 9 },
-];
+const PROPOSED: &[Column] =
+    &[Column { head: "", kind: Kind::Figures, keep: 9 }, Column { head: "", kind: Kind::Words(20), keep: 9 }];
 
 const STANDING: &[Column] = &[
     Column { head: "said", kind: Kind::Whole, keep: 5 },
@@ -116,10 +114,7 @@ fn proposed(changes: &Changes) -> Vec<Vec<Cell>> {
     let row = |(n, p): (usize, &crate::tui::changes::Proposal)| {
         let no = refused == Some(n);
         let words = if no { format!("NO  {}", p.words) } else { p.words.clone() };
-        vec![
-            Cell::plain(format!("{}", n + 1)),
-            Cell::of(words, if no { Role::Soon } else { Role::Strong }),
-        ]
+        vec![Cell::plain(format!("{}", n + 1)), Cell::of(words, if no { Role::Soon } else { Role::Strong })]
     };
     changes.stack.iter().enumerate().map(row).collect()
 }
@@ -172,15 +167,9 @@ fn ready(preview: &Preview) -> Vec<Line> {
         Some(Harm::Rework | Harm::Shade) => Role::Soon,
         _ => Role::Strong,
     };
-    let role = if preview.breaks.is_empty() { Role::Strong } else { loud(preview.worst) };
+    let role = if preview.worst.is_none() { Role::Strong } else { loud(preview.worst) };
     let idle = if preview.is_idle() { " Nothing else differs." } else { "" };
     let mut lines = vec![words(format!(" {}{idle} ", preview.verdict), role)];
-    let breach = |word: &str, b: &BreachRow| {
-        let harm = b.harm.map_or("no way", Harm::word);
-        format!("{word} {} {harm} at {}: {}", b.letter, b.at, b.text)
-    };
-    lines.extend(preview.breaks.iter().map(|b| words(breach("BREAKS", b), Role::Strong)));
-    lines.extend(preview.keeps.iter().map(|b| words(breach("saves", b), Role::Text)));
     match &preview.call {
         (before, None) => lines.push(words(format!("Next call stays: {before}"), Role::Text)),
         (before, Some(after)) => {
@@ -191,8 +180,15 @@ fn ready(preview: &Preview) -> Vec<Line> {
     if !preview.pays.is_empty() {
         lines.push(words(preview.pays.as_str(), Role::Strong));
     }
+    let breach = |word: &str, b: &BreachRow| {
+        let harm = b.harm.map_or("no way", Harm::word);
+        format!("{word} {} {harm} at {}: {}", b.letter, b.at, b.text)
+    };
+    lines.extend(preview.breaks.iter().map(|b| words(breach("BREAKS", b), Role::Strong)));
+    lines.extend(preview.worse.iter().map(|b| words(breach("worse", b), Role::Strong)));
+    lines.extend(preview.keeps.iter().map(|b| words(breach("saves", b), Role::Text)));
     if !preview.finishes.is_empty() {
-        lines.push(figures("finished", "before", "after", "", Role::Quiet));
+        lines.push(figures("order, finished at", "before", "after", "", Role::Quiet));
         lines.extend(preview.finishes.iter().map(finish));
     }
     lines.push(figures("worth, first thing first", "before", "after", "", Role::Quiet));
@@ -219,7 +215,7 @@ fn finish(row: &FinishRow) -> Line {
     };
     let note = [shift.as_str(), late.as_str()].iter().filter(|t| !t.is_empty()).copied().collect::<Vec<_>>();
     let role = if shift.is_empty() { Role::Text } else { Role::Strong };
-    figures(format!("order {} {}", row.order, row.label), &row.before, &row.after, note.join("; "), role)
+    figures(format!("{} {}", row.order, row.label), &row.before, &row.after, note.join("; "), role)
 }
 
 fn effects(buf: &mut Buffer, area: Rect, changes: &Changes, look: &Look) {
@@ -267,7 +263,7 @@ const GAP: u16 = 2;
 
 fn draw_figures(buf: &mut Buffer, area: Rect, cells: &[String; 4], role: Role, look: &Look) {
     let e = look.glyphs.ellipsis;
-    let what = (area.width.saturating_sub(2 * (FIGURES + GAP)) * 2 / 5).clamp(12, 36);
+    let what = (area.width.saturating_sub(2 * (FIGURES + GAP)) * 9 / 20).clamp(12, 40);
     let [name, before, after, note] = cells;
     text::put(buf, Rect { width: what.min(area.width), ..area }, name, look.style(quiet(role)), e);
     let mut x = area.x + what;

@@ -58,13 +58,14 @@ fn amount_lines(board: &Board, amount: &Amount) -> Vec<(String, Role)> {
 }
 
 fn field_lines(field: &Field) -> Vec<(String, Role)> {
-    let plain = |text: &str, role| text::wrap(text, 70).into_iter().map(move |l| (l, role)).collect::<Vec<_>>();
+    let plain =
+        |text: &str, role| text::wrap(text, 70).into_iter().map(move |l| (l, role)).collect::<Vec<_>>();
     let mut lines = plain(&field.hint, Role::Text);
     lines.push((String::new(), Role::Text));
     let typed: Vec<char> = field.text.chars().collect();
     // The end of what is typed is what is looked at.
     let shown: String = typed[typed.len().saturating_sub(66)..].iter().collect();
-    lines.push((format!(" {shown}_ "), Role::Answer));
+    lines.push((format!(" {:<68}", format!("{shown}_")), Role::Answer));
     lines.push((String::new(), Role::Text));
     if let Some(wrong) = &field.wrong {
         lines.extend(plain(&format!(" NO  {wrong} "), Role::Strong));

@@ -9,7 +9,7 @@ use crate::tui::theme::Role;
 use crate::tui::widgets::text;
 use crate::tui::widgets::time_axis::TimeAxis;
 use crate::units::{Dur, Time};
-use crate::view::{Board, Mark, ShutWhy, Standing, StayBar, TankRow};
+use crate::view::{Board, ShutWhy, Standing, StayBar, TankRow};
 
 /// From so many rows left over on, the moves are listed below the picture.
 const LIST: u16 = 6;
@@ -222,15 +222,7 @@ impl Lane<'_> {
             self.set(buf, x, g.lift, Role::Strong);
         }
         let fact = self.board.carrier(stay.carrier);
-        let kept = fact.filter(|_| running).and_then(|c| c.marks.iter().find(|m| **m != Mark::Rework));
-        let mut name = fact.map_or_else(String::new, |c| c.name.clone());
-        if let Some(mark) = kept {
-            let marked = format!("{name} {}", mark.word());
-            if usize::from(text::width(&marked)) + 1 < span.len() {
-                name = marked;
-            }
-        }
-        let name = name.as_str();
+        let name = fact.map_or("", |c| c.name.as_str());
         let mut begin = span.start + u16::from(starts.is_some());
         if let Some(at) =
             self.axis.shown(now).filter(|at| running && (begin..begin + text::width(name)).contains(at))
@@ -248,6 +240,11 @@ impl Lane<'_> {
                 _ => (g.now, Role::Strong),
             };
             self.set(buf, x, c, role);
+        }
+        // What nobody is to lift has no planned end: its mark stands where the plan would.
+        let kept = fact.filter(|_| running && stay.to.is_none()).and_then(|c| c.marks.first());
+        if let (Some(mark), Some(x)) = (kept, self.axis.shown(now)) {
+            self.words(buf, x + 2, &format!("{name} {} ", mark.word()), Role::Strong);
         }
         if let Some(run) = chosen {
             let mut mark = |t: Time, c: char| {
