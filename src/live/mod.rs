@@ -5,6 +5,7 @@
 
 mod notice;
 mod planning;
+mod preview;
 mod search;
 mod source;
 mod wake;
@@ -14,6 +15,7 @@ use std::sync::Arc;
 
 pub use notice::Notice;
 pub use planning::Planner;
+pub use preview::{Previewed, WhatIf};
 pub use search::{Improving, SEARCH_THREAD};
 pub use source::Hands;
 
@@ -50,6 +52,9 @@ pub enum Problem {
     /// This shift is only watched here.
     #[error("this program only watches the shift")]
     OnlyWatched,
+    /// Something was said meanwhile that whoever asks has not seen.
+    #[error("the shift has moved on meanwhile")]
+    MovedOn,
 }
 
 /// What a new shift is made of, apart from its line and clock.
@@ -85,6 +90,7 @@ pub struct LiveShift {
     planner: Planner,
     improving: Improving,
     searcher: search::Searcher,
+    previewer: preview::Previewer,
     plan: planning::InForce,
     calls: Vec<Call>,
     breaches: Vec<Breach>,
@@ -109,6 +115,7 @@ impl LiveShift {
             planner: Box::new(crate::plan::plan),
             improving: Improving::Off,
             searcher: search::Searcher::default(),
+            previewer: preview::Previewer::default(),
             plan: planning::InForce::default(),
             calls: Vec::new(),
             breaches: Vec::new(),
@@ -312,11 +319,28 @@ impl LiveShift {
 
     /// Does several things that a person asks for at once: all of them, or none if one is refused.
     pub fn submit_all(&mut self, commands: &[Command], by: Who) -> Result<(), Problem> {
-        if self.commit_all(commands, by)? {
+        if self.commit_all(commands, by, None)? {
             let now = self.now();
             self.plan_or_notice(now, planning::Adopt::Always);
         }
         Ok(())
+    }
+
+    /// The same for somebody who has weighed them against the shift as it was at the fact `seen`: nothing is done if
+    /// something has happened since, here or in another program. See [`LiveShift::last_fact`].
+    pub fn submit_all_as_seen(&mut self, commands: &[Command], by: Who, seen: Seq) -> Result<(), Problem> {
+        self.tail()?;
+        if self.commit_all(commands, by, Some(seen))? {
+            let now = self.now();
+            self.plan_or_notice(now, planning::Adopt::Always);
+        }
+        Ok(())
+    }
+
+    /// The last event that changed where things are or what is wanted; plans and alarms are none.
+    pub fn last_fact(&self) -> Seq {
+        let mut events = self.history.events().iter().rev();
+        events.find(|s| planning::calls_for_plan(&s.event)).map_or(Seq(0), |s| s.seq)
     }
 
     /// How the shift goes on as it is, and how it would with some commands: see [`whatif`]. Nothing is stored.
@@ -345,15 +369,19 @@ impl LiveShift {
     /// Decides, stores and folds a command. On a conflict folds what others stored and decides again. True if the plan
     /// in force no longer starts from what is so.
     fn commit(&mut self, command: &Command, by: Who) -> Result<bool, Problem> {
-        self.commit_all(std::slice::from_ref(command), by)
+        self.commit_all(std::slice::from_ref(command), by, None)
     }
 
-    /// The same for several commands, each decided after the ones before it; all are stored together or none.
-    fn commit_all(&mut self, commands: &[Command], by: Who) -> Result<bool, Problem> {
+    /// The same for several commands, each decided after the ones before it; all are stored together or none. With
+    /// `seen`, only as long as that is the last fact.
+    fn commit_all(&mut self, commands: &[Command], by: Who, seen: Option<Seq>) -> Result<bool, Problem> {
         if self.is_watched() {
             return Err(Problem::OnlyWatched);
         }
         for _ in 0..TRIES {
+            if seen.is_some_and(|seen| self.last_fact() != seen) {
+                return Err(Problem::MovedOn);
+            }
             let now = self.now();
             let stamped = self.decided(commands, by, now)?;
             match self.store(&stamped)? {

@@ -19,6 +19,10 @@ pub enum Action {
     Acknowledge,
     /// Set an alarm aside for a while.
     Shelve,
+    /// Change something about the shift, or one thing more.
+    Propose,
+    /// Take back a change that stands.
+    TakeBack,
     /// Look into one tank.
     Detail,
     /// Show the keys.
@@ -81,6 +85,8 @@ impl Action {
                 | Self::Wrong
                 | Self::Acknowledge
                 | Self::Shelve
+                | Self::Propose
+                | Self::TakeBack
         )
     }
 

@@ -3,16 +3,17 @@
 use std::sync::Arc;
 
 use super::action::Action;
+use super::changes::{self, Changes, Outlook, Selected, Step};
 use super::desk::Desk;
 use super::dialog::{
-    Amount, Ask, Consequence, Dialog, Item, List, Means, Subject, Timed, is_timed, moved, since,
+    Amount, Ask, Asks, Consequence, Dialog, Field, Item, List, Means, Subject, Timed, is_timed, moved, since,
 };
 use super::keymap::Context;
-use crate::ids::CarrierId;
-use crate::line::Line;
+use crate::ids::{CarrierId, Seq};
+use crate::line::{Line, OrderBook};
 use crate::shift::{AlarmAction, AlarmLevel, Claim, Command, Place};
 use crate::units::{Dur, Time};
-use crate::view::{AlarmRow, Board, Said, claims, lifts, lowers};
+use crate::view::{AlarmOf, AlarmRow, Board, Said, claims, lifts, lowers};
 
 /// Nobody can read a call and answer it faster than this; a press that comes sooner was meant for the call before.
 const JUST_CHANGED: Dur = Dur(700);
@@ -45,6 +46,15 @@ pub enum Effect {
         /// What to tell the person then.
         done: String,
     },
+    /// Ask the shift for all of these at once, if nothing has happened since they were weighed.
+    Commit {
+        /// The requests.
+        commands: Vec<Command>,
+        /// The last fact that the person has seen.
+        seen: Seq,
+        /// What to tell the person then.
+        done: String,
+    },
     /// Leave.
     Quit,
     /// Let a simulated crew work.
@@ -68,6 +78,8 @@ pub enum Screen {
     Chart,
     /// What is in each tank over time.
     Tanks,
+    /// Changes: what is proposed, what it would do, what stands.
+    Changes,
 }
 
 impl Screen {
@@ -139,8 +151,10 @@ pub struct Message {
 /// Where the person is.
 #[derive(Debug, Clone, PartialEq)]
 pub struct App {
-    /// The line, for the possible answers.
+    /// The line as it is now, for the possible answers.
     pub line: Arc<Line>,
+    /// Orders and carriers as they are now.
+    pub book: Arc<OrderBook>,
     /// The screen underneath.
     pub screen: Screen,
     /// The dialog on top.
@@ -159,6 +173,8 @@ pub struct App {
     pub speed: f64,
     /// What the supervisor's screens show.
     pub desk: Desk,
+    /// What is proposed.
+    pub changes: Changes,
     shown: Option<(Said, Time)>,
     settled: Time,
 }
@@ -168,6 +184,7 @@ impl App {
     pub fn new(line: Arc<Line>, post: Post, practice: bool, caution: bool) -> Self {
         Self {
             line,
+            book: Arc::default(),
             screen: if caution { Screen::Caution } else { home(post) },
             dialog: None,
             pane: Pane::Line,
@@ -177,8 +194,19 @@ impl App {
             practice,
             speed: 1.0,
             desk: Desk::default(),
+            changes: Changes::default(),
             shown: None,
             settled: Time::PAST,
+        }
+    }
+
+    /// Takes up line and orders as events have made them.
+    pub fn learn(&mut self, line: &Line, book: &OrderBook) {
+        if *self.line != *line {
+            self.line = Arc::new(line.clone());
+        }
+        if *self.book != *book {
+            self.book = Arc::new(book.clone());
         }
     }
 
@@ -188,12 +216,14 @@ impl App {
             (Some(Dialog::Ask(_)), _) => Context::Ask,
             (Some(Dialog::Amount(_)), _) => Context::Amount,
             (Some(Dialog::List(_)), _) => Context::List,
+            (Some(Dialog::Field(_)), _) => Context::Field,
             (Some(Dialog::Tank(_) | Dialog::Help(_)), _) => Context::Page,
             (None, Screen::Caution) => Context::Caution,
             (None, Screen::Live) => Context::Live,
             (None, Screen::Board) if self.desk.typing => Context::Typing,
             (None, Screen::Board) => Context::Board,
             (None, Screen::Chart | Screen::Tanks) => Context::Times,
+            (None, Screen::Changes) => Context::Changes,
         }
     }
 
@@ -252,6 +282,7 @@ pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
         }
         return match app.screen {
             Screen::Live => on_live(app, action, board, now),
+            Screen::Changes => on_changes(app, action, board, now),
             _ => on_desk(app, action, board, now),
         };
     };
@@ -300,12 +331,138 @@ fn on_desk(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
         }
         Action::Detail => app.dialog = app.desk.tank(app.screen, board).map(Dialog::Tank),
         Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
-        Action::Acknowledge | Action::Quit | Action::Pane(_) => {
+        Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose => {
             return on_live(app, action, board, now);
         }
         action => app.desk.act(app.screen, action, board),
     }
     Vec::new()
+}
+
+/// Changes: what is proposed is weighed, committed or dropped.
+fn on_changes(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
+    match action {
+        Action::Confirm => commit(app, now),
+        Action::Erase => match app.changes.remove() {
+            Some(gone) => app.tell(format!("No longer proposed: {}", gone.words), false, now),
+            None => app.tell("Nothing is proposed.", true, now),
+        },
+        Action::TakeBack => take_back(app, board, now),
+        Action::Back if app.changes.stack.is_empty() => {
+            app.screen = app.changes.from.take().unwrap_or(home(app.post));
+        }
+        Action::Back => {
+            app.dialog = Some(Dialog::Ask(Ask {
+                title: "Drop what is proposed?".to_owned(),
+                lines: app.changes.stack.iter().map(|p| p.words.clone()).collect(),
+                yes: Consequence::Drop,
+            }));
+        }
+        Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
+        Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose => {
+            return on_live(app, action, board, now);
+        }
+        action => app.changes.act(action, board),
+    }
+    Vec::new()
+}
+
+/// Opens the changes; with nothing proposed yet, the first list at once.
+fn propose(app: &mut App, board: &Board, now: Time) {
+    if app.post != Post::Supervisor {
+        let words = "Changes are the supervisor's: --role supervisor. s: say where things really are.";
+        app.tell(words, true, now);
+        return;
+    }
+    let here = app.screen == Screen::Changes;
+    if !here {
+        app.changes.selected = selected(app, board);
+        app.changes.from = Some(app.screen);
+        app.screen = Screen::Changes;
+    }
+    if here || app.changes.stack.is_empty() {
+        let step = changes::begin(app, board);
+        go(app, step, board, now);
+    }
+}
+
+/// What is chosen on the screen that is shown.
+fn selected(app: &App, board: &Board) -> Selected {
+    if app.screen != Screen::Live {
+        return app.desk.selected(app.screen, board);
+    }
+    let chosen = app.row(app.pane);
+    match app.pane {
+        Pane::Line => {
+            let row = chosen.and_then(|ix| board.tanks.get(ix));
+            let carrier = row.and_then(|t| t.held.first()).map(|h| h.carrier);
+            Selected { carrier, tank: row.map(|t| t.tank) }
+        }
+        Pane::Queue => {
+            let queued = chosen.and_then(|ix| board.queue.get(ix.checked_sub(board.next.len())?));
+            Selected { carrier: queued.map(|q| q.id), tank: None }
+        }
+        Pane::Alarms => {
+            let of = chosen.and_then(|ix| board.alarms.get(ix)).map(|a| a.of);
+            let carrier = match of {
+                Some(AlarmOf::Load(key) | AlarmOf::Risk(_, key)) => Some(key.carrier),
+                _ => None,
+            };
+            Selected { carrier, tank: None }
+        }
+        Pane::Log => Selected::default(),
+    }
+}
+
+/// Goes on picking a change.
+fn go(app: &mut App, step: Step, board: &Board, now: Time) {
+    let (line, book) = (Arc::clone(&app.line), Arc::clone(&app.book));
+    match step {
+        Step::List(list) => app.dialog = Some(Dialog::List(list)),
+        Step::Field(field) => app.dialog = Some(Dialog::Field(field)),
+        Step::Propose(command) => app.changes.propose(command, &line, &book, board),
+        Step::Fill(commands) => {
+            app.changes.clear();
+            for command in commands {
+                app.changes.propose(command, &line, &book, board);
+            }
+        }
+        Step::Nothing(words) => app.tell(words, true, now),
+    }
+}
+
+fn take_back(app: &mut App, board: &Board, now: Time) {
+    app.changes.part = changes::Part::Standing;
+    let row = app.changes.rows[changes::Part::Standing as usize];
+    match board.changes.get(row) {
+        Some(change) => {
+            let command = Command::TakeBack { seq: change.seq };
+            go(app, Step::Propose(command), board, now);
+        }
+        None => app.tell("No change stands.", true, now),
+    }
+}
+
+/// Asks why, if before and after have been seen.
+fn commit(app: &mut App, now: Time) {
+    match &app.changes.outlook {
+        Outlook::Nothing => app.tell("Nothing is proposed. w: propose a change.", true, now),
+        Outlook::Working => app.tell("Before and after are not there yet; a moment.", true, now),
+        Outlook::Failed => app.tell("Before and after could not be worked out.", true, now),
+        Outlook::Refused { why, .. } => {
+            let words = format!("It cannot be done: {why}");
+            app.tell(words, true, now);
+        }
+        Outlook::Ready { .. } => {
+            app.dialog = Some(Dialog::Field(Field {
+                title: "Why? Whoever comes next reads it".to_owned(),
+                hint: app.changes.stack.iter().map(|p| p.words.as_str()).collect::<Vec<_>>().join("; "),
+                text: app.changes.reason.clone(),
+                wrong: None,
+                asks: Asks::Reason,
+            }));
+        }
+    }
 }
 
 fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
@@ -340,6 +497,7 @@ fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect>
             }
         }
         Action::Wrong => app.dialog = Some(wrong(board)),
+        Action::Propose => propose(app, board, now),
         Action::Acknowledge => return acknowledge(app, board, now),
         Action::Shelve => return shelve(app, board, now),
         Action::Detail => {
@@ -489,12 +647,15 @@ fn quit_question() -> Dialog {
 
 fn acknowledge(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
     let seen = |alarm: &AlarmRow| Effect::Submit {
-        command: Command::Alarm { key: alarm.key, action: AlarmAction::Acknowledge },
+        command: match alarm.of {
+            AlarmOf::Load(key) => Command::Alarm { key, action: AlarmAction::Acknowledge },
+            AlarmOf::Stop(hoist) | AlarmOf::Risk(hoist, _) => Command::AcknowledgeStop { hoist },
+        },
         done: format!("Seen: {}", alarm.text),
     };
     // What was only due and came to nothing is seen in one go.
     let harmless = |alarm: &AlarmRow| !alarm.active && alarm.unseen && alarm.level == AlarmLevel::Due;
-    match app.alarm(board) {
+    match app.alarm(board).map(|alarm| parent(alarm, board)) {
         Some(alarm) if harmless(alarm) => board.alarms.iter().filter(|a| harmless(a)).map(seen).collect(),
         Some(alarm) if alarm.unseen => vec![seen(alarm)],
         Some(_) => {
@@ -508,13 +669,23 @@ fn acknowledge(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
     }
 }
 
+/// The alarm that a row stands for: a load at risk stands under that of its hoist.
+fn parent<'b>(row: &'b AlarmRow, board: &'b Board) -> &'b AlarmRow {
+    let AlarmOf::Risk(hoist, _) = row.of else { return row };
+    board.alarms.iter().find(|a| a.of == AlarmOf::Stop(hoist)).unwrap_or(row)
+}
+
 fn shelve(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
     let Some(alarm) = app.alarm(board).or(board.alarms.first()) else {
         app.tell("There is no alarm.", false, now);
         return Vec::new();
     };
+    let AlarmOf::Load(key) = alarm.of else {
+        app.tell("The alarm of a stopped crane is not set aside.", true, now);
+        return Vec::new();
+    };
     if alarm.is_shelved() {
-        let command = Command::Alarm { key: alarm.key, action: AlarmAction::Unshelve };
+        let command = Command::Alarm { key, action: AlarmAction::Unshelve };
         return vec![Effect::Submit { command, done: "The alarm is back.".to_owned() }];
     }
     if !alarm.may_shelve {
@@ -523,7 +694,7 @@ fn shelve(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
     }
     let items = REASONS
         .iter()
-        .map(|reason| Item { text: (*reason).to_owned(), means: Means::Shelve(alarm.key, reason) })
+        .map(|reason| Item { text: (*reason).to_owned(), means: Means::Shelve(key, reason) })
         .collect();
     app.dialog = Some(Dialog::List(List::of(
         format!("Set aside for {SET_ASIDE}, because ... ({})", alarm.text),
@@ -553,13 +724,23 @@ fn in_dialog(app: &mut App, dialog: Dialog, action: Action, board: &Board, now: 
         }
         Dialog::List(mut list) => {
             if action == Action::Confirm {
-                let taken = list.passing().get(list.cursor).map(|i| (i.text.clone(), i.means));
+                let taken = list.passing().get(list.cursor).map(|i| (i.text.clone(), i.means.clone()));
                 if let Some((text, means)) = taken {
                     return take(app, &text, means, board, now);
                 }
             }
             list.edit(action);
             app.dialog = Some(Dialog::List(list));
+        }
+        Dialog::Field(mut field) => {
+            if action == Action::Confirm {
+                return typed(app, field, board, now);
+            }
+            field.edit(action);
+            if field.asks == Asks::Reason {
+                app.changes.reason.clone_from(&field.text);
+            }
+            app.dialog = Some(Dialog::Field(field));
         }
         Dialog::Help(scroll) => {
             app.dialog = Some(Dialog::Help(moved(scroll, action, super::screens::help::lines().len())));
@@ -577,6 +758,11 @@ fn consequence(app: &mut App, yes: Consequence, board: &Board, now: Time) -> Vec
     match yes {
         Consequence::Quit => vec![Effect::Quit],
         Consequence::Say(said) => vec![say(board, said, now)],
+        Consequence::Drop => {
+            app.changes.clear();
+            app.tell("Dropped; nothing was changed.", false, now);
+            Vec::new()
+        }
         Consequence::Undo(seq) => match &board.last_said {
             Some(last) if last.seq == seq => {
                 vec![Effect::Submit { command: Command::Undo, done: format!("Taken back: {}", last.text) }]
@@ -604,6 +790,34 @@ fn timed(app: &mut App, subject: &Subject, at: Time, board: &Board, now: Time) -
             vec![correct(&subject.text, carrier, since(claim, at))]
         }
     }
+}
+
+/// Takes what was typed, or says what is wrong with it.
+fn typed(app: &mut App, mut field: Field, board: &Board, now: Time) -> Vec<Effect> {
+    let wrong = match &field.asks {
+        Asks::Figure(figure) => match figure.read(&field.text, app, board, now) {
+            Ok(step) => {
+                go(app, step, board, now);
+                return Vec::new();
+            }
+            Err(wrong) => wrong,
+        },
+        Asks::Reason if field.text.trim().is_empty() => "say why; a word will do".to_owned(),
+        Asks::Reason => match app.changes.seen() {
+            Some(seen) => {
+                let commands = app.changes.commands(field.text.trim());
+                let done = match &app.changes.stack[..] {
+                    [one] => format!("Committed: {}", one.words),
+                    all => format!("Committed: {} changes", all.len()),
+                };
+                return vec![Effect::Commit { commands, seen, done }];
+            }
+            None => "the shift has moved on; Esc, look at the new figures, then Enter".to_owned(),
+        },
+    };
+    field.wrong = Some(wrong);
+    app.dialog = Some(Dialog::Field(field));
+    Vec::new()
 }
 
 fn correct(text: &str, carrier: CarrierId, claim: crate::shift::Claim) -> Effect {
@@ -660,6 +874,10 @@ fn take(app: &mut App, text: &str, means: Means, board: &Board, now: Time) -> Ve
             return vec![Effect::Submit { command: Command::Alarm { key, action }, done }];
         }
         Means::Tank(tank) => app.dialog = Some(Dialog::Tank(tank)),
+        Means::Pick(pick) => {
+            let step = changes::follow(app, board, pick, now);
+            go(app, step, board, now);
+        }
     }
     Vec::new()
 }

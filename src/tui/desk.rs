@@ -2,6 +2,7 @@
 
 use super::action::Action;
 use super::app::Screen;
+use super::changes::Selected;
 use super::dialog::moved;
 use crate::ids::{CarrierId, TankId};
 use crate::units::{Dur, Time};
@@ -107,14 +108,12 @@ impl Desk {
 
     /// The queue of the board that is shown.
     pub fn queue<'b>(&self, board: &'b Board) -> Vec<&'b QueueRow> {
-        let marks = |q: &QueueRow| match (q.rush, q.late.is_some()) {
-            (true, true) => "rush late waiting",
-            (true, false) => "rush waiting",
-            (false, true) => "late waiting",
-            (false, false) => "waiting",
+        let fits = |q: &&QueueRow| {
+            let mut texts = vec![q.carrier.as_str(), &q.order, &q.label, &q.recipe, "waiting"];
+            texts.extend([(q.rush, "rush"), (q.late.is_some(), "late")].iter().filter(|m| m.0).map(|m| m.1));
+            texts.extend(q.marks.iter().map(|m| m.word()));
+            passes(&self.filter, &texts)
         };
-        let fits =
-            |q: &&QueueRow| passes(&self.filter, &[&q.carrier, &q.order, &q.label, &q.recipe, marks(q)]);
         board.queue.iter().filter(fits).collect()
     }
 
@@ -144,6 +143,33 @@ impl Desk {
     /// The chosen move.
     pub fn run<'b>(&self, board: &'b Board) -> Option<&'b Run> {
         board.times.runs.iter().find(|r| Some(r.key()) == self.run)
+    }
+
+    /// The carrier and the tank that are chosen on a screen.
+    pub fn selected(&self, screen: Screen, board: &Board) -> Selected {
+        let held = |tank: Option<TankId>| {
+            let row = board.tanks.iter().find(|t| Some(t.tank) == tank);
+            row.and_then(|t| t.held.first()).map(|h| h.carrier)
+        };
+        if screen != Screen::Board {
+            let tank = self.tank.and_then(|ix| board.tanks.get(ix)).map(|t| t.tank);
+            let run = self.run(board);
+            return Selected {
+                carrier: run.map(|r| r.carrier).or_else(|| held(tank)),
+                tank: tank.or(run.map(|r| r.from)),
+            };
+        }
+        let Some(row) = self.rows[self.part as usize] else { return Selected::default() };
+        match self.part {
+            Part::Loads => {
+                Selected { carrier: self.loads(board).get(row).map(|l| l.id), tank: self.tank(screen, board) }
+            }
+            Part::Tanks => {
+                let tank = self.tanks(board).get(row).map(|t| t.tank);
+                Selected { carrier: held(tank), tank }
+            }
+            Part::Queue => Selected { carrier: self.queue(board).get(row).map(|q| q.id), tank: None },
+        }
     }
 
     /// The tank that a key for details means.

@@ -1,6 +1,7 @@
 //! Dialogs: at most one is open. What each holds, and what its keys make of it.
 
 use super::action::Action;
+use super::changes::{Figure, Pick};
 use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::shift::{AlarmKey, Claim};
 use crate::units::{Dur, Time};
@@ -8,6 +9,9 @@ use crate::view::Said;
 
 /// One step of the amount keys.
 const STEP: Dur = Dur::from_secs(10);
+
+/// The longest line that can be typed.
+const LONGEST_TEXT: usize = 120;
 
 /// The longest "ago" that can be said.
 const LONGEST: Dur = Dur::from_secs(99 * 60 + 59);
@@ -21,6 +25,8 @@ pub enum Dialog {
     Amount(Amount),
     /// One of many.
     List(List),
+    /// Something typed.
+    Field(Field),
     /// One tank in detail.
     Tank(TankId),
     /// All keys, scrolled.
@@ -47,6 +53,8 @@ pub enum Consequence {
     Undo(Seq),
     /// Say it happened now.
     Say(Said),
+    /// Forget all proposed changes.
+    Drop,
 }
 
 /// "That was ... ago."
@@ -106,8 +114,32 @@ pub struct Item {
     pub means: Means,
 }
 
+/// A line that is typed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Field {
+    /// What is asked.
+    pub title: String,
+    /// How to write it.
+    pub hint: String,
+    /// As typed so far.
+    pub text: String,
+    /// What is wrong with what was typed.
+    pub wrong: Option<String>,
+    /// What it is for.
+    pub asks: Asks,
+}
+
+/// What a typed line is for.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Asks {
+    /// Why the proposed changes are made.
+    Reason,
+    /// A figure or a name for a change.
+    Figure(Figure),
+}
+
 /// What taking a row means.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Means {
     /// This is what was done.
     Said(Said),
@@ -123,6 +155,22 @@ pub enum Means {
     Shelve(AlarmKey, &'static str),
     /// Look into this tank.
     Tank(TankId),
+    /// The next step towards a change.
+    Pick(Pick),
+}
+
+impl Field {
+    /// What a key makes of it.
+    pub fn edit(&mut self, action: Action) {
+        match action {
+            Action::Type(c) if self.text.chars().count() < LONGEST_TEXT && !c.is_control() => {
+                self.text.push(c);
+            }
+            Action::Erase => drop(self.text.pop()),
+            _ => return,
+        }
+        self.wrong = None;
+    }
 }
 
 impl Amount {

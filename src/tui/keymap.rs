@@ -57,26 +57,32 @@ pub enum Context {
     Typing,
     /// A picture over time.
     Times,
+    /// Changes to the shift.
+    Changes,
     /// A question.
     Ask,
     /// How long ago.
     Amount,
     /// A list with a filter.
     List,
+    /// A line that is typed.
+    Field,
     /// Something to read.
     Page,
 }
 
 impl Context {
     /// All of them, for the help and for tests.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 11] = [
         Self::Live,
         Self::Board,
         Self::Typing,
         Self::Times,
+        Self::Changes,
         Self::Ask,
         Self::Amount,
         Self::List,
+        Self::Field,
         Self::Page,
         Self::Caution,
     ];
@@ -89,9 +95,11 @@ impl Context {
             Self::Board => "On the board",
             Self::Typing => "While typing on the board",
             Self::Times => "In the pictures over time",
+            Self::Changes => "Among the changes",
             Self::Ask => "In a question",
             Self::Amount => "When asked how long ago",
             Self::List => "In a list",
+            Self::Field => "In a line to be typed",
             Self::Page => "In a page",
         }
     }
@@ -127,6 +135,10 @@ const fn on(
 
 use Context as C;
 use Key as K;
+
+/// What the key for changes does where a row or a move can be chosen.
+const WHAT_IF: &str =
+    "change something about the shift: the chosen carrier or tank is offered first (supervisor)";
 
 /// All bindings.
 pub const BINDINGS: &[Binding] = &[
@@ -164,6 +176,14 @@ pub const BINDINGS: &[Binding] = &[
         Action::Shelve,
         "",
         "set an alarm aside for ten minutes, with a reason",
+    ),
+    on(
+        C::Live,
+        &[K::Char('w')],
+        "w",
+        Action::Propose,
+        "",
+        "change something about the shift, with before and after (supervisor)",
     ),
     on(C::Live, &[K::Char('t')], "t", Action::Detail, "tank", "look into one tank"),
     on(C::Live, &[K::Char('1')], "1", Action::Pane(0), "", "the line"),
@@ -203,6 +223,7 @@ pub const BINDINGS: &[Binding] = &[
     on(C::Board, &[K::Home, K::Char('g')], "Home, g", Action::First, "", "to the first row"),
     on(C::Board, &[K::End, K::Char('e')], "End, e", Action::Last, "", "to the last row"),
     on(C::Board, &[K::Esc], "Esc", Action::Back, "", "forget the chosen row; again: the words typed"),
+    on(C::Board, &[K::Char('w')], "w", Action::Propose, "change", WHAT_IF),
     on(C::Board, &[K::Char('t')], "t", Action::Detail, "tank", "look into the tank of the chosen row"),
     on(C::Typing, &[K::Backspace], "Backspace", Action::Erase, "", "take back a letter"),
     on(C::Typing, &[K::Enter], "Enter", Action::Confirm, "keep these rows", "keep these rows"),
@@ -240,6 +261,7 @@ pub const BINDINGS: &[Binding] = &[
     on(C::Times, &[K::PageUp, K::Char('b')], "PgUp, b", Action::PageUp, "", "eight tanks up"),
     on(C::Times, &[K::PageDown, K::Char('f')], "PgDn, f", Action::PageDown, "", "eight tanks down"),
     on(C::Times, &[K::Esc], "Esc", Action::Back, "", "forget the chosen move and tank"),
+    on(C::Times, &[K::Char('w')], "w", Action::Propose, "change", WHAT_IF),
     on(C::Times, &[K::Char('t')], "t", Action::Detail, "", "look into the chosen tank"),
     on(
         C::Board,
@@ -308,6 +330,75 @@ pub const BINDINGS: &[Binding] = &[
     ),
     on(C::Amount, &[K::Enter, K::Char('y')], "Enter, y", Action::Confirm, "say it", "say it"),
     on(C::Amount, &[K::Esc, K::Char('n'), K::Char('q')], "n, Esc", Action::Back, "back", "say nothing, back"),
+    on(
+        C::Changes,
+        &[K::Char('w'), K::Char('n')],
+        "w, n",
+        Action::Propose,
+        "propose",
+        "propose a change: what, whom, how much",
+    ),
+    on(
+        C::Changes,
+        &[K::Enter],
+        "Enter",
+        Action::Confirm,
+        "commit",
+        "commit what is proposed: all of it or nothing; asks why",
+    ),
+    on(
+        C::Changes,
+        &[K::Backspace, K::Char('d')],
+        "d, Backspace",
+        Action::Erase,
+        "remove",
+        "take the chosen proposal off the list",
+    ),
+    on(
+        C::Changes,
+        &[K::Char('t')],
+        "t",
+        Action::TakeBack,
+        "take back",
+        "propose to take back the chosen change that stands",
+    ),
+    on(
+        C::Changes,
+        &[K::Tab, K::Right],
+        "Tab",
+        Action::Next,
+        "part",
+        "the next part: proposed, before and after, what stands",
+    ),
+    on(C::Changes, &[K::BackTab, K::Left], "Shift-Tab", Action::Previous, "", "the part before"),
+    on(C::Changes, &[K::Up, K::Char('k')], "Up, k", Action::Up, "", "one row up"),
+    on(C::Changes, &[K::Down, K::Char('j')], "Down, j", Action::Down, "", "one row down"),
+    on(C::Changes, &[K::PageUp, K::Char('b')], "PgUp, b", Action::PageUp, "", "a page up"),
+    on(C::Changes, &[K::PageDown, K::Char('f')], "PgDn, f", Action::PageDown, "", "a page down"),
+    on(C::Changes, &[K::Home, K::Char('g')], "Home, g", Action::First, "", "to the first row"),
+    on(C::Changes, &[K::End, K::Char('e')], "End, e", Action::Last, "", "to the last row"),
+    on(
+        C::Changes,
+        &[K::Esc],
+        "Esc",
+        Action::Back,
+        "drop",
+        "drop what is proposed; asks first. With nothing proposed: back",
+    ),
+    on(C::Changes, &[K::Char('a')], "a", Action::Acknowledge, "", "I have seen the alarm that comes first"),
+    on(C::Changes, &[K::Char('1')], "1", Action::Pane(0), "", "to the live screen; what is proposed is kept"),
+    on(C::Changes, &[K::Char('2')], "2", Action::Pane(1), "", "to the alarms"),
+    on(C::Changes, &[K::Char('3')], "3", Action::Pane(2), "", "to the next calls"),
+    on(C::Changes, &[K::Char('4')], "4", Action::Pane(3), "", "to what happened"),
+    on(C::Changes, &[K::Char('5')], "5", Action::Pane(4), "", "the board"),
+    on(C::Changes, &[K::Char('6')], "6", Action::Pane(5), "", "the ways of hoists and carriers over time"),
+    on(C::Changes, &[K::Char('7')], "7", Action::Pane(6), "", "what is in each tank over time"),
+    on(C::Changes, &[K::Ctrl('l'), K::Char('r')], "r, Ctrl-L", Action::Repaint, "", "paint the screen anew"),
+    on(C::Changes, &[K::Char('?'), K::F1], "?", Action::Help, "keys", "this page"),
+    on(C::Changes, &[K::Char('q'), K::Ctrl('c')], "q, Ctrl-C", Action::Quit, "quit", "leave; asks first"),
+    on(C::Field, &[K::Backspace], "Backspace", Action::Erase, "erase", "take back a letter"),
+    on(C::Field, &[K::Enter], "Enter", Action::Confirm, "go on", "go on with what was typed"),
+    on(C::Field, &[K::Esc, K::Ctrl('c')], "Esc", Action::Back, "back", "back without it"),
     on(C::List, &[K::Up, K::BackTab], "Up", Action::Up, "", "one row up"),
     on(C::List, &[K::Down, K::Tab], "Down, Tab", Action::Down, "choose", "one row down"),
     on(C::List, &[K::PageUp], "PgUp", Action::PageUp, "", "a page up"),
@@ -353,8 +444,8 @@ pub fn action(context: Context, key: Key) -> Option<Action> {
         (_, Key::Ctrl('l')) => Some(Action::Repaint),
         (Context::Amount, Key::Char(c)) if c.is_ascii_digit() => Some(Action::Type(c)),
         // A split escape sequence begins with this one; no name does.
-        (Context::List | Context::Typing, Key::Char('[')) => None,
-        (Context::List | Context::Typing, Key::Char(c)) => Some(Action::Type(c)),
+        (Context::List | Context::Typing | Context::Field, Key::Char('[')) => None,
+        (Context::List | Context::Typing | Context::Field, Key::Char(c)) => Some(Action::Type(c)),
         _ => None,
     })
 }

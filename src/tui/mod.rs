@@ -6,6 +6,7 @@
 
 pub mod action;
 pub mod app;
+pub mod changes;
 mod debounce;
 pub mod desk;
 pub mod dialog;

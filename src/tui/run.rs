@@ -12,6 +12,7 @@ use signal_hook::low_level::emulate_default_handler;
 
 use super::action::Action;
 use super::app::{App, Effect, Post, update};
+use super::changes::keep_preview;
 use super::debounce::Debounce;
 use super::glyphs::GlyphSet;
 use super::keymap::{self, Context};
@@ -123,6 +124,9 @@ pub enum Outcome {
     Suspend,
 }
 
+/// Said when somebody else was faster than a commit.
+const MOVED_ON: &str = "Somebody was faster: nothing was changed. See the new before and after, then Enter.";
+
 /// What is to be seen of a shift now.
 pub fn board_of(shift: &mut LiveShift) -> Board {
     let now = shift.now();
@@ -149,6 +153,21 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                 let now = shift.now();
                 match result {
                     Ok(()) => app.tell(done, false, now),
+                    Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched)) => {
+                        app.tell(problem.to_string(), true, now);
+                    }
+                    Err(problem) => app.tell(format!("FAULT: {problem}"), true, now),
+                }
+            }
+            Effect::Commit { commands, seen, done } => {
+                let result = shift.submit_all_as_seen(&commands, Who::Supervisor, seen);
+                let now = shift.now();
+                match result {
+                    Ok(()) => {
+                        app.changes.clear();
+                        app.tell(done, false, now);
+                    }
+                    Err(Problem::MovedOn) => app.tell(MOVED_ON, true, now),
                     Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched)) => {
                         app.tell(problem.to_string(), true, now);
                     }
@@ -188,6 +207,8 @@ pub fn run(
         if let Err(Problem::Fault(fault)) = ticked {
             app.tell(format!("FAULT: {fault}"), true, now);
         }
+        app.learn(shift.line(), &shift.state().book);
+        keep_preview(&mut app, shift);
         let board = board_of(shift);
         app.see(&board);
         app.desk.cells = screen.width();
@@ -244,6 +265,9 @@ fn looks_same(a: &Board, b: &Board) -> bool {
 /// Painting more often than this tells nobody more, however fast a practice runs.
 const LEAST_WAIT: Duration = Duration::from_millis(100);
 
+/// How often a preview under way is asked for.
+const PREVIEW_LOOK: Duration = Duration::from_millis(50);
+
 /// Until the next whole second of the shift, or until the shift itself has something to do, but not longer than asked for.
 fn wait(shift: &mut LiveShift, board: &Board, refresh: Duration) -> Duration {
     let second = Time((board.now.0.div_euclid(1000) + 1) * 1000);
@@ -251,7 +275,8 @@ fn wait(shift: &mut LiveShift, board: &Board, refresh: Duration) -> Duration {
     let real = |t: Option<Duration>| t.unwrap_or(refresh);
     let until_second = real(shift.wait_until(second)).max(LEAST_WAIT);
     let until_wake = real(shift.wait_until(wake)).max(Duration::from_millis(5));
-    until_second.min(until_wake).min(refresh)
+    let preview = if shift.is_previewing() { PREVIEW_LOOK } else { refresh };
+    until_second.min(until_wake).min(preview).min(refresh)
 }
 
 fn next(wakes: &Receiver<Wake>, wait: Duration) -> Option<Wake> {
@@ -272,7 +297,7 @@ fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<Action> {
             .filter(|action| debounce.passes(*action, steady_now()))
             .into_iter()
             .collect(),
-        Input::Paste(text) if matches!(app.context(), Context::List | Context::Typing) => {
+        Input::Paste(text) if matches!(app.context(), Context::List | Context::Typing | Context::Field) => {
             text.chars().filter(|c| !c.is_control()).take(40).map(Action::Type).collect()
         }
         _ => Vec::new(),

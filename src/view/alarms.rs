@@ -1,19 +1,31 @@
 //! Alarms and broken promises as sentences: what, where, do what, by when, what is at risk.
 
-use super::At;
 use super::words::{Spot, clean, past_words};
-use crate::ids::CarrierId;
+use super::{At, marks};
+use crate::ids::{CarrierId, HoistId};
 use crate::line::{Harm, Visit};
 use crate::shift::alarm::{self, Priority};
+use crate::shift::stop_alarm::{Risk, at_risk};
 use crate::shift::{Alarm, AlarmKey, AlarmKind, AlarmLevel, AlarmState, Place};
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
 
-/// One alarm that is not normal.
+/// What a row among the alarms is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum AlarmOf {
+    /// The alarm of a carrier and a step.
+    Load(AlarmKey),
+    /// The alarm of a stopped hoist.
+    Stop(HoistId),
+    /// A load that a stopped hoist puts at risk, below the alarm of that hoist.
+    Risk(HoistId, AlarmKey),
+}
+
+/// One alarm that is not normal, or a load at risk under one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AlarmRow {
     /// Which alarm.
-    pub key: AlarmKey,
+    pub of: AlarmOf,
     /// The standard's state.
     pub state: AlarmState,
     /// Nobody has said "seen".
@@ -46,6 +58,11 @@ impl AlarmRow {
     pub fn is_shelved(&self) -> bool {
         self.state == AlarmState::Shelved
     }
+
+    /// True for an alarm of its own: loads at risk under a stopped hoist have none.
+    pub fn is_alarm(&self) -> bool {
+        !matches!(self.of, AlarmOf::Risk(..))
+    }
 }
 
 /// One thing the plan in force cannot keep.
@@ -64,38 +81,102 @@ pub struct BreachRow {
 }
 
 pub(super) fn rows(at: At<'_>) -> Vec<AlarmRow> {
-    let mut rows: Vec<AlarmRow> = at.state.alarms.iter().map(|(key, alarm)| row(at, *key, alarm)).collect();
+    let risks: Vec<(HoistId, Vec<Risk>)> =
+        at.state.stop_alarms.keys().map(|h| (*h, at_risk(at.line, at.state, *h))).collect();
+    let told = |key: &AlarmKey| risks.iter().any(|(_, risks)| risks.iter().any(|r| r.key == *key));
+    let own = at.state.alarms.iter().filter(|(key, alarm)| alarm.under.is_none() || !told(key));
+    let mut rows: Vec<AlarmRow> = own.map(|(key, alarm)| row(at, *key, alarm)).collect();
+    rows.extend(risks.iter().map(|(hoist, risks)| stop_row(at, *hoist, risks)));
     rows.sort_by_key(|r| {
         let rank = r.priority.map_or(3, |p| p as u8);
-        (r.is_shelved(), !r.active, rank, !r.unseen, r.deadline, r.key)
+        (r.is_shelved(), !r.active, rank, !r.unseen, r.deadline, r.of)
     });
-    rows
+    let mut all = Vec::new();
+    for row in rows {
+        let under = risks.iter().find(|(hoist, _)| row.of == AlarmOf::Stop(*hoist));
+        let loads = under.map(|(hoist, risks)| risks.iter().map(|r| risk_row(at, *hoist, &row, r)).collect());
+        let loads: Vec<AlarmRow> = loads.unwrap_or_default();
+        all.push(row);
+        all.extend(loads);
+    }
+    all
+}
+
+/// The alarm of a stopped hoist.
+fn stop_row(at: At<'_>, hoist: HoistId, risks: &[Risk]) -> AlarmRow {
+    let alarm = &at.state.stop_alarms[&hoist];
+    let name = clean(&at.line.hoists[hoist].name);
+    let stop = marks::stop(at, hoist).map_or_else(|| "stopped".to_owned(), |s| s.words());
+    let first = risks.first().map(|r| r.deadline);
+    let text = match (alarm.active, first) {
+        (true, Some(first)) => {
+            let loads = if risks.len() == 1 { "1 load".to_owned() } else { format!("{} loads", risks.len()) };
+            format!(
+                "{name} {stop}: {loads} at risk, the first by {}. Get it to run, or bring them out by hand.",
+                at.clock(first)
+            )
+        }
+        _ => format!("{name} was stopped and put loads at risk; no longer. Check the parts, then say seen."),
+    };
+    let harm = risks.iter().map(|r| r.harm).min().unwrap_or(Harm::Nuisance);
+    AlarmRow {
+        of: AlarmOf::Stop(hoist),
+        state: alarm.state,
+        unseen: is_unseen(alarm),
+        state_word: state_word(at, alarm),
+        level: alarm.level,
+        level_word: if alarm.active { "STOPPED" } else { "past" },
+        active: alarm.active,
+        harm,
+        priority: risks.iter().filter_map(|r| alarm::priority(r.harm, r.deadline - at.now)).min(),
+        text,
+        by: first.map(|t| at.clock(t)),
+        raised: at.clock(alarm.raised),
+        may_shelve: false,
+        deadline: first.unwrap_or(Time::FAR),
+    }
+}
+
+/// A load at risk, under the alarm of its hoist.
+fn risk_row(at: At<'_>, hoist: HoistId, parent: &AlarmRow, risk: &Risk) -> AlarmRow {
+    let name = at.carrier_name(risk.key.carrier);
+    let place = match at.state.carriers[risk.key.carrier].place {
+        Place::InTank { tank, .. } => format!("in {}", clean(&at.line.tanks[tank].name)),
+        _ => "in air".to_owned(),
+    };
+    let over = at.now - risk.deadline;
+    let when = if over > Dur::ZERO { format!("{over} past max") } else { format!("closes in {}", -over) };
+    let lift = risk.lift.map_or_else(|| "no lift planned".to_owned(), |t| format!("lift {}", at.clock(t)));
+    AlarmRow {
+        of: AlarmOf::Risk(hoist, risk.key),
+        state: AlarmState::Suppressed,
+        unseen: false,
+        state_word: format!("by {}", clean(&at.line.hoists[hoist].name)),
+        level: parent.level,
+        level_word: if over > Dur::ZERO { "OVER" } else { "at risk" },
+        active: true,
+        harm: risk.harm,
+        priority: alarm::priority(risk.harm, risk.deadline - at.now),
+        text: format!("  {name} {place}, {when}; {lift}"),
+        by: Some(at.clock(risk.deadline)),
+        raised: parent.raised.clone(),
+        may_shelve: false,
+        deadline: risk.deadline,
+    }
+}
+
+fn is_unseen(alarm: &Alarm) -> bool {
+    matches!(alarm.state, AlarmState::Unacknowledged | AlarmState::ReturnedUnacknowledged)
 }
 
 fn row(at: At<'_>, key: AlarmKey, alarm: &Alarm) -> AlarmRow {
     let harm = alarm::harm(at.line, at.state, key);
     let deadline = alarm::deadline(at.line, at.state, key);
-    let state_word = match alarm.state {
-        AlarmState::Unacknowledged => "UNSEEN".to_owned(),
-        AlarmState::Acknowledged => "seen".to_owned(),
-        AlarmState::ReturnedUnacknowledged => "gone, unseen".to_owned(),
-        AlarmState::Shelved => match &alarm.shelved {
-            Some((until, reason)) => {
-                format!("set aside until {} ({})", at.opening.clock_minutes(*until), clean(reason))
-            }
-            None => "set aside".to_owned(),
-        },
-        AlarmState::Suppressed => match alarm.under {
-            Some(hoist) => format!("waits for {}", clean(&at.line.hoists[hoist].name)),
-            None => "waits".to_owned(),
-        },
-        AlarmState::Normal => "normal".to_owned(),
-    };
     AlarmRow {
-        key,
+        of: AlarmOf::Load(key),
         state: alarm.state,
-        unseen: matches!(alarm.state, AlarmState::Unacknowledged | AlarmState::ReturnedUnacknowledged),
-        state_word,
+        unseen: is_unseen(alarm),
+        state_word: state_word(at, alarm),
         level: alarm.level,
         level_word: match alarm.level {
             AlarmLevel::Due => "DUE",
@@ -110,6 +191,25 @@ fn row(at: At<'_>, key: AlarmKey, alarm: &Alarm) -> AlarmRow {
         raised: at.clock(alarm.raised),
         may_shelve: harm != Harm::Scrap,
         deadline: deadline.unwrap_or(Time::FAR),
+    }
+}
+
+fn state_word(at: At<'_>, alarm: &Alarm) -> String {
+    match alarm.state {
+        AlarmState::Unacknowledged => "UNSEEN".to_owned(),
+        AlarmState::Acknowledged => "seen".to_owned(),
+        AlarmState::ReturnedUnacknowledged => "gone, unseen".to_owned(),
+        AlarmState::Shelved => match &alarm.shelved {
+            Some((until, reason)) => {
+                format!("set aside until {} ({})", at.opening.clock_minutes(*until), clean(reason))
+            }
+            None => "set aside".to_owned(),
+        },
+        AlarmState::Suppressed => match alarm.under {
+            Some(hoist) => format!("waits for {}", clean(&at.line.hoists[hoist].name)),
+            None => "waits".to_owned(),
+        },
+        AlarmState::Normal => "normal".to_owned(),
     }
 }
 

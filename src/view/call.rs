@@ -2,7 +2,7 @@
 
 use super::answers::Said;
 use super::words::{Spot, clean, step_of, visit_words};
-use super::{At, counts};
+use super::{At, counts, marks};
 use crate::line::{Harm, Visit};
 use crate::plan::Call;
 use crate::shift::alarm::{self, REACTION};
@@ -123,15 +123,16 @@ impl MainCall {
     pub fn plain(&self) -> String {
         let wait = if self.wait { "WAIT, then " } else { "" };
         let hoist = self.hoist.as_ref().map_or_else(String::new, |h| format!("{h}: "));
+        format!("{hoist}{wait}{}", self.move_words())
+    }
+
+    /// What is moved from where to where.
+    fn move_words(&self) -> String {
         match self.verb {
-            Verb::Place => format!("{hoist}PLACE {} in {}", self.carrier, self.to.words()),
-            verb => format!(
-                "{hoist}{wait}{} {} from {} to {}",
-                verb.word(),
-                self.carrier,
-                self.from.words(),
-                self.to.words()
-            ),
+            Verb::Place => format!("PLACE {} in {}", self.carrier, self.to.words()),
+            verb => {
+                format!("{} {} from {} to {}", verb.word(), self.carrier, self.from.words(), self.to.words())
+            }
         }
     }
 
@@ -179,15 +180,47 @@ fn hangs(state: &State, call: &Call) -> bool {
         Place::OnHook { from, leaves, .. } if (from, leaves) == (mv_from, mv_leaves))
 }
 
-/// A load on a hook comes before everything else; otherwise the first call.
-pub(super) fn main_of(state: &State, calls: &[Call]) -> Option<usize> {
-    calls.iter().position(|c| hangs(state, c)).or(if calls.is_empty() { None } else { Some(0) })
+/// A load on a hook comes before everything else; otherwise the first call. What a stopped hoist is to do is no call.
+pub(super) fn main_of(at: At<'_>, calls: &[Call]) -> Option<usize> {
+    let runs =
+        |c: &&Call| !at.state.standing.stopped.get(&c.mv.hoist).is_some_and(|s| marks::is_on(s, at.now));
+    let hanging = calls.iter().position(|c| runs(&c) && hangs(at.state, c));
+    hanging.or_else(|| calls.iter().position(|c| runs(&c)))
 }
 
-pub(super) fn rest_words(at: At<'_>) -> String {
+/// What stands in place of the big letters of a call, in two pieces.
+pub(super) fn rest_head(at: At<'_>) -> [String; 2] {
+    let stops = || at.line.hoists.ids().filter_map(|h| marks::stop(at, h));
+    if stops().count() == 0 {
+        return ["NO".to_owned(), "CALL".to_owned()];
+    }
+    let first = at.state.standing.stopped.values().filter_map(|s| s.until).filter(|t| *t > at.now).min();
+    let until = first.map(|t| format!("TILL {}", at.opening.clock_minutes(t)));
+    ["STOPPED".to_owned(), until.unwrap_or_default()]
+}
+
+pub(super) fn rest_words(at: At<'_>, calls: &[Call]) -> String {
     let counts = counts(at.state);
     if !at.state.is_open() {
         return "The shift is not open yet.".to_owned();
+    }
+    let stopped: Vec<String> = at
+        .line
+        .hoists
+        .iter()
+        .filter_map(|(id, h)| {
+            let load = at.state.hoists[id].carrier.map(|c| format!(", {} on its hook", at.carrier_name(c)));
+            Some(format!(
+                "Crane {} {}{}.",
+                clean(&h.name),
+                marks::stop(at, id)?.words(),
+                load.unwrap_or_default()
+            ))
+        })
+        .collect();
+    if !stopped.is_empty() {
+        let then = calls.first().map(|call| format!(" Then {}.", main_call(at, call).move_words()));
+        return format!("{}{}", stopped.join(" "), then.unwrap_or_default());
     }
     if let Some((id, _)) = at.state.carriers.iter().find(|(_, c)| matches!(c.place, Place::OnHook { .. })) {
         return format!(
@@ -196,7 +229,9 @@ pub(super) fn rest_words(at: At<'_>) -> String {
         );
     }
     match (counts.on_line, counts.queued) {
-        (0, 0) if counts.finished + counts.off_line > 0 => "Every carrier is finished.".to_owned(),
+        (0, 0) if counts.finished + counts.off_line + counts.cancelled > 0 => {
+            "Every carrier is finished.".to_owned()
+        }
         (0, 0) => "There are no carriers in this shift.".to_owned(),
         (0, _) => "Nothing is on the line; the queue may not start yet.".to_owned(),
         _ => "No move is planned.".to_owned(),

@@ -1,6 +1,7 @@
 //! One row per carrier: where it is, how long it may stay, when it will be finished.
 
 use super::At;
+use super::marks::{self, Mark};
 use super::rows::{self, Bar, Standing, TankRow};
 use super::runs::{Run, When, finish};
 use super::words::{clean, step_of, visit_words};
@@ -55,6 +56,8 @@ pub struct LoadRow {
     pub due_clock: Option<String>,
     /// By how much it is finished after it is due.
     pub late: Option<Dur>,
+    /// What was changed about it.
+    pub marks: Vec<Mark>,
 }
 
 /// How far a carrier has come.
@@ -68,6 +71,8 @@ pub enum Stage {
     Finished,
     /// Taken off by hand.
     OffLine,
+    /// Cancelled before it started.
+    Cancelled,
 }
 
 impl Stage {
@@ -78,6 +83,7 @@ impl Stage {
             Self::Waiting => "waiting",
             Self::Finished => "finished",
             Self::OffLine => "off line",
+            Self::Cancelled => "cancelled",
         }
     }
 }
@@ -132,7 +138,8 @@ impl LoadRow {
         let rush = if self.rush { "rush" } else { "" };
         let stage = self.stage.word();
         let texts = [&self.carrier, &self.order, &self.label, &self.at, &self.what].map(String::as_str);
-        passes(filter, &[&texts[..], &[standing, harm, late, rush, stage]].concat())
+        let marks: Vec<&str> = self.marks.iter().map(|m| m.word()).collect();
+        passes(filter, &[&texts[..], &[standing, harm, late, rush, stage], &marks[..]].concat())
     }
 }
 
@@ -176,6 +183,8 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
     let held = tanks.iter().flat_map(|t| &t.held).find(|h| h.carrier == id);
     let (out_by, slack, harm) = limit(at, id, runs);
     let end = finish(at, id);
+    let marks = marks::of(at, id);
+    let rework = if marks.contains(&Mark::Rework) { "rework: " } else { "" };
     LoadRow {
         id,
         carrier: at.carrier_name(id),
@@ -187,6 +196,7 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
             Place::Queued => Stage::Waiting,
             Place::InTank { .. } | Place::OnHook { .. } => Stage::OnLine,
             Place::Finished { .. } => Stage::Finished,
+            Place::OffLine if marks.contains(&Mark::Cancelled) => Stage::Cancelled,
             Place::OffLine => Stage::OffLine,
         },
         at: match place {
@@ -199,7 +209,7 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
             Place::OnHook { from, .. } => format!("in air from {}", clean(&at.line.tanks[from].name)),
             Place::Queued => String::new(),
             Place::OffLine => "off the line".to_owned(),
-            _ => visit_words(at.line, spec.recipe, visit),
+            _ => format!("{rework}{}", visit_words(at.line, spec.recipe, visit)),
         },
         bar: held.map(|h| h.bar),
         standing: held.map(|h| h.standing),
@@ -211,6 +221,7 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
         finish_clock: end.map(|t| at.opening.clock_minutes(t)),
         due_clock: order.due.map(|t| at.opening.clock_minutes(t)),
         late: end.zip(order.due).map(|(f, d)| f - d).filter(|l| *l > Dur::ZERO),
+        marks,
     }
 }
 

@@ -68,12 +68,7 @@ pub(super) fn rows(at: At<'_>, events: &[Stamped], count: usize) -> Vec<LogRow> 
         rows.push(LogRow {
             seq: stamped.seq,
             at: at.clock(when),
-            who: match stamped.by {
-                Who::Operator => "op",
-                Who::Supervisor => "sup",
-                Who::Crew => "crew",
-                Who::Program => "-",
-            },
+            who: who(stamped.by),
             text,
             late: (late >= LATE && stamped.event.is_physical()).then_some(late),
             undone: taken_back,
@@ -84,6 +79,16 @@ pub(super) fn rows(at: At<'_>, events: &[Stamped], count: usize) -> Vec<LogRow> 
         }
     }
     rows
+}
+
+/// Who said something, in a short word.
+pub(super) fn who(by: Who) -> &'static str {
+    match by {
+        Who::Operator => "op",
+        Who::Supervisor => "sup",
+        Who::Crew => "crew",
+        Who::Program => "-",
+    }
 }
 
 pub(super) fn last_said(at: At<'_>, history: &History) -> Option<LastSaid> {

@@ -11,26 +11,33 @@ mod changes;
 mod entries;
 mod loads;
 mod log;
+mod marks;
 mod past;
+mod preview;
 mod queue;
 mod rows;
 mod runs;
 mod stays;
 mod using;
+mod ways;
 mod words;
 
-pub use alarms::{AlarmRow, BreachRow};
+pub use alarms::{AlarmOf, AlarmRow, BreachRow};
 pub use answers::{Answer, Said, claims, lifts, lowers};
 pub use call::{Air, Count, MainCall, NextCall, Urgency, Verb};
 pub use cards::{StepCard, card, step_card};
+pub use changes::{ChangeRow, cause_word, proposal_words};
 pub use entries::inspection;
 pub use loads::{LoadRow, Sort, Stage, passes, sorted};
 pub use log::{LastSaid, LogRow};
+pub use marks::{Mark, StopRow, state_word};
+pub use preview::{FinishRow, PartRow, Preview, Turn};
 pub use queue::QueueRow;
 pub use rows::{Bar, Held, HookRow, Readiness, Standing, Station, TankRow};
 pub use runs::{Run, When};
-pub use stays::{Shut, StayBar};
+pub use stays::{Shut, ShutWhy, StayBar};
 pub use using::{Going, HoistUse, PowerUse, Share, Stretch};
+pub use ways::WayRow;
 pub use words::{Spot, clean, visit_words};
 
 use crate::civil::Opening;
@@ -61,6 +68,8 @@ pub struct Board {
     pub call: Option<MainCall>,
     /// What to say when there is no call.
     pub rest: String,
+    /// The same in big letters, in two pieces.
+    pub rest_head: [String; 2],
     /// The calls after the first.
     pub next: Vec<NextCall>,
     /// One row per tank and station, in rail order.
@@ -77,6 +86,8 @@ pub struct Board {
     pub breaches: Vec<BreachRow>,
     /// A plan is in force and has moves.
     pub planned: bool,
+    /// Changes that stand, the latest first.
+    pub changes: Vec<ChangeRow>,
     /// What undo would take back.
     pub last_said: Option<LastSaid>,
     /// Every carrier and where it is, for dialogs.
@@ -137,6 +148,8 @@ pub struct Counts {
     pub finished: usize,
     /// Taken off by hand.
     pub off_line: usize,
+    /// Cancelled before they started.
+    pub cancelled: usize,
 }
 
 /// A carrier and where it is.
@@ -148,10 +161,14 @@ pub struct CarrierFact {
     pub name: String,
     /// What it runs.
     pub recipe: RecipeId,
+    /// The recipe of its process sheet, whose windows limit those that it runs.
+    pub sheet: RecipeId,
     /// Where it is.
     pub place: Place,
     /// Where it is, in words.
     pub whereabouts: String,
+    /// What was changed about it.
+    pub marks: Vec<Mark>,
     /// The last immersion that is over, for a claim that it hangs on a hook.
     pub last_stay: Option<(crate::ids::TankId, Visit)>,
 }
@@ -170,7 +187,7 @@ impl Board {
     ) -> Self {
         let line = state.line(line);
         let at = At { line, state, opening, now };
-        let main = call::main_of(state, calls);
+        let main = call::main_of(at, calls);
         let tanks = rows::tanks(at);
         let times = Times::of(at, history, calls);
         Self {
@@ -180,7 +197,8 @@ impl Board {
             clock: opening.clock(now),
             counts: counts(state),
             call: main.map(|ix| call::main_call(at, &calls[ix])),
-            rest: call::rest_words(at),
+            rest: call::rest_words(at, calls),
+            rest_head: call::rest_head(at),
             next: call::next_calls(at, calls, main),
             hooks: rows::hooks(at),
             alarms: alarms::rows(at),
@@ -188,6 +206,7 @@ impl Board {
             log: log::rows(at, history.events(), LOG_SHOWN),
             breaches: alarms::breaches(at, breaches),
             planned: state.plan.as_ref().is_some_and(|p| !p.moves.is_empty()),
+            changes: changes::standing(at, history.events()),
             last_said: log::last_said(at, history),
             carriers: carriers(at),
             loads: loads::rows(at, &times.runs, &tanks),
@@ -209,6 +228,16 @@ impl Board {
         self.opening.clock_minutes(t)
     }
 
+    /// Where the axis lies on the wall clock.
+    pub fn opening(&self) -> &Opening {
+        &self.opening
+    }
+
+    /// What was changed about hoists, in words; empty if all run as their file says.
+    pub fn changed_hoists(&self) -> Vec<String> {
+        self.hooks.iter().filter_map(HookRow::changed).collect()
+    }
+
     /// The first instant at or after the opening at which an hour of the day begins.
     pub fn first_hour(&self) -> Time {
         self.opening.next_hour()
@@ -216,7 +245,7 @@ impl Board {
 
     /// How many alarms are so now and not set aside.
     pub fn standing_alarms(&self) -> usize {
-        self.alarms.iter().filter(|a| a.active && !a.is_shelved()).count()
+        self.alarms.iter().filter(|a| a.is_alarm() && a.active && !a.is_shelved()).count()
     }
 
     /// How many alarms are over that nobody has seen.
@@ -237,7 +266,7 @@ impl Board {
     /// The alarm that asks for a person first: one that is so and that nobody has seen, then one that is so, then one
     /// that is over and unseen.
     pub fn first_alarm(&self) -> Option<&AlarmRow> {
-        let standing = || self.alarms.iter().filter(|a| !a.is_shelved());
+        let standing = || self.alarms.iter().filter(|a| a.is_alarm() && !a.is_shelved());
         standing()
             .find(|a| a.active && a.unseen)
             .or_else(|| standing().find(|a| a.active))
@@ -288,11 +317,12 @@ impl At<'_> {
 
 fn counts(state: &State) -> Counts {
     let mut counts = Counts::default();
-    for (_, carrier) in state.carriers.iter() {
+    for (id, carrier) in state.carriers.iter() {
         match carrier.place {
             Place::Queued => counts.queued += 1,
             Place::InTank { .. } | Place::OnHook { .. } => counts.on_line += 1,
             Place::Finished { .. } => counts.finished += 1,
+            Place::OffLine if state.standing.cancelled.contains(&id) => counts.cancelled += 1,
             Place::OffLine => counts.off_line += 1,
         }
     }
@@ -307,8 +337,10 @@ fn carriers(at: At<'_>) -> Vec<CarrierFact> {
             id,
             name: at.carrier_name(id),
             recipe: at.recipe(id),
+            sheet: at.state.sheet(id),
             place: c.place,
             whereabouts: words::whereabouts(at.line, c.place),
+            marks: marks::of(at, id),
             last_stay: c.stays.last().map(|s| (s.tank, s.visit)),
         })
         .collect()

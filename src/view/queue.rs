@@ -1,6 +1,7 @@
 //! Carriers that wait to start, and what is promised for them.
 
 use super::At;
+use super::marks::{self, Mark};
 use super::words::clean;
 use crate::ids::CarrierId;
 use crate::line::Priority;
@@ -30,6 +31,8 @@ pub struct QueueRow {
     pub finish: Option<String>,
     /// By how much the plan finishes it after it is due.
     pub late: Option<Dur>,
+    /// What was changed about it.
+    pub marks: Vec<Mark>,
 }
 
 pub(super) fn rows(at: At<'_>) -> Vec<QueueRow> {
@@ -53,6 +56,7 @@ pub(super) fn rows(at: At<'_>) -> Vec<QueueRow> {
                 release: release.map(|t| at.opening.clock_minutes(t)),
                 due: order.due.map(|t| at.opening.clock_minutes(t)),
                 finish: finish.map(|t| at.opening.clock_minutes(t)),
+                marks: marks::of(at, id),
                 late: finish.zip(order.due).map(|(f, d)| f - d).filter(|l| *l > Dur::ZERO),
             };
             (release.unwrap_or(Time::FAR), row)

@@ -1,6 +1,7 @@
 //! One row per tank: is it usable, what is in it, where in its window is that.
 
 use super::At;
+use super::marks::{self, Mark, StopRow};
 use super::words::{clean, step_of, visit_words};
 use crate::ids::{CarrierId, HoistId, TankId};
 use crate::line::{Role, Visit};
@@ -46,6 +47,8 @@ pub enum Readiness {
     Until(String),
     /// Out of service, and nobody knows until when.
     Out,
+    /// It may be left, not entered.
+    Quarantine,
 }
 
 impl Readiness {
@@ -55,13 +58,14 @@ impl Readiness {
             Self::Ready | Self::Until(_) => "free",
             Self::Heating(_) => "heats",
             Self::From(_) | Self::Out => "OUT",
+            Self::Quarantine => "QUAR.",
         }
     }
 
     /// Until when that holds; empty if nobody knows or nothing will change.
     pub fn until(&self) -> String {
         match self {
-            Self::Ready | Self::Out => String::new(),
+            Self::Ready | Self::Out | Self::Quarantine => String::new(),
             Self::Heating(t) | Self::From(t) => format!("till {t}"),
             Self::Until(t) => format!("out at {t}"),
         }
@@ -75,6 +79,7 @@ impl Readiness {
             Self::From(t) => format!("out of service until {t}"),
             Self::Until(t) => format!("in service until {t}"),
             Self::Out => "out of service".to_owned(),
+            Self::Quarantine => "in quarantine: it may be left, not entered".to_owned(),
         }
     }
 }
@@ -109,6 +114,8 @@ pub struct Held {
     pub bar: Bar,
     /// How it stands.
     pub standing: Standing,
+    /// What was changed about it.
+    pub marks: Vec<Mark>,
     /// The letter of the harm of staying too long.
     pub harm: char,
     /// The word of that harm.
@@ -177,6 +184,21 @@ pub struct HookRow {
     pub at: String,
     /// What hangs on it.
     pub carrier: Option<(CarrierId, String)>,
+    /// It is stopped now.
+    pub stop: Option<StopRow>,
+    /// Per cent of its speed, if it is slowed.
+    pub slow: Option<u8>,
+}
+
+impl HookRow {
+    /// What was changed about it, in words; `None` if it runs as its file says.
+    pub fn changed(&self) -> Option<String> {
+        match (&self.stop, self.slow) {
+            (Some(stop), _) => Some(format!("{} {}", self.name, stop.words())),
+            (None, Some(percent)) => Some(format!("{} at {percent} % of its speed", self.name)),
+            (None, None) => None,
+        }
+    }
 }
 
 pub(super) fn tanks(at: At<'_>) -> Vec<TankRow> {
@@ -220,6 +242,8 @@ pub(super) fn hooks(at: At<'_>) -> Vec<HookRow> {
             name: clean(&h.name),
             at: clean(&at.line.tanks[at.state.hoists[id].at].name),
             carrier: at.state.hoists[id].carrier.map(|c| (c, at.carrier_name(c))),
+            stop: marks::stop(at, id),
+            slow: at.state.standing.slow.get(&id).map(|(percent, _)| *percent),
         })
         .collect()
 }
@@ -250,6 +274,8 @@ fn readiness(at: At<'_>, tank: TankId) -> Readiness {
     let since_the_morning = t.from == Time::ZERO + at.line.tanks[tank].ready_after;
     if t.from >= Time::FAR {
         Readiness::Out
+    } else if at.state.standing.quarantined.contains_key(&tank) && t.from <= at.now {
+        Readiness::Quarantine
     } else if t.from > at.now && since_the_morning {
         Readiness::Heating(at.opening.clock_minutes(t.from))
     } else if t.from > at.now {
@@ -286,6 +312,7 @@ fn held(at: At<'_>, carrier: CarrierId) -> Option<Held> {
         since: at.clock(since),
         bar,
         standing: standing(at, carrier, visit, bar),
+        marks: marks::of(at, carrier),
         harm: harm.letter(),
         harm_word: harm.word(),
         lift_at: lift.map(|t| at.clock(t)),

@@ -40,8 +40,30 @@ pub struct Shut {
     pub from: Time,
     /// Until then; [`Time::FAR`] if nobody knows.
     pub to: Time,
-    /// It heats up in the morning, as the line file says; otherwise it is out.
-    pub heats: bool,
+    /// Why.
+    pub why: ShutWhy,
+}
+
+/// Why a tank may not be used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ShutWhy {
+    /// It heats up in the morning, as the line file says.
+    Heats,
+    /// It is out of service.
+    Out,
+    /// It is in quarantine: it may be left.
+    Quarantine,
+}
+
+impl ShutWhy {
+    /// In a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Heats => "heats",
+            Self::Out => "OUT",
+            Self::Quarantine => "QUARANTINE",
+        }
+    }
 }
 
 /// All immersions in baths, past, running and planned, by carrier and time.
@@ -83,12 +105,15 @@ pub(super) fn shut(at: At<'_>) -> Vec<Shut> {
     for (tank, t) in at.state.tanks.iter() {
         if t.from > at.now {
             let heats = t.from == Time::ZERO + at.line.tanks[tank].ready_after;
-            let from = if heats { Time::ZERO } else { at.now };
-            spans.push(Shut { tank, from, to: t.from, heats });
+            let (from, why) = if heats { (Time::ZERO, ShutWhy::Heats) } else { (at.now, ShutWhy::Out) };
+            spans.push(Shut { tank, from, to: t.from, why });
         }
         if t.until < Time::FAR {
-            spans.push(Shut { tank, from: t.until, to: Time::FAR, heats: false });
+            spans.push(Shut { tank, from: t.until, to: Time::FAR, why: ShutWhy::Out });
         }
+    }
+    for tank in at.state.standing.quarantined.keys() {
+        spans.push(Shut { tank: *tank, from: at.now, to: Time::FAR, why: ShutWhy::Quarantine });
     }
     spans
 }

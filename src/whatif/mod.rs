@@ -2,7 +2,7 @@
 
 mod effect;
 
-pub use effect::{Effect, effects};
+pub use effect::{Effect, effects, finish};
 
 use crate::ids::Seq;
 use crate::line::Line;

@@ -21,6 +21,7 @@ mod live;
 mod planner;
 mod policies;
 mod process;
+mod proposals;
 mod pty;
 mod quality;
 mod report;

@@ -563,3 +563,53 @@ fn a_watcher_needs_something_to_watch() {
     t.shows("only looks");
     assert!(!plant.home.join("none.jsonl").exists() && !plant.home.join("x.jsonl").exists());
 }
+
+/// Presses Enter as a person does: not so soon after the last one that it counts as a bounce.
+fn enter(terminal: &mut Terminal) {
+    std::thread::sleep(Duration::from_millis(200));
+    terminal.press("\r");
+}
+
+#[test]
+fn what_a_supervisor_holds_another_terminal_shows_at_once_and_it_can_be_taken_back() {
+    let plant = Plant::new();
+    let mut args = vec!["run", "--line", "line.json", "--recipes", "recipes.json", "--orders", "orders.json"];
+    args.extend(["--shift", "shift.jsonl"]);
+    let mut operator = Terminal::run(&plant.home, &args, &[]);
+    Plant::past_the_cautions(&mut operator);
+    // The queue on the board.
+    operator.press("5\t\t");
+    let mut supervisor =
+        Terminal::run(&plant.home, &["run", "--shift", "shift.jsonl", "--role", "supervisor"], &[]);
+    supervisor.shows("Before the first move, read this.");
+    supervisor.press("\r");
+    supervisor.shows("w Changes");
+    supervisor.press("w");
+    supervisor.shows("What to change?");
+    supervisor.press("hold");
+    enter(&mut supervisor);
+    supervisor.shows("Which carrier?");
+    supervisor.press("B03");
+    supervisor.wait("B03 alone", |seen| seen.has("B03  in the queue") && !seen.has("B04  in the queue"));
+    enter(&mut supervisor);
+    supervisor.shows("Proposed 1");
+    supervisor.shows("order, finished at");
+    enter(&mut supervisor);
+    supervisor.shows("Why?");
+    supervisor.press("hook bent");
+    enter(&mut supervisor);
+    let said = Instant::now();
+    operator.wait("B03 held", |seen| seen.text().lines().any(|l| l.contains("HELD") && l.contains("B03")));
+    // One look at the journal a second, and a busy machine.
+    assert!(said.elapsed() < Duration::from_secs(2), "it took {:?}", said.elapsed());
+    supervisor.shows("hook bent");
+    supervisor.press("t");
+    supervisor.shows("take back: B03 held");
+    supervisor.shows("order, finished at");
+    enter(&mut supervisor);
+    supervisor.shows("Why?");
+    supervisor.press("straight again");
+    enter(&mut supervisor);
+    operator.wait("B03 goes on", |seen| !seen.has("HELD"));
+    supervisor.shows("Changes that stand 0");
+}

@@ -102,6 +102,11 @@ impl State {
         self.standing.line.as_deref().unwrap_or(filed)
     }
 
+    /// The recipe whose windows limit those that a carrier runs: its own, unless its dwells were changed.
+    pub fn sheet(&self, carrier: CarrierId) -> RecipeId {
+        super::variant::limits(self, self.book.carriers[carrier].recipe)
+    }
+
     /// True if a carrier stands in standby water and is to stay there.
     pub fn is_parked(&self, line: &Line, carrier: CarrierId) -> bool {
         self.standing.parked.contains_key(&carrier)

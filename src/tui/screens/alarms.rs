@@ -50,6 +50,10 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) ->
         let line = format!("No alarm now; {gone} past, not seen yet: 2 shows them, a says seen");
         y += bar(buf, area, y, &line, "", Role::Strong, look);
     }
+    let hoists = board.changed_hoists();
+    if board.call.is_some() && !hoists.is_empty() {
+        y += bar(buf, area, y, &format!("CRANE {}", hoists.join("; ")), "", Role::Strong, look);
+    }
     if let Some(breach) = board.breaches.first() {
         let n = board.breaches.len();
         let more = if n > 1 { format!("  (+{} more)", n - 1) } else { String::new() };

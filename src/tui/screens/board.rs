@@ -12,7 +12,7 @@ use crate::tui::theme::Role;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
 use crate::tui::widgets::{countdown, text};
 use crate::units::Dur;
-use crate::view::{Board, LoadRow, QueueRow, Readiness, Share, Stage, Standing, TankRow};
+use crate::view::{Board, LoadRow, Mark, QueueRow, Readiness, Share, Stage, Standing, TankRow, state_word};
 
 /// From this size on all parts are seen together, and from the second on side by side.
 const ALL: (u16, u16) = (118, 38);
@@ -173,9 +173,9 @@ fn load(row: &LoadRow) -> Vec<Cell> {
     let quiet = row.stage > Stage::Waiting;
     let plain = if quiet { Role::Quiet } else { Role::Text };
     let state = match (row.stage, row.standing) {
-        (Stage::OnLine, Some(standing)) => standing.word(),
-        (Stage::OnLine, None) => "in air",
-        (stage, _) => stage.word(),
+        (Stage::OnLine, Some(standing)) => state_word(&row.marks, standing),
+        (Stage::OnLine, None) => "in air".to_owned(),
+        (stage, _) => stage.word().to_owned(),
     };
     vec![
         Cell::of(row.carrier.as_str(), if quiet { Role::Quiet } else { Role::Strong }),
@@ -223,9 +223,13 @@ fn tank(row: &TankRow) -> Vec<Cell> {
             Standing::Early | Standing::Inside => Role::Text,
         };
         let more = if row.held.len() > 1 { format!(" +{}", row.held.len() - 1) } else { String::new() };
-        let out = if row.readiness == Readiness::Ready { "" } else { " OUT" };
+        let out = match row.readiness {
+            Readiness::Ready => "",
+            Readiness::Quarantine => " QUAR.",
+            _ => " OUT",
+        };
         let harm = if held.bar.max.is_unlimited() { String::new() } else { held.harm.to_string() };
-        let word = if held.hooked { "on hook" } else { held.standing.word() };
+        let word = if held.hooked { "on hook".to_owned() } else { state_word(&held.marks, held.standing) };
         cells.extend([
             Cell::of(format!("{word}{out}"), role),
             Cell::of(format!("{}{more}", held.name), Role::Strong),
@@ -237,7 +241,7 @@ fn tank(row: &TankRow) -> Vec<Cell> {
         let loud = match row.readiness {
             Readiness::Ready => Role::Quiet,
             Readiness::Heating(_) | Readiness::Until(_) => Role::Text,
-            Readiness::From(_) | Readiness::Out => Role::Strong,
+            Readiness::From(_) | Readiness::Out | Readiness::Quarantine => Role::Strong,
         };
         let state = match &row.station {
             Some(s) if s.finished > 0 => format!("{} done", s.finished),
@@ -264,7 +268,10 @@ fn waiting(row: &QueueRow) -> Vec<Cell> {
         Cell::plain(format!("{}{}", row.order, if row.rush { " RUSH" } else { "" })),
         Cell::plain(row.label.as_str()),
         Cell::plain(row.recipe.as_str()),
-        Cell::plain(row.release.clone().unwrap_or_else(|| "no plan".to_owned())),
+        match (row.marks.contains(&Mark::Held), &row.release) {
+            (true, _) => Cell::of(Mark::Held.word(), Role::Strong),
+            (false, release) => Cell::plain(release.clone().unwrap_or_else(|| "no plan".to_owned())),
+        },
         Cell::of(row.finish.clone().unwrap_or_default(), Role::Strong),
         Cell::plain(row.due.clone().unwrap_or_default()),
         late_cell(row.late, false),

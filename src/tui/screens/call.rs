@@ -147,11 +147,25 @@ fn draw_rest(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) -> u16 {
     let e = look.glyphs.ellipsis;
     let inner = Rect { x: area.x + 1, width: area.width.saturating_sub(2), ..area };
     let space = Rect { y: inner.y + 1, height: area.height.saturating_sub(LEAVE + 3), ..inner };
-    let plan = big::plan(space, "NO", "CALL", "", look.glyphs.set);
+    let [head, more] = &board.rest_head;
+    let plan = big::plan(space, head, more, "", look.glyphs.set);
     let height = plan.map_or(1, |plan| {
-        big::draw(buf, space, "NO CALL", plan.words, look.style(Role::Strong), look);
-        plan.words.height()
+        let style = look.style(Role::Strong);
+        if plan.rows == 1 || more.is_empty() {
+            big::draw(buf, space, format!("{head} {more}").trim_end(), plan.words, style, look);
+            return plan.words.height();
+        }
+        big::draw(buf, space, head, plan.words, style, look);
+        let down = plan.height - plan.words.height();
+        let below = Rect { y: space.y + down, height: space.height.saturating_sub(down), ..space };
+        big::draw(buf, below, more, plan.words, style, look);
+        plan.height
     });
-    text::put(buf, text::row(inner, height + 2), &board.rest, look.style(Role::Strong), e);
-    height + 4
+    let lines = text::wrap(&board.rest, inner.width);
+    // A longer text has no rows to spare.
+    let gap = u16::from(lines.len() <= 1);
+    for (y, line) in (height + 1 + gap..).zip(lines.iter().take(3)) {
+        text::put(buf, text::row(inner, y), line, look.style(Role::Strong), e);
+    }
+    height + 1 + 2 * gap + u16::try_from(lines.len().clamp(1, 3)).unwrap_or(1)
 }

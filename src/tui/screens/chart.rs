@@ -243,7 +243,11 @@ fn draw_hoists(
                 None => continue,
             },
         };
-        let label = format!("<{}", hook.name);
+        let label = match (&hook.stop, hook.slow) {
+            (Some(_), _) => format!("<{} STOPPED", hook.name),
+            (None, Some(percent)) => format!("<{} {percent}%", hook.name),
+            (None, None) => format!("<{}", hook.name),
+        };
         let width = text::width(&label).min(area.width.saturating_sub(x));
         let row = (y as u16).min(area.height.saturating_sub(1));
         let at = Rect { x: area.x + x, y: area.y + row, width, height: 1 };

@@ -4,8 +4,8 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::{Look, alarms, board, chart, live, occupation};
-use crate::tui::app::{App, Screen};
+use super::{Look, alarms, board, changes, chart, live, occupation};
+use crate::tui::app::{App, Post, Screen};
 use crate::tui::theme::Role;
 use crate::tui::widgets::{countdown, text};
 use crate::view::{Board, Urgency};
@@ -24,6 +24,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
     match app.screen {
         Screen::Chart => chart::draw(buf, body, board, app, look),
         Screen::Tanks => occupation::draw(buf, body, board, app, look),
+        Screen::Changes => changes::draw(buf, body, board, app, look),
         _ => board::draw(buf, body, board, app, look),
     }
     2 + strip
@@ -50,12 +51,20 @@ fn tabs(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
     let e = look.glyphs.ellipsis;
     live::rule(buf, area, look);
     let mut x = area.x + 1;
-    for (title, screen) in [
+    let proposed = match app.changes.stack.len() {
+        0 => " w Changes ".to_owned(),
+        n => format!(" w Changes {n} "),
+    };
+    let mut titles = vec![
         (" 1 Call ", Screen::Live),
         (" 5 Board ", Screen::Board),
         (" 6 Ways over time ", Screen::Chart),
         (" 7 Tanks over time ", Screen::Tanks),
-    ] {
+    ];
+    if app.post == Post::Supervisor {
+        titles.push((&proposed, Screen::Changes));
+    }
+    for (title, screen) in titles {
         let role = if screen == app.screen { Role::Chosen } else { Role::Text };
         let at = Rect { x, width: area.right().saturating_sub(x), ..area };
         text::blank(buf, Rect { width: text::width(title).min(at.width), ..at }, Style::new());

@@ -6,7 +6,7 @@ use ratatui::style::Style;
 
 use super::{Look, help, live, tank};
 use crate::tui::app::App;
-use crate::tui::dialog::{Amount, Dialog, List};
+use crate::tui::dialog::{Amount, Dialog, Field, List};
 use crate::tui::theme::Role;
 use crate::tui::widgets::{countdown, table, text};
 use crate::view::Board;
@@ -30,6 +30,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, top: u16, board: &Board, app: &
         }
         Dialog::Amount(amount) => page(buf, area, "How long ago?", &amount_lines(board, amount), app, look),
         Dialog::List(list) => list_box(buf, area, list, app, look),
+        Dialog::Field(field) => page(buf, area, &field.title, &field_lines(field), app, look),
         Dialog::Tank(id) => {
             let lines = board.tanks.iter().find(|t| t.tank == *id).map(|t| tank::lines(board, t));
             let lines: Vec<_> = lines.unwrap_or_default().into_iter().map(|l| (l, Role::Text)).collect();
@@ -52,6 +53,22 @@ fn amount_lines(board: &Board, amount: &Amount) -> Vec<(String, Role)> {
         for line in text::wrap(&format!("Tab: rather {}", other.text), 70) {
             lines.push((line, Role::Text));
         }
+    }
+    lines
+}
+
+fn field_lines(field: &Field) -> Vec<(String, Role)> {
+    let plain =
+        |text: &str, role| text::wrap(text, 70).into_iter().map(move |l| (l, role)).collect::<Vec<_>>();
+    let mut lines = plain(&field.hint, Role::Text);
+    lines.push((String::new(), Role::Text));
+    let typed: Vec<char> = field.text.chars().collect();
+    // The end of what is typed is what is looked at.
+    let shown: String = typed[typed.len().saturating_sub(66)..].iter().collect();
+    lines.push((format!(" {:<68}", format!("{shown}_")), Role::Answer));
+    lines.push((String::new(), Role::Text));
+    if let Some(wrong) = &field.wrong {
+        lines.extend(plain(&format!(" NO  {wrong} "), Role::Strong));
     }
     lines
 }

@@ -33,6 +33,8 @@ pub fn lines() -> Vec<(String, bool)> {
         "  ready          inside the window",
         "  RISK           no planned move lifts it in time",
         "  OVER           the window is broken",
+        "  HELD           nobody is to move it; PARKED: in standby water, to stay there",
+        "  QUAR.          quarantine: the tank may be left, not entered; OUT: not used at all",
         "  S R H N        what too long does: scrap, rework, shade, nuisance",
         "  NO STOP        the move has an air limit: do not stop on the way",
     ] {

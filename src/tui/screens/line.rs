@@ -7,7 +7,7 @@ use super::Look;
 use crate::tui::theme::Role;
 use crate::tui::widgets::countdown;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
-use crate::view::{Board, Held, Readiness, Standing, TankRow};
+use crate::view::{Board, Held, Readiness, Standing, TankRow, state_word};
 
 const COLUMNS: &[Column] = &[
     Column { head: "tank", kind: Kind::Whole, keep: 9 },
@@ -92,7 +92,7 @@ fn held_cells(tank: &TankRow, held: &Held) -> Vec<Cell> {
         Standing::Early | Standing::Inside => Role::Text,
     };
     let more = if tank.held.len() > 1 { format!(" +{}", tank.held.len() - 1) } else { String::new() };
-    let word = if held.hooked { "on hook" } else { held.standing.word() };
+    let word = if held.hooked { "on hook".to_owned() } else { state_word(&held.marks, held.standing) };
     let harm = if held.bar.max.is_unlimited() { String::new() } else { held.harm.to_string() };
     let loud = if held.standing >= Standing::AtRisk { role } else { Role::Strong };
     vec![

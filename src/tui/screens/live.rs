@@ -54,7 +54,8 @@ pub(super) fn header(buf: &mut Buffer, area: Rect, board: &Board, app: &App, loo
         Post::Supervisor => left.push_str("   supervisor"),
         Post::Watch => left.push_str("   WATCHING ONLY"),
     }
-    let off = if c.off_line > 0 { format!("  {} off", c.off_line) } else { String::new() };
+    let counted = |n: usize, word: &str| if n > 0 { format!("  {n} {word}") } else { String::new() };
+    let off = counted(c.off_line, "off") + &counted(c.cancelled, "cancelled");
     let right = format!(
         "{} on line  {} waiting  {} finished{off}    {} ",
         c.on_line, c.queued, c.finished, board.clock
@@ -91,12 +92,15 @@ pub(super) fn keys(app: &App) -> impl Iterator<Item = (&'static str, &'static st
     let context = app.context();
     let other = matches!(&app.dialog, Some(Dialog::Amount(amount)) if amount.other.is_some());
     let (practice, watches) = (app.practice, app.post == Post::Watch);
+    let (operates, proposes) = (app.post == Post::Operator, !app.changes.stack.is_empty());
     BINDINGS
         .iter()
         .filter(move |b| b.context == context && !b.brief.is_empty())
         .filter(move |b| match (b.context, b.action) {
             (Context::Amount, Action::Next) => other,
             (Context::Caution, Action::Crew) => practice,
+            (Context::Board | Context::Times, Action::Propose) if operates => false,
+            (Context::Changes, Action::Confirm | Action::Erase) => proposes,
             (Context::Live | Context::Board | Context::Times, action) => !(watches && action.speaks()),
             _ => true,
         })

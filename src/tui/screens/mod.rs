@@ -14,6 +14,7 @@ mod alarms;
 mod board;
 mod call;
 mod caution;
+pub mod changes;
 mod chart;
 mod desk;
 mod dialogs;
@@ -73,7 +74,9 @@ pub fn paint(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look
                     0
                 }
                 Screen::Live => live::draw(buf, area, board, app, look),
-                Screen::Board | Screen::Chart | Screen::Tanks => desk::draw(buf, area, board, app, look),
+                Screen::Board | Screen::Chart | Screen::Tanks | Screen::Changes => {
+                    desk::draw(buf, area, board, app, look)
+                }
             };
             dialogs::draw(buf, area, top, board, app, look);
         }

@@ -9,7 +9,7 @@ use crate::tui::theme::Role;
 use crate::tui::widgets::text;
 use crate::tui::widgets::time_axis::TimeAxis;
 use crate::units::{Dur, Time};
-use crate::view::{Board, Standing, StayBar, TankRow};
+use crate::view::{Board, ShutWhy, Standing, StayBar, TankRow};
 
 /// From so many rows left over on, the moves are listed below the picture.
 const LIST: u16 = 6;
@@ -153,9 +153,10 @@ impl Lane<'_> {
             for x in span.clone() {
                 self.set(buf, x, g.shut, Role::Quiet);
             }
-            let word = if shut.heats { " heats " } else { " OUT " };
+            let heats = shut.why == ShutWhy::Heats;
+            let word = format!(" {} ", shut.why.word());
             if span.len() > word.len() + 1 {
-                self.words(buf, span.start + 1, word, if shut.heats { Role::Text } else { Role::Strong });
+                self.words(buf, span.start + 1, &word, if heats { Role::Text } else { Role::Strong });
             }
         }
         let mut stays: Vec<&StayBar> =
@@ -220,7 +221,8 @@ impl Lane<'_> {
         if let Some(x) = stay.to.filter(|to| *to > now).and_then(|to| self.axis.shown(to)) {
             self.set(buf, x, g.lift, Role::Strong);
         }
-        let name = self.board.carrier(stay.carrier).map_or("", |c| c.name.as_str());
+        let fact = self.board.carrier(stay.carrier);
+        let name = fact.map_or("", |c| c.name.as_str());
         let mut begin = span.start + u16::from(starts.is_some());
         if let Some(at) =
             self.axis.shown(now).filter(|at| running && (begin..begin + text::width(name)).contains(at))
@@ -238,6 +240,11 @@ impl Lane<'_> {
                 _ => (g.now, Role::Strong),
             };
             self.set(buf, x, c, role);
+        }
+        // What nobody is to lift has no planned end: its mark stands where the plan would.
+        let kept = fact.filter(|_| running && stay.to.is_none()).and_then(|c| c.marks.first());
+        if let (Some(mark), Some(x)) = (kept, self.axis.shown(now)) {
+            self.words(buf, x + 2, &format!("{name} {} ", mark.word()), Role::Strong);
         }
         if let Some(run) = chosen {
             let mut mark = |t: Time, c: char| {

@@ -7,7 +7,7 @@ use super::Look;
 use crate::tui::theme::Role;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
 use crate::tui::widgets::text;
-use crate::view::Board;
+use crate::view::{Board, Mark};
 
 const COLUMNS: &[Column] = &[
     Column { head: "at", kind: Kind::Whole, keep: 9 },
@@ -42,7 +42,11 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<u
         let late = q.late.map_or_else(String::new, |d| format!("LATE {d}"));
         vec![
             Cell::plain(q.release.as_ref().map_or_else(|| "not yet".to_owned(), |t| format!("{t}:--"))),
-            Cell::plain(if q.rush { "RUSH" } else { "start" }),
+            Cell::plain(match (q.marks.contains(&Mark::Held), q.rush) {
+                (true, _) => Mark::Held.word(),
+                (false, true) => "RUSH",
+                (false, false) => "start",
+            }),
             Cell::of(q.carrier.as_str(), Role::Strong),
             Cell::plain(format!("{} {}", q.order, q.label)),
             Cell::plain(q.recipe.as_str()),

@@ -1,0 +1,95 @@
+//! What was changed about a carrier or a hoist, as marks that stand beside it wherever it is shown.
+
+use super::At;
+use super::changes::cause_word;
+use super::rows::Standing;
+use crate::ids::{CarrierId, HoistId};
+use crate::shift::{Place, Stop};
+use crate::units::Time;
+
+/// What was changed about a carrier.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Mark {
+    /// It stays where it is.
+    Held,
+    /// It goes into standby water at its next move.
+    ToPark,
+    /// It is in standby water and stays.
+    Parked,
+    /// It is stripped and starts again.
+    Rework,
+    /// It is not started.
+    Cancelled,
+}
+
+impl Mark {
+    /// In a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Held => "HELD",
+            Self::ToPark => "TO PARK",
+            Self::Parked => "PARKED",
+            Self::Rework => "rework",
+            Self::Cancelled => "cancelled",
+        }
+    }
+}
+
+/// How a carrier stands, with the mark that keeps it there: `ready`, `HELD`, `HELD RISK`.
+pub fn state_word(marks: &[Mark], standing: Standing) -> String {
+    let kept = marks.iter().find(|m| **m != Mark::Rework);
+    match (kept, standing) {
+        (None, standing) => standing.word().to_owned(),
+        (Some(mark), Standing::Early | Standing::Inside) => mark.word().to_owned(),
+        (Some(mark), standing) => format!("{} {}", mark.word(), standing.word()),
+    }
+}
+
+pub(super) fn of(at: At<'_>, carrier: CarrierId) -> Vec<Mark> {
+    let standing = &at.state.standing;
+    let mut marks = Vec::new();
+    if standing.held.contains_key(&carrier) {
+        marks.push(Mark::Held);
+    }
+    if at.state.is_parked(at.line, carrier) {
+        marks.push(Mark::Parked);
+    } else if standing.parked.contains_key(&carrier) {
+        marks.push(Mark::ToPark);
+    }
+    if standing.runs.contains_key(&carrier) {
+        marks.push(Mark::Rework);
+    }
+    if standing.cancelled.contains(&carrier) && at.state.carriers[carrier].place == Place::OffLine {
+        marks.push(Mark::Cancelled);
+    }
+    marks
+}
+
+/// A hoist that does nothing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StopRow {
+    /// Until when, time of day; `None` if nobody knows.
+    pub until: Option<String>,
+    /// Why, in a word.
+    pub cause: &'static str,
+}
+
+impl StopRow {
+    /// In words that follow the hoist's name.
+    pub fn words(&self) -> String {
+        match &self.until {
+            Some(t) => format!("stopped until {t} ({})", self.cause),
+            None => format!("stopped, nobody knows until when ({})", self.cause),
+        }
+    }
+}
+
+/// The stop of a hoist, if it is stopped now: one whose end has passed only waits for its next lift.
+pub(super) fn stop(at: At<'_>, hoist: HoistId) -> Option<StopRow> {
+    let stop = at.state.standing.stopped.get(&hoist).filter(|s| is_on(s, at.now))?;
+    Some(StopRow { until: stop.until.map(|t| at.opening.clock_minutes(t)), cause: cause_word(stop.cause) })
+}
+
+pub(super) fn is_on(stop: &Stop, now: Time) -> bool {
+    stop.until.is_none_or(|t| t > now)
+}

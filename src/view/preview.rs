@@ -1,0 +1,283 @@
+//! What a change would do, as a person reads it: before, after, and who pays.
+
+use super::At;
+use super::alarms::{self, BreachRow};
+use super::words::{Spot, clean};
+use crate::civil::Opening;
+use crate::ids::OrderId;
+use crate::line::{Harm, Line};
+use crate::schedule::Move;
+use crate::units::{Dur, Time};
+use crate::verify::Breach;
+use crate::whatif::{Effect, Prospect, effects, finish};
+
+/// A shift of a finish that nobody minds.
+const SAME: Dur = Dur::from_secs(30);
+
+/// Before and after.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Preview {
+    /// The whole in a sentence: what breaks, or that nothing more does.
+    pub verdict: String,
+    /// The worst harm of what breaks that did not.
+    pub worst: Option<Harm>,
+    /// Windows that break and did not.
+    pub breaks: Vec<BreachRow>,
+    /// Windows that are broken either way and break by more.
+    pub worse: Vec<BreachRow>,
+    /// Windows that were to break and are kept.
+    pub keeps: Vec<BreachRow>,
+    /// The next call as it is, and with the change if that is another one.
+    pub call: (String, Option<String>),
+    /// Who is later by most, in a sentence; empty if nobody is.
+    pub pays: String,
+    /// One row per order that is not finished yet, those that lose most first.
+    pub finishes: Vec<FinishRow>,
+    /// What both plans are worth, part by part, first thing first.
+    pub parts: Vec<PartRow>,
+}
+
+/// When an order is finished.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FinishRow {
+    /// The order.
+    pub order: String,
+    /// What it is, for people.
+    pub label: String,
+    /// As it is, time of day; `no plan` if the plan does not finish it.
+    pub before: String,
+    /// With the change.
+    pub after: String,
+    /// By how much later, negative if earlier; `None` if one of both is not known.
+    pub shift: Option<Dur>,
+    /// It is finished on one side only, and now is not.
+    pub lost: bool,
+    /// When it is promised, time of day.
+    pub due: Option<String>,
+    /// By how much it is late with the change.
+    pub late: Option<Dur>,
+}
+
+/// One part of what a plan is worth.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PartRow {
+    /// Which part.
+    pub what: &'static str,
+    /// As it is.
+    pub before: String,
+    /// With the change.
+    pub after: String,
+    /// Worse, better or the same.
+    pub turn: Turn,
+}
+
+/// Which way a part goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Turn {
+    /// It gets worse.
+    Worse,
+    /// It stays.
+    Same,
+    /// It gets better.
+    Better,
+}
+
+impl Turn {
+    fn of(before: i64, after: i64) -> Self {
+        match after.cmp(&before) {
+            std::cmp::Ordering::Greater => Self::Worse,
+            std::cmp::Ordering::Equal => Self::Same,
+            std::cmp::Ordering::Less => Self::Better,
+        }
+    }
+
+    /// In a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Worse => "worse",
+            Self::Same => "",
+            Self::Better => "better",
+        }
+    }
+}
+
+impl Preview {
+    /// What the change makes of the shift. `line` is the line as its file says, `now` the instant of both prospects.
+    pub fn of(line: &Line, opening: &Opening, before: &Prospect, after: &Prospect, now: Time) -> Self {
+        let was = At { line: before.state.line(line), state: &before.state, opening, now };
+        let is = At { line: after.state.line(line), state: &after.state, opening, now };
+        let effects = effects(line, before, after);
+        let (mut broken, mut worse, mut kept) = (Vec::new(), Vec::new(), Vec::new());
+        let was_broken = |b: &Breach| {
+            before.breaches.iter().any(|a| (a.rule, &a.carrier, &a.place) == (b.rule, &b.carrier, &b.place))
+        };
+        for effect in &effects {
+            match effect {
+                Effect::Breaks(breach) if was_broken(breach) => worse.push(breach.clone()),
+                Effect::Breaks(breach) => broken.push(breach.clone()),
+                Effect::Keeps(breach) => kept.push(breach.clone()),
+                Effect::Finish { .. } | Effect::Call { .. } => {}
+            }
+        }
+        let first = |at: At<'_>, plan: &Prospect| plan.schedule.moves.first().map(|m| move_words(at, m));
+        let none = || "none".to_owned();
+        let another = effects.iter().any(|e| matches!(e, Effect::Call { .. }));
+        let finishes = finishes(line, is, before, after);
+        Self {
+            verdict: verdict(&broken, &worse, &kept, after.breaches.len()),
+            worst: broken.iter().chain(&worse).filter_map(|b| b.harm).min(),
+            breaks: alarms::breaches(is, &broken),
+            worse: alarms::breaches(is, &worse),
+            keeps: alarms::breaches(was, &kept),
+            call: (
+                first(was, before).unwrap_or_else(none),
+                another.then(|| first(is, after).unwrap_or_else(none)),
+            ),
+            pays: pays(&finishes),
+            finishes,
+            parts: parts(opening, before, after),
+        }
+    }
+
+    /// True if nothing that is shown differs.
+    pub fn is_idle(&self) -> bool {
+        self.breaks.is_empty()
+            && self.worse.is_empty()
+            && self.keeps.is_empty()
+            && self.call.1.is_none()
+            && self.finishes.iter().all(|f| !f.lost && f.shift.is_none_or(|s| s.0.abs() <= SAME.0))
+    }
+}
+
+/// Whole minutes in words, seconds below one.
+fn minutes(by: Dur) -> String {
+    match by.0.abs() / 60_000 {
+        0 => format!("{} s", by.0.abs() / 1000),
+        m if m < 60 => format!("{m} min"),
+        m => format!("{} h {:02} min", m / 60, m % 60),
+    }
+}
+
+/// Who pays, in a sentence.
+fn pays(finishes: &[FinishRow]) -> String {
+    match finishes.iter().filter(|f| f.lost).count() {
+        0 => {}
+        1 => return format!("Order {} pays: no plan finishes it then.", finishes[0].order),
+        n => return format!("{n} orders pay: no plan finishes them then."),
+    }
+    let slowest = finishes.iter().find_map(|f| Some((f, f.shift.filter(|s| *s > SAME)?)));
+    slowest.map_or_else(String::new, |(f, by)| format!("Order {} pays most: {} later.", f.order, minutes(by)))
+}
+
+fn verdict(broken: &[Breach], worse: &[Breach], kept: &[Breach], all: usize) -> String {
+    let count = |n: usize| if n == 1 { "1 window".to_owned() } else { format!("{n} windows") };
+    let mut words = if broken.is_empty() && !worse.is_empty() {
+        format!("No other window breaks; {} broken already breaks by more.", count(worse.len()))
+    } else if broken.is_empty() {
+        match all {
+            0 => "Every window is kept.".to_owned(),
+            n => format!("Nothing more breaks; {} cannot be kept either way.", count(n)),
+        }
+    } else {
+        let more = if worse.is_empty() { String::new() } else { format!(" Worse: {}.", count(worse.len())) };
+        format!("BREAKS {}.{more}", count(broken.len()))
+    };
+    if !kept.is_empty() {
+        words = format!("{words} Saves {}.", count(kept.len()));
+    }
+    words
+}
+
+fn move_words(at: At<'_>, m: &Move) -> String {
+    let (from, to) = (Spot::of(at.line, m.from), Spot::of(at.line, m.to));
+    let hoist = if at.line.hoists.len() > 1 {
+        format!("{}: ", clean(&at.line.hoists[m.hoist].name))
+    } else {
+        String::new()
+    };
+    format!(
+        "{hoist}{} {} to {} at {}",
+        at.carrier_name(m.carrier),
+        from.name,
+        to.name,
+        at.clock(m.start.max(at.now))
+    )
+}
+
+fn finishes(line: &Line, at: At<'_>, before: &Prospect, after: &Prospect) -> Vec<FinishRow> {
+    let book = &after.state.book;
+    let over = |order: OrderId| {
+        let mut of = book.carriers.iter().filter(|(_, c)| c.order == order);
+        let known = before.state.book.orders.get(order).is_some();
+        known
+            && of.all(|(id, _)| {
+                !(at.state.on_line(id) || at.state.carriers[id].place == crate::shift::Place::Queued)
+            })
+    };
+    let known = |prospect: &Prospect, order: OrderId| {
+        prospect.state.book.orders.get(order).and_then(|_| finish(line, prospect, order))
+    };
+    let clock = |t: Option<Time>| t.map_or_else(|| "no plan".to_owned(), |t| at.opening.clock_minutes(t));
+    let mut rows: Vec<(Dur, FinishRow)> = book
+        .orders
+        .ids()
+        .filter(|order| !over(*order) || known(before, *order) != known(after, *order))
+        .map(|order| {
+            let (was, is) = (known(before, order), known(after, order));
+            let of = &book.orders[order];
+            let shift = was.zip(is).map(|(b, a)| a - b);
+            let row = FinishRow {
+                order: clean(&of.name),
+                label: clean(&of.label),
+                before: clock(was),
+                after: clock(is),
+                shift,
+                lost: was.is_some() && is.is_none() && !over(order),
+                due: of.due.map(|t| at.opening.clock_minutes(t)),
+                late: is.zip(of.due).map(|(f, d)| f - d).filter(|l| *l > Dur::ZERO),
+            };
+            let loses = if row.lost { Dur::UNLIMITED } else { shift.unwrap_or(Dur::ZERO) };
+            (loses, row)
+        })
+        .collect();
+    rows.sort_by_key(|(loses, _)| -loses.0);
+    rows.into_iter().map(|(_, row)| row).collect()
+}
+
+fn parts(opening: &Opening, before: &Prospect, after: &Prospect) -> Vec<PartRow> {
+    let (b, a) = (&before.worth, &after.worth);
+    let count = |what, b: usize, a: usize| PartRow {
+        what,
+        before: b.to_string(),
+        after: a.to_string(),
+        turn: Turn::of(b as i64, a as i64),
+    };
+    let time = |what, b: Dur, a: Dur| PartRow {
+        what,
+        before: b.to_string(),
+        after: a.to_string(),
+        turn: Turn::of(b.whole_secs(), a.whole_secs()),
+    };
+    let scrap = |p: &Prospect| p.breaches.iter().filter(|b| b.harm == Some(Harm::Scrap)).count();
+    let [ruined, rework, shade, nuisance] = [0, 1, 2, 3].map(|n| (b.excess[n], a.excess[n]));
+    vec![
+        count("windows broken", before.breaches.len(), after.breaches.len()),
+        count("of them scrap", scrap(before), scrap(after)),
+        time("out of windows, scrap", ruined.0, ruined.1),
+        time("out of windows, rework", rework.0, rework.1),
+        time("out of windows, shade", shade.0, shade.1),
+        time("out of windows, nuisance", nuisance.0, nuisance.1),
+        count("carriers not finished", b.left, a.left),
+        time("late, all orders", b.late, a.late),
+        time("late, rush counts most", b.weighted_late, a.weighted_late),
+        PartRow {
+            what: "last hoist is done",
+            before: opening.clock_minutes(b.finish),
+            after: opening.clock_minutes(a.finish),
+            turn: Turn::of(b.finish.0 / 60_000, a.finish.0 / 60_000),
+        },
+        time("cranes idle", b.idle, a.idle),
+        time("dwells off target", b.off_target, a.off_target),
+        time("shade spread in orders", b.spread, a.spread),
+    ]
+}

@@ -1,0 +1,375 @@
+//! The supervisor's changes on screen: proposed, weighed before and after, committed or dropped, taken back; and what all
+//! screens say of what was changed.
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use dwellhand::civil::Opening;
+use dwellhand::clock::ManualClock;
+use dwellhand::ids::{CarrierId, HoistId, StepNo};
+use dwellhand::live::LiveShift;
+use dwellhand::plan::Settings;
+use dwellhand::shift::{Change, Command, Event, Place, StopCause, Who, Whose, Window};
+use dwellhand::tui::app::{App, Effect, Screen, update};
+use dwellhand::tui::changes::{Outlook, keep_preview};
+use dwellhand::tui::dialog::Dialog;
+use dwellhand::tui::keymap::{self, Key};
+use dwellhand::tui::screens::{Look, paint};
+use dwellhand::tui::{Depth, GlyphSet, Post, board_of, perform};
+use dwellhand::units::{Dur, Time};
+use dwellhand::view::{AlarmOf, Board, Mark, Preview, WayRow};
+use dwellhand::whatif;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use crate::lines::{Shape, varied};
+use crate::scene::{self, Scene};
+
+/// Longer than any preview takes here, even on a busy machine.
+const LIMIT: Duration = Duration::from_secs(60);
+
+fn key(name: &str) -> Key {
+    match name {
+        "Enter" => Key::Enter,
+        "Esc" => Key::Esc,
+        "Tab" => Key::Tab,
+        "Down" => Key::Down,
+        "Space" => Key::Char(' '),
+        other => Key::Char(other.chars().next().unwrap()),
+    }
+}
+
+/// A supervisor's terminal on a shift of one hoist and five carriers.
+struct Desk {
+    shift: LiveShift,
+    clock: ManualClock,
+    app: App,
+}
+
+impl Desk {
+    fn new(post: Post) -> Self {
+        let (line, book) = varied(5, Shape { steps: 8, carriers: 5, rinse: 4, hoists: 1 });
+        let clock = ManualClock::default();
+        let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
+        let line = Arc::new(line);
+        let settings = Settings::default();
+        let mut shift = LiveShift::in_memory(Arc::clone(&line), opening, Box::new(clock.clone()), settings);
+        shift.submit(&Command::Open { book }, Who::Supervisor).unwrap();
+        let app = App::new(line, post, false, false);
+        Self { shift, clock, app }
+    }
+
+    fn board(&mut self) -> Board {
+        self.app.learn(self.shift.line(), &self.shift.state().book);
+        keep_preview(&mut self.app, &mut self.shift);
+        let board = board_of(&mut self.shift);
+        self.app.see(&board);
+        board
+    }
+
+    /// Presses keys with a look at the screen before each.
+    fn press(&mut self, keys: &str) {
+        for name in keys.split_whitespace() {
+            let board = self.board();
+            if let Some(action) = keymap::action(self.app.context(), key(name)) {
+                let now = self.shift.now();
+                let effects = update(&mut self.app, action, &board, now);
+                perform(&mut self.app, &mut self.shift, effects);
+            }
+        }
+    }
+
+    fn weighed(&mut self) -> Arc<Preview> {
+        let until = Instant::now() + LIMIT;
+        loop {
+            self.board();
+            match &self.app.changes.outlook {
+                Outlook::Ready { preview, last: true, .. } => return Arc::clone(preview),
+                other => assert!(Instant::now() < until, "{other:?}"),
+            }
+            std::thread::sleep(Duration::from_millis(5));
+        }
+    }
+
+    fn message(&self) -> &str {
+        self.app.message.as_ref().map_or("", |m| m.text.as_str())
+    }
+
+    fn change(&mut self, change: Change) {
+        self.shift.submit(&Command::Change { change, why: "to see".to_owned() }, Who::Supervisor).unwrap();
+    }
+}
+
+const HOLD_THE_FIRST: &str = "w h o l d Enter Enter";
+
+#[test]
+fn a_change_is_weighed_committed_with_a_reason_and_taken_back() {
+    let mut desk = Desk::new(Post::Supervisor);
+    desk.press(HOLD_THE_FIRST);
+    assert_eq!(desk.app.screen, Screen::Changes);
+    assert_eq!(desk.app.changes.stack.len(), 1);
+    desk.press("Enter");
+    assert!(desk.app.dialog.is_none(), "nothing is committed that was not weighed: {:?}", desk.app.dialog);
+    let preview = desk.weighed();
+    assert!(preview.finishes.iter().any(|f| f.lost), "what is held is not finished: {preview:#?}");
+    assert!(desk.shift.state().standing.held.is_empty(), "a preview changes nothing");
+
+    desk.press("Enter Enter");
+    assert!(matches!(&desk.app.dialog, Some(Dialog::Field(f)) if f.wrong.is_some()), "it asks why");
+    desk.press("r a c k Enter");
+    assert!(desk.app.dialog.is_none() && desk.app.changes.stack.is_empty());
+    let held: Vec<CarrierId> = desk.shift.state().standing.held.keys().copied().collect();
+    assert_eq!(held.len(), 1);
+    let board = desk.board();
+    assert_eq!(board.changes.len(), 1);
+    assert_eq!((board.changes[0].why.as_str(), board.changes[0].who), ("rack", "sup"));
+    assert_eq!(board.carrier(held[0]).unwrap().marks, [Mark::Held]);
+    assert!(board.queue.iter().any(|q| q.id == held[0] && q.marks == [Mark::Held]));
+
+    desk.press("t");
+    desk.weighed();
+    desk.press("Enter o k Enter");
+    assert!(desk.shift.state().standing.held.is_empty());
+    assert!(desk.board().changes.is_empty());
+}
+
+#[test]
+fn what_is_dropped_changes_nothing_and_a_bare_escape_asks_first() {
+    let mut desk = Desk::new(Post::Supervisor);
+    let seq = desk.shift.state().seq;
+    desk.press(HOLD_THE_FIRST);
+    desk.press("Esc");
+    assert!(matches!(desk.app.dialog, Some(Dialog::Ask(_))));
+    desk.press("[ A y");
+    assert!(desk.app.changes.stack.is_empty());
+    desk.press("Esc");
+    assert_eq!((desk.app.screen, desk.shift.state().seq), (Screen::Board, seq));
+    assert_eq!(desk.app.changes.outlook, Outlook::Nothing);
+    assert!(!desk.shift.is_previewing());
+}
+
+#[test]
+fn a_commit_that_somebody_outran_changes_nothing_and_is_weighed_anew() {
+    let mut desk = Desk::new(Post::Supervisor);
+    desk.press(HOLD_THE_FIRST);
+    desk.weighed();
+    desk.press("Enter");
+    let board = desk.board();
+    // Between the look at the screen and the last key somebody else says something.
+    let call = board.call.clone().unwrap();
+    desk.clock.set(Time::from_secs(600));
+    desk.shift.submit(&call.said.command(Time::from_secs(600)), Who::Operator).unwrap();
+    let mut effects = Vec::new();
+    for k in ["w", "h", "y", "Enter"] {
+        let action = keymap::action(desk.app.context(), key(k)).unwrap();
+        effects.extend(update(&mut desk.app, action, &board, board.now));
+    }
+    assert!(matches!(&effects[..], [Effect::Commit { .. }]));
+    perform(&mut desk.app, &mut desk.shift, effects);
+    assert!(desk.message().contains("faster"), "{}", desk.message());
+    assert!(desk.shift.state().standing.held.is_empty());
+    assert_eq!((desk.app.changes.stack.len(), desk.app.changes.reason.as_str()), (1, "why"));
+    desk.board();
+    assert!(desk.message().contains("moved on"), "{}", desk.message());
+}
+
+#[test]
+fn a_refused_change_says_which_and_why() {
+    let mut desk = Desk::new(Post::Supervisor);
+    desk.press(HOLD_THE_FIRST);
+    let seq = desk.app.changes.stack[0].command.clone();
+    let Command::Change { change: Change::Hold { carrier }, .. } = seq else { panic!("{seq:?}") };
+    desk.change(Change::Hold { carrier });
+    let until = Instant::now() + LIMIT;
+    loop {
+        desk.board();
+        if let Outlook::Refused { which, why } = &desk.app.changes.outlook {
+            assert!(*which == 0 && why.contains("held already"), "{why}");
+            break;
+        }
+        assert!(Instant::now() < until);
+        std::thread::sleep(Duration::from_millis(5));
+    }
+    desk.press("Enter");
+    assert!(desk.message().contains("held already") && desk.app.dialog.is_none());
+}
+
+#[test]
+fn a_reason_is_kept_for_what_keeps_none_of_its_own() {
+    let mut desk = Desk::new(Post::Supervisor);
+    desk.press("w o u t Space o f Enter Enter Enter");
+    assert_eq!(desk.app.changes.stack.len(), 1, "{:?}", desk.app.dialog);
+    desk.weighed();
+    desk.press("Enter l e a k Enter");
+    let noted = |e: &Event| matches!(e, Event::Noted { text } if text.ends_with("out of service: leak"));
+    assert!(desk.shift.history().events().iter().any(|s| noted(&s.event)));
+    assert_eq!(desk.board().changes.len(), 1);
+}
+
+#[test]
+fn changes_are_the_supervisors() {
+    for (post, words) in [(Post::Operator, "supervisor's"), (Post::Watch, "only watches")] {
+        let mut desk = Desk::new(post);
+        desk.press("w");
+        assert!(desk.message().contains(words), "{}", desk.message());
+        assert!(desk.app.screen != Screen::Changes && desk.app.dialog.is_none());
+    }
+}
+
+#[test]
+fn ways_out_come_first_and_fill_the_list() {
+    let mut desk = Desk::new(Post::Supervisor);
+    let stop = Change::SlowHoist { hoist: HoistId(0), percent: 50 };
+    let hold = Change::Hold { carrier: CarrierId(1) };
+    let commands = [stop, hold].map(|change| Command::Change { change, why: String::new() });
+    desk.app.changes.ways = vec![WayRow {
+        words: "slow down and hold".to_owned(),
+        harm: None,
+        price: "12 min later".to_owned(),
+        commands: commands.to_vec(),
+    }];
+    desk.press("w");
+    let Some(Dialog::List(list)) = &desk.app.dialog else { panic!("{:?}", desk.app.dialog) };
+    assert_eq!(list.items[0].text, "1. slow down and hold: keeps every window; 12 min later");
+    desk.press("Enter");
+    let stack: Vec<&Command> = desk.app.changes.stack.iter().map(|p| &p.command).collect();
+    assert_eq!(stack, commands.iter().collect::<Vec<_>>());
+}
+
+#[test]
+fn the_chosen_carrier_is_offered_first() {
+    let mut desk = Desk::new(Post::Supervisor);
+    desk.press("Tab Tab Down Down");
+    let chosen = desk.board().queue[1].carrier.clone();
+    desk.press("w h o l d Enter");
+    let Some(Dialog::List(list)) = &desk.app.dialog else { panic!("{:?}", desk.app.dialog) };
+    assert!(list.items[0].text.starts_with(&chosen), "{}", list.items[0].text);
+}
+
+#[test]
+fn a_stopped_crane_takes_the_place_of_the_call() {
+    let mut desk = Desk::new(Post::Operator);
+    let call = desk.board().call.unwrap();
+    let until = Some(Time::from_secs(1800));
+    desk.change(Change::StopHoist { hoist: HoistId(0), cause: StopCause::Break, until });
+    let board = desk.board();
+    assert_eq!(board.call, None);
+    assert_eq!(board.rest_head, ["STOPPED", "TILL 06:30"]);
+    assert!(board.rest.contains("stopped until 06:30 (break)"), "{}", board.rest);
+    assert!(board.rest.contains(&call.carrier), "what comes then is told: {}", board.rest);
+    desk.change(Change::StopHoist { hoist: HoistId(0), cause: StopCause::Fault, until: None });
+    assert!(desk.board().rest.contains("nobody knows until when"));
+    desk.change(Change::RunHoist { hoist: HoistId(0) });
+    assert!(desk.board().call.is_some());
+}
+
+#[test]
+fn loads_at_risk_stand_under_the_alarm_of_their_crane() {
+    let mut desk = Desk::new(Post::Operator);
+    // The first carrier is brought into its first bath, then the crane stops for longer than any window.
+    while !desk.shift.state().carriers.iter().any(|(_, c)| matches!(c.place, Place::InTank { .. })) {
+        let board = desk.board();
+        let now = desk.shift.now() + Dur::from_secs(120);
+        desk.clock.set(now);
+        desk.shift.submit(&board.call.unwrap().said.command(now), Who::Operator).unwrap();
+    }
+    let until = Some(desk.shift.now() + Dur::from_mins(300));
+    desk.change(Change::StopHoist { hoist: HoistId(0), cause: StopCause::Fault, until });
+    let now = desk.shift.now();
+    desk.clock.set(now + Dur::from_secs(1));
+    desk.shift.tick().unwrap();
+    let board = desk.board();
+    let of: Vec<AlarmOf> = board.alarms.iter().map(|a| a.of).collect();
+    assert!(matches!(of[..2], [AlarmOf::Stop(_), AlarmOf::Risk(..)]), "{:#?}", board.alarms);
+    assert_eq!(board.standing_alarms(), 1, "one alarm, however many loads");
+    desk.press("2 Down Down a");
+    let seen =
+        |e: &Event| matches!(e, Event::StopAlarm { step: dwellhand::shift::StopStep::Acknowledged, .. });
+    assert!(desk.shift.history().events().iter().any(|s| seen(&s.event)), "{}", desk.message());
+}
+
+#[test]
+fn recipes_that_a_change_brings_are_known_to_the_dialogs() {
+    let mut desk = Desk::new(Post::Operator);
+    let carrier = CarrierId(0);
+    let recipe = &desk.shift.line().recipes[desk.shift.state().book.carriers[carrier].recipe];
+    let s = &recipe.steps[0];
+    let window = Window { min: s.min, target: s.min, max: s.max };
+    desk.change(Change::Dwell { whose: Whose::Carrier(carrier), step: StepNo(0), window });
+    let known = desk.app.line.recipes.len();
+    desk.press("s Enter");
+    assert!(matches!(desk.app.dialog, Some(Dialog::List(_))));
+    assert_eq!(desk.app.line.recipes.len(), known + 1);
+}
+
+fn text(buf: &Buffer) -> String {
+    let row = |y| (0..buf.area.width).map(|x| buf[(x, y)].symbol()).collect::<String>();
+    (0..buf.area.height).flat_map(|y| [row(y).trim_end().to_owned(), "\n".to_owned()]).collect()
+}
+
+/// The changes of a scene with two proposed ones, weighed, and two that stand.
+fn changed() -> (Scene, App) {
+    let mut scene = scene::calm();
+    let tank = scene::named(&scene.line, "T17");
+    let say = |change: Change, why: &str| Event::Changed { change, why: why.to_owned() };
+    let hoist = HoistId(0);
+    scene::push_now(&mut scene, Who::Supervisor, say(Change::Quarantine { tank }, "smells of chlorine"));
+    scene::push_now(&mut scene, Who::Supervisor, say(Change::SlowHoist { hoist, percent: 80 }, "new rope"));
+    scene::push_now(&mut scene, Who::Supervisor, say(Change::Hold { carrier: CarrierId(7) }, ""));
+    let changes = [
+        Change::Hold { carrier: CarrierId(2) },
+        Change::StopHoist { hoist, cause: StopCause::Break, until: Some(scene.now + Dur::from_mins(20)) },
+    ];
+    let commands = changes.map(|change| Command::Change { change, why: String::new() });
+    let (history, settings, now) = (&scene.history, Settings::default(), scene.now);
+    let before = whatif::as_it_is(&scene.line, history, now, &settings, 0);
+    let after = whatif::with(&scene.line, history, &commands, now, &settings, 0).unwrap();
+    let preview = Preview::of(&scene.line, &scene.opening, &before, &after, now);
+    let line = Arc::new(history.state().line(&scene.line).clone());
+    let mut app = App::new(line, Post::Supervisor, false, false);
+    app.book = Arc::new(history.state().book.clone());
+    app.screen = Screen::Changes;
+    let board = scene.board();
+    let (line, book) = (Arc::clone(&app.line), Arc::clone(&app.book));
+    for command in commands {
+        app.changes.propose(command, &line, &book, &board);
+    }
+    app.changes.outlook = Outlook::Ready { preview: Arc::new(preview), at: now, last: true };
+    (scene, app)
+}
+
+fn screen(scene: &Scene, app: &App, size: (u16, u16), look: (Depth, GlyphSet)) -> String {
+    let area = Rect::new(0, 0, size.0, size.1);
+    let mut buf = Buffer::empty(area);
+    paint(&mut buf, area, &scene.board(), app, &Look::new(look.0, look.1));
+    text(&buf)
+}
+
+#[test]
+fn the_changes_at_three_sizes_and_in_ascii() {
+    let (scene, mut app) = changed();
+    let full = (Depth::Many, GlyphSet::Full);
+    for (w, h) in [(80, 24), (120, 40), (200, 60)] {
+        insta::assert_snapshot!(format!("changes_{w}x{h}"), screen(&scene, &app, (w, h), full));
+    }
+    let ascii = screen(&scene, &app, (80, 24), (Depth::Mono, GlyphSet::Ascii));
+    assert!(ascii.chars().all(|c| c == '\n' || (' '..='~').contains(&c)), "{ascii}");
+    insta::assert_snapshot!("changes_ascii", ascii);
+    let press = |app: &mut App, keys: &str| {
+        for k in keys.split_whitespace() {
+            let action = keymap::action(app.context(), key(k)).unwrap();
+            update(app, action, &scene.board(), scene.now);
+        }
+    };
+    press(&mut app, "Tab Tab");
+    insta::assert_snapshot!("changes_standing", screen(&scene, &app, (80, 24), full));
+    press(&mut app, "w");
+    insta::assert_snapshot!("changes_list", screen(&scene, &app, (80, 24), full));
+    press(&mut app, "Esc Enter");
+    insta::assert_snapshot!("changes_why", screen(&scene, &app, (80, 24), full));
+    for (name, shown) in [("live", Screen::Live), ("board", Screen::Board), ("tanks", Screen::Tanks)] {
+        app.dialog = None;
+        app.screen = shown;
+        insta::assert_snapshot!(format!("changed_{name}"), screen(&scene, &app, (80, 24), full));
+    }
+}
