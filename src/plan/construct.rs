@@ -18,6 +18,7 @@ use super::board::{Board, Span};
 use super::margin::{Care, careful, ladder};
 use super::problem::{Haul, Problem, Start, Task, rank};
 use super::search;
+use super::shade;
 use super::timing::retime;
 use super::way::{Rules, Way, order_of, take_until_earliest, way_out};
 use crate::ids::{CarrierId, TankId};
@@ -51,7 +52,8 @@ pub(super) fn moves(problem: &Problem, settings: &Settings) -> Vec<Move> {
         None => (Vec::new(), live_by_deadline(problem, &problem.tasks)),
     };
     let (problem, rules, moves) = hold(problem, settings, &kept, &lost);
-    with_queue(&problem, moves, &queue(&problem), &rules)
+    let moves = with_queue(&problem, moves, &queue(&problem), &rules);
+    evened(&problem, &rules, moves)
 }
 
 /// What is left of a plan at its earliest times, if it starts from what is so and every window can be kept.
@@ -63,7 +65,17 @@ pub(super) fn follow(problem: &Problem, plan: &Schedule, settings: &Settings) ->
     if kept.len() < all || !problem.tasks.iter().all(covers) {
         return None;
     }
-    ladder(problem, settings).find_map(|(problem, rules)| if_it_holds(&problem, &kept, &rules))
+    ladder(problem, settings).find_map(|(problem, rules)| {
+        let moves = if_it_holds(&problem, &kept, &rules)?;
+        Some(evened(&problem, &rules, moves))
+    })
+}
+
+/// The moves with like dwells where colour is made; see [`shade`].
+pub(super) fn evened(problem: &Problem, rules: &Rules, moves: Vec<Move>) -> Vec<Move> {
+    let evened = shade::even(problem, rules, moves.clone());
+    // The network knows who comes after whom, not how many there are at once.
+    if tanks_hold(problem, &evened) && power_holds(problem, &evened) { evened } else { moves }
 }
 
 /// The moves of a plan that are still to come, and the carriers on the line that it does not bring out from where they

@@ -14,6 +14,7 @@ mod reserve;
 pub mod rhythm;
 mod rounds;
 mod search;
+mod shade;
 mod timing;
 mod way;
 
@@ -85,7 +86,7 @@ fn improve_from(
     let (problem, rules) = margin::ladder(&problem, settings)
         .find(|(problem, rules)| timing::retime(problem, moves, rules).is_some())?;
     let moves = search::improve(&problem, moves, &rules, frozen, settings.seed, begin, budget)?;
-    Some(Schedule::new(moves, now))
+    Some(Schedule::new(construct::evened(&problem, &rules, moves), now))
 }
 
 /// The same moves in the same order, done ones left out, from `now` on. `None` if they no longer start from what is so or

@@ -22,6 +22,7 @@ mod quality;
 mod rhythm;
 mod scene;
 mod screens;
+mod shade;
 mod shift;
 mod small;
 mod tidy;
