@@ -227,8 +227,8 @@ impl<'p, 's> Evening<'p, 's> {
         self.groups.iter().map(off).sum()
     }
 
-    /// Starts with one lot held to an interval and the others as they are; the network is left so.
-    fn hold(&mut self, g: usize, held: (Dur, Dur)) -> Option<Vec<Time>> {
+    /// Holds a lot to an interval in the network.
+    fn hold(&mut self, g: usize, held: (Dur, Dur)) {
         let group = &mut self.groups[g];
         group.held = held;
         for (stay, ties) in group.stays.iter().zip(&group.ties) {
@@ -236,23 +236,27 @@ impl<'p, 's> Evening<'p, 's> {
                 self.net.set(*tie, gap);
             }
         }
+    }
+
+    /// Earliest starts with every lot held to what it is held to.
+    fn starts(&self) -> Option<Vec<Time>> {
         let mut at = self.earliest.clone();
         let ends = self.groups.iter().filter(|g| g.held != Group::FREE).flat_map(|g| &g.stays);
-        let changed: Vec<usize> = ends.flat_map(|s| [s.from.0, s.to.0]).collect();
-        self.net.push_from(&mut at, changed).then_some(at)
+        let holds = self.net.push_from(&mut at, ends.flat_map(|s| [s.from.0, s.to.0]));
+        holds.then_some(at)
     }
 
     /// Holds a lot to an interval for good if that is possible and worth it.
     fn take(&mut self, g: usize, held: (Dur, Dur), worth: impl Fn(&Self, &[Time]) -> bool) -> bool {
         let before = self.groups[g].held;
-        if let Some(at) = self.hold(g, held)
+        self.hold(g, held);
+        if let Some(at) = self.starts()
             && worth(self, &at)
         {
             self.at = at;
             return true;
         }
-        let back = self.hold(g, before);
-        debug_assert!(back.is_some(), "it held before");
+        self.hold(g, before);
         false
     }
 
@@ -267,8 +271,7 @@ impl<'p, 's> Evening<'p, 's> {
         let (held, at) = (self.groups[g].held, self.at.clone());
         self.narrowest(g, least);
         if self.spread(&self.at) + worth > self.spread(&at) {
-            let back = self.hold(g, held);
-            debug_assert!(back.is_some(), "it held before");
+            self.hold(g, held);
             self.at = at;
         }
     }

@@ -289,9 +289,9 @@ impl Network {
     /// taken to hold. False if they cannot hold.
     pub fn push_from(&self, at: &mut [Time], changed: impl IntoIterator<Item = usize>) -> bool {
         let n = self.lower.len();
-        let mut queue: VecDeque<usize> = changed.into_iter().collect();
         let mut queued = vec![false; n];
-        queue.iter().for_each(|i| queued[*i] = true);
+        let mut queue: VecDeque<usize> =
+            changed.into_iter().filter(|i| !std::mem::replace(&mut queued[*i], true)).collect();
         let mut visits = vec![0_usize; n];
         while let Some(i) = queue.pop_front() {
             queued[i] = false;

@@ -170,7 +170,8 @@ fn run((line, judge): (&Line, &Line), book: OrderBook, pace: Pace, seed: u64) ->
         let schedule = plan(line, state, now, &settings);
         if let Some(last) = &last {
             let left = remaining(state, last).moves;
-            if left.len() == schedule.moves.len() && left.iter().zip(&schedule.moves).all(|(a, b)| same(a, b)) {
+            if left.len() == schedule.moves.len() && left.iter().zip(&schedule.moves).all(|(a, b)| same(a, b))
+            {
                 run.kept += 1;
                 let far = |(a, b): (&Move, &Move)| (b.start - a.start).0.abs() > 20_000;
                 run.shifted += usize::from(left.iter().zip(&schedule.moves).any(far));
