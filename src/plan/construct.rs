@@ -58,17 +58,56 @@ pub(super) fn moves(problem: &Problem, settings: &Settings) -> Vec<Move> {
 
 /// What is left of a plan at its earliest times, if it starts from what is so and every window can be kept.
 pub(super) fn follow(problem: &Problem, plan: &Schedule, settings: &Settings) -> Option<Vec<Move>> {
-    let (kept, _) = remaining(problem, plan);
-    // One that left a carrier out would be another plan.
-    let all = super::explain::remaining(problem.state, plan).moves.len();
-    let covers = |t: &Task| !is_live(t) || kept.iter().any(|m| m.carrier == t.carrier);
-    if kept.len() < all || !problem.tasks.iter().all(covers) {
-        return None;
-    }
+    let kept = whole(problem, plan)?;
     ladder(problem, settings).find_map(|(problem, rules)| {
         let moves = if_it_holds(&problem, &kept, &rules)?;
         Some(evened(&problem, &rules, moves))
     })
+}
+
+/// The same where windows cannot be kept: they are stretched, least harm first.
+pub(super) fn follow_stretched(problem: &Problem, plan: &Schedule, settings: &Settings) -> Option<Vec<Move>> {
+    let kept = whole(problem, plan)?;
+    let (problem, rules, moves) = stretched(problem, settings, &kept)?;
+    Some(evened(&problem, &rules, moves))
+}
+
+/// What is left of a plan; `None` if it is not the whole of it or leaves a carrier on the line.
+fn whole(problem: &Problem, plan: &Schedule) -> Option<Vec<Move>> {
+    let (kept, _) = remaining(problem, plan);
+    // One that left a carrier out would be another plan.
+    let all = super::explain::remaining(problem.state, plan).moves.len();
+    let covers = |t: &Task| !is_live(t) || kept.iter().any(|m| m.carrier == t.carrier);
+    (kept.len() == all && problem.tasks.iter().all(covers)).then_some(kept)
+}
+
+/// The order with windows of carriers on the line stretched until it holds, least harm first, and then no further than it
+/// needs: the problem, its rules and the moves. `None` if no stretch is enough.
+pub(super) fn stretched<'a>(
+    problem: &Problem<'a>,
+    settings: &Settings,
+    moves: &[Move],
+) -> Option<(Problem<'a>, Rules, Vec<Move>)> {
+    stretch_until(problem, settings, |p, rules| if_it_holds(p, moves, rules))
+}
+
+fn stretch_until<'a>(
+    problem: &Problem<'a>,
+    settings: &Settings,
+    mut moves: impl FnMut(&Problem<'a>, &Rules) -> Option<Vec<Move>>,
+) -> Option<(Problem<'a>, Rules, Vec<Move>)> {
+    let rules = Care::None.rules(settings.reserve);
+    for worst in (0..4).rev() {
+        for by in STRETCHES {
+            let mut stretch = [Dur::ZERO; 4];
+            stretch[worst..].fill(by);
+            let p = careful(problem, settings, Care::None, stretch);
+            if let Some(moves) = moves(&p, &rules) {
+                return Some((as_little(&p, &moves), rules, moves));
+            }
+        }
+    }
+    None
 }
 
 /// The moves with like dwells where colour is made; see [`shade`].
@@ -124,7 +163,7 @@ fn is_shut_out(problem: &Problem, m: &Move) -> bool {
 }
 
 /// The moves at their earliest times, if they hold in time, power and space.
-fn if_it_holds(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>> {
+pub(super) fn if_it_holds(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>> {
     in_time(problem, moves, rules).filter(|timed| tanks_hold(problem, timed))
 }
 
@@ -154,18 +193,13 @@ fn hold<'a>(
             return (p, rules, moves);
         }
     }
-    let rules = Care::None.rules(settings.reserve);
-    for worst in (0..4).rev() {
-        for by in STRETCHES {
-            let mut stretch = [Dur::ZERO; 4];
-            stretch[worst..].fill(by);
-            let p = careful(problem, settings, Care::None, stretch);
-            let moves = in_order(&p, &rules).or_else(|| insert_live(&p, &rules, settings.effort.min(6)));
-            if let Some(moves) = moves {
-                return (as_little(&p, &moves), rules, moves);
-            }
-        }
+    let least = stretch_until(problem, settings, |p, rules| {
+        in_order(p, rules).or_else(|| insert_live(p, rules, settings.effort.min(6)))
+    });
+    if let Some(found) = least {
+        return found;
     }
+    let rules = Care::None.rules(settings.reserve);
     // Nothing brings them all out: bring out those that can be.
     let p = careful(problem, settings, Care::None, [STRETCHES[STRETCHES.len() - 1]; 4]);
     let (moves, _) = insert_each(&p, &p.tasks, &live_by_deadline(&p, &p.tasks), &rules, &[], Dur::ZERO);
@@ -212,7 +246,7 @@ fn in_order(problem: &Problem, kept: &[Move], lost: &[usize], rules: &Rules) -> 
 }
 
 /// True if the moves bring out every carrier on the line.
-fn all_out(problem: &Problem, moves: &[Move]) -> bool {
+pub(super) fn all_out(problem: &Problem, moves: &[Move]) -> bool {
     let last = |carrier: CarrierId| moves.iter().rev().find(|m| m.carrier == carrier);
     problem
         .tasks
@@ -222,7 +256,7 @@ fn all_out(problem: &Problem, moves: &[Move]) -> bool {
 }
 
 /// The same stretched problem with no more allowance for each carrier than the moves need.
-fn as_little<'a>(problem: &Problem<'a>, moves: &[Move]) -> Problem<'a> {
+pub(super) fn as_little<'a>(problem: &Problem<'a>, moves: &[Move]) -> Problem<'a> {
     let line = problem.line;
     problem.with(|task| {
         let mut needed = [Dur::ZERO; 4];

@@ -7,6 +7,7 @@ mod construct;
 mod explain;
 mod instead;
 mod margin;
+mod mend;
 mod objective;
 mod problem;
 mod rail;
@@ -28,7 +29,7 @@ pub use search::Budget;
 use search::Begin;
 
 use crate::line::Line;
-use crate::schedule::Schedule;
+use crate::schedule::{Move, Schedule};
 use crate::shift::State;
 use crate::units::{Dur, Time};
 
@@ -58,7 +59,8 @@ pub fn plan(line: &Line, state: &State, now: Time, settings: &Settings) -> Sched
 }
 
 /// A better schedule of the same carriers from the same instant, if the budget allows one to be found. The first `frozen`
-/// hauls stay. Windows, reserve and margins that the schedule keeps are kept; `None` also if it breaks a window.
+/// hauls stay. Windows, reserve and margins that the schedule keeps are kept. One that breaks windows is first made to do
+/// less harm, with half of the budget, and never does more.
 pub fn improve(
     line: &Line,
     state: &State,
@@ -83,10 +85,41 @@ fn improve_from(
     let now = schedule.made_at;
     let problem = problem::Problem::new(line, state, now);
     let moves = &schedule.moves;
-    let (problem, rules) = margin::ladder(&problem, settings)
-        .find(|(problem, rules)| timing::retime(problem, moves, rules).is_some())?;
+    let held = margin::ladder(&problem, settings)
+        .find(|(problem, rules)| timing::retime(problem, moves, rules).is_some());
+    let Some((problem, rules)) = held else {
+        return less_harm(begin, &problem, schedule, settings, frozen, budget);
+    };
     let moves = search::improve(&problem, moves, &rules, frozen, settings.seed, begin, budget)?;
     Some(Schedule::new(construct::evened(&problem, &rules, moves), now))
+}
+
+/// The same for a schedule that breaks windows.
+fn less_harm(
+    begin: Begin,
+    problem: &problem::Problem,
+    schedule: &Schedule,
+    settings: &Settings,
+    frozen: usize,
+    budget: &mut Budget,
+) -> Option<Schedule> {
+    let now = schedule.made_at;
+    let harm = |moves: &[Move]| {
+        let schedule = Schedule::new(moves.to_vec(), now);
+        let worth = Objective::of(problem.line, problem.state, &schedule, &[]);
+        (worth.scrap, worth.harm())
+    };
+    let (_, _, held) = construct::stretched(problem, settings, &schedule.moves)?;
+    let half = budget.tries / 2;
+    let mut part = Budget { tries: half, stop: &mut *budget.stop };
+    let (mended, left) = mend::mend(problem, settings, &held, frozen, harm, &mut part);
+    let least = harm(mended.as_ref().unwrap_or(&held));
+    let (problem, rules, held) = construct::stretched(problem, settings, mended.as_ref().unwrap_or(&held))?;
+    let mut rest = Budget { tries: budget.tries - half + left, stop: &mut *budget.stop };
+    let sooner = search::improve(&problem, &held, &rules, frozen, settings.seed, begin, &mut rest);
+    let moves = sooner.filter(|moves| harm(moves) <= least).or(mended)?;
+    let moves = construct::evened(&problem, &rules, moves);
+    (harm(&moves) <= harm(&schedule.moves)).then(|| Schedule::new(moves, now))
 }
 
 /// The same moves in the same order, done ones left out, from `now` on. `None` if they no longer start from what is so or
@@ -100,4 +133,17 @@ pub fn follow(
 ) -> Option<Schedule> {
     let problem = problem::Problem::new(line, state, now);
     Some(Schedule::new(construct::follow(&problem, schedule, settings)?, now))
+}
+
+/// The same for one that breaks windows: they are stretched, least harm first. `None` if it no longer starts from what is
+/// so.
+pub fn follow_stretched(
+    line: &Line,
+    state: &State,
+    schedule: &Schedule,
+    now: Time,
+    settings: &Settings,
+) -> Option<Schedule> {
+    let problem = problem::Problem::new(line, state, now);
+    Some(Schedule::new(construct::follow_stretched(&problem, schedule, settings)?, now))
 }
