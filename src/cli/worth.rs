@@ -29,8 +29,8 @@ pub fn text(worth: &Objective, opening: &Opening) -> String {
         ("lateness in all", late),
         ("finish", opening.clock(worth.finish)),
         ("crane idle", worth.idle.to_string()),
-        ("off target dwell in all", worth.off_target.to_string()),
         ("spread inside shade lots", worth.spread.to_string()),
+        ("off target dwell in all", worth.off_target.to_string()),
     ];
     let mut text = String::new();
     for (what, figure) in parts {

@@ -362,7 +362,10 @@ impl LiveShift {
     /// Puts a plan that a search has found in force, if it is worth it now. True if it was.
     fn adopt_better(&mut self, found: &Schedule, now: Time) -> Result<bool, Problem> {
         let (line, state) = (&*self.line, self.history.state());
-        let follow = |plan: &Schedule| plan::follow(line, state, plan, now, &self.settings);
+        let follow = |plan: &Schedule| {
+            plan::follow(line, state, plan, now, &self.settings)
+                .or_else(|| plan::follow_stretched(line, state, plan, now, &self.settings))
+        };
         // Time has gone by since both were made.
         let (Some(better), Some(current)) = (follow(found), follow(&self.plan.shown)) else {
             return Ok(false);

@@ -18,6 +18,7 @@ use super::board::{Board, Span};
 use super::margin::{Care, careful, ladder};
 use super::problem::{Haul, Problem, Start, Task, rank};
 use super::search;
+use super::shade;
 use super::timing::retime;
 use super::way::{Rules, Way, order_of, take_until_earliest, way_out};
 use crate::ids::{CarrierId, TankId};
@@ -55,19 +56,69 @@ pub(super) fn moves(problem: &Problem, settings: &Settings) -> Vec<Move> {
         kept.retain(|m| problem.task_of(m.carrier).is_some_and(is_live));
     }
     let (problem, rules, moves) = hold(problem, settings, &kept, &lost);
-    with_queue(&problem, moves, &queue(&problem), &rules)
+    let moves = with_queue(&problem, moves, &queue(&problem), &rules);
+    evened(&problem, &rules, moves)
 }
 
 /// What is left of a plan at its earliest times, if it starts from what is so and every window can be kept.
 pub(super) fn follow(problem: &Problem, plan: &Schedule, settings: &Settings) -> Option<Vec<Move>> {
+    let kept = whole(problem, plan)?;
+    ladder(problem, settings).find_map(|(problem, rules)| {
+        let moves = if_it_holds(&problem, &kept, &rules)?;
+        Some(evened(&problem, &rules, moves))
+    })
+}
+
+/// The same where windows cannot be kept: they are stretched, least harm first.
+pub(super) fn follow_stretched(problem: &Problem, plan: &Schedule, settings: &Settings) -> Option<Vec<Move>> {
+    let kept = whole(problem, plan)?;
+    let (problem, rules, moves) = stretched(problem, settings, &kept)?;
+    Some(evened(&problem, &rules, moves))
+}
+
+/// What is left of a plan; `None` if it is not the whole of it or leaves a carrier on the line.
+fn whole(problem: &Problem, plan: &Schedule) -> Option<Vec<Move>> {
     let (kept, _) = remaining(problem, plan);
     // One that left a carrier out would be another plan.
     let all = super::explain::remaining(problem.state, plan).moves.len();
     let covers = |t: &Task| !is_live(t) || kept.iter().any(|m| m.carrier == t.carrier);
-    if kept.len() < all || !problem.tasks.iter().all(covers) {
-        return None;
+    (kept.len() == all && problem.tasks.iter().all(covers)).then_some(kept)
+}
+
+/// The order with windows of carriers on the line stretched until it holds, least harm first, and then no further than it
+/// needs: the problem, its rules and the moves. `None` if no stretch is enough.
+pub(super) fn stretched<'a>(
+    problem: &Problem<'a>,
+    settings: &Settings,
+    moves: &[Move],
+) -> Option<(Problem<'a>, Rules, Vec<Move>)> {
+    stretch_until(problem, settings, |p, rules| if_it_holds(p, moves, rules))
+}
+
+fn stretch_until<'a>(
+    problem: &Problem<'a>,
+    settings: &Settings,
+    mut moves: impl FnMut(&Problem<'a>, &Rules) -> Option<Vec<Move>>,
+) -> Option<(Problem<'a>, Rules, Vec<Move>)> {
+    let rules = Care::None.rules(settings.reserve);
+    for worst in (0..4).rev() {
+        for by in STRETCHES {
+            let mut stretch = [Dur::ZERO; 4];
+            stretch[worst..].fill(by);
+            let p = careful(problem, settings, Care::None, stretch);
+            if let Some(moves) = moves(&p, &rules) {
+                return Some((as_little(&p, &moves), rules, moves));
+            }
+        }
     }
-    ladder(problem, settings).find_map(|(problem, rules)| if_it_holds(&problem, &kept, &rules))
+    None
+}
+
+/// The moves with like dwells where colour is made; see [`shade`].
+pub(super) fn evened(problem: &Problem, rules: &Rules, moves: Vec<Move>) -> Vec<Move> {
+    let evened = shade::even(problem, rules, moves.clone());
+    // The network knows who comes after whom, not how many there are at once.
+    if tanks_hold(problem, &evened) && power_holds(problem, &evened) { evened } else { moves }
 }
 
 /// The moves of a plan that are still to come, and the carriers on the line that it does not bring out from where they
@@ -146,18 +197,13 @@ fn hold<'a>(
             return (p, rules, moves);
         }
     }
-    let rules = Care::None.rules(settings.reserve);
-    for worst in (0..4).rev() {
-        for by in STRETCHES {
-            let mut stretch = [Dur::ZERO; 4];
-            stretch[worst..].fill(by);
-            let p = careful(problem, settings, Care::None, stretch);
-            let moves = in_order(&p, &rules).or_else(|| insert_live(&p, &rules, settings.effort.min(6)));
-            if let Some(moves) = moves {
-                return (as_little(&p, &moves), rules, moves);
-            }
-        }
+    let least = stretch_until(problem, settings, |p, rules| {
+        in_order(p, rules).or_else(|| insert_live(p, rules, settings.effort.min(6)))
+    });
+    if let Some(found) = least {
+        return found;
     }
+    let rules = Care::None.rules(settings.reserve);
     // Nothing brings them all out: bring out those that can be.
     let p = careful(problem, settings, Care::None, [STRETCHES[STRETCHES.len() - 1]; 4]);
     let (moves, _) = insert_each(&p, &p.tasks, &live_by_deadline(&p, &p.tasks), &rules, &[], Dur::ZERO);
@@ -214,7 +260,7 @@ pub(super) fn all_out(problem: &Problem, moves: &[Move]) -> bool {
 }
 
 /// The same stretched problem with no more allowance for each carrier than the moves need.
-fn as_little<'a>(problem: &Problem<'a>, moves: &[Move]) -> Problem<'a> {
+pub(super) fn as_little<'a>(problem: &Problem<'a>, moves: &[Move]) -> Problem<'a> {
     let line = problem.line;
     problem.with(|task| {
         let mut needed = [Dur::ZERO; 4];

@@ -6,7 +6,8 @@
 use super::problem::{Problem, Start, Task, rank};
 use super::way::{Leeway, Rules};
 use super::{Reserve, Settings};
-use crate::ids::TankId;
+use crate::ids::{RecipeId, TankId};
+use crate::line::{Line, Visit};
 use crate::units::{Dur, Time};
 
 /// Kept free before the end of a window, by harm, worst first.
@@ -47,6 +48,15 @@ impl Care {
         };
         Rules { reserve }
     }
+}
+
+/// The longest dwell with all the margin there should be, whatever a plan is held to; unlimited if the window is.
+pub(super) fn longest_with_all(line: &Line, recipe: RecipeId, visit: Visit) -> Dur {
+    let (min, max) = line.window(recipe, visit);
+    if max.is_unlimited() {
+        return max;
+    }
+    max - MARGIN[rank(line.harm_over(recipe, visit))].min(Dur((max - min).0 / 2)).or_zero()
 }
 
 /// The problem and the rules a plan may be held to, the most careful first.

@@ -9,6 +9,7 @@ mod exchange;
 mod explain;
 mod instead;
 mod margin;
+mod mend;
 mod objective;
 mod problem;
 mod rail;
@@ -16,6 +17,7 @@ mod reserve;
 pub mod rhythm;
 mod rounds;
 mod search;
+mod shade;
 mod timing;
 mod way;
 
@@ -31,7 +33,7 @@ use problem::Problem;
 use search::Begin;
 
 use crate::line::Line;
-use crate::schedule::Schedule;
+use crate::schedule::{Move, Schedule};
 use crate::shift::State;
 use crate::units::{Dur, Time};
 
@@ -71,7 +73,8 @@ pub fn plan(line: &Line, state: &State, now: Time, settings: &Settings) -> Sched
 }
 
 /// A better schedule of the same carriers from the same instant, if the budget allows one to be found. The first `frozen`
-/// hauls stay. Windows, reserve and margins that the schedule keeps are kept; `None` also if it breaks a window.
+/// hauls stay. Windows, reserve and margins that the schedule keeps are kept. One that breaks windows is first made to do
+/// less harm, with half of the budget, and never does more.
 pub fn improve(
     line: &Line,
     state: &State,
@@ -97,12 +100,43 @@ fn improve_from(
     let basis = Basis::of(line, state, schedule, now, settings.stop);
     let problem = Problem::new(&basis, now);
     let moves = &basis.inward(schedule).moves;
-    let (problem, rules) = margin::ladder(&problem, settings)
-        .find(|(problem, rules)| timing::retime(problem, moves, rules).is_some())?;
+    let held = margin::ladder(&problem, settings)
+        .find(|(problem, rules)| timing::retime(problem, moves, rules).is_some());
+    let Some((problem, rules)) = held else {
+        let moves = less_harm(begin, &problem, moves, settings, frozen, budget)?;
+        return Some(Schedule::new(basis.outward(moves), now));
+    };
     let found = search::improve(&problem, moves, &rules, frozen, settings.seed, begin, budget);
     let base = found.as_deref().unwrap_or(moves);
     let moves = exchange::exchanged(&problem, base, &rules, frozen, construct::if_it_holds).or(found)?;
-    Some(Schedule::new(basis.outward(moves), now))
+    Some(Schedule::new(basis.outward(construct::evened(&problem, &rules, moves)), now))
+}
+
+/// The same for moves that break windows.
+fn less_harm(
+    begin: Begin,
+    problem: &Problem,
+    moves: &[Move],
+    settings: &Settings,
+    frozen: usize,
+    budget: &mut Budget,
+) -> Option<Vec<Move>> {
+    let harm = |moves: &[Move]| {
+        let schedule = Schedule::new(moves.to_vec(), problem.now);
+        let worth = Objective::of(problem.line, problem.state, &schedule, &[]);
+        (worth.scrap, worth.harm())
+    };
+    let (_, _, held) = construct::stretched(problem, settings, moves)?;
+    let half = budget.tries / 2;
+    let mut part = Budget { tries: half, stop: &mut *budget.stop };
+    let (mended, left) = mend::mend(problem, settings, &held, frozen, harm, &mut part);
+    let least = harm(mended.as_ref().unwrap_or(&held));
+    let (problem, rules, held) = construct::stretched(problem, settings, mended.as_ref().unwrap_or(&held))?;
+    let mut rest = Budget { tries: budget.tries - half + left, stop: &mut *budget.stop };
+    let sooner = search::improve(&problem, &held, &rules, frozen, settings.seed, begin, &mut rest);
+    let better = sooner.filter(|moves| harm(moves) <= least).or(mended)?;
+    let better = construct::evened(&problem, &rules, better);
+    (harm(&better) <= harm(moves)).then_some(better)
 }
 
 /// The same moves in the same order, done ones left out, from `now` on. `None` if they no longer start from what is so or
@@ -117,5 +151,20 @@ pub fn follow(
     let basis = Basis::of(line, state, schedule, now, settings.stop);
     let problem = Problem::new(&basis, now);
     let moves = construct::follow(&problem, &basis.inward(schedule), settings)?;
+    Some(Schedule::new(basis.outward(moves), now))
+}
+
+/// The same for one that breaks windows: they are stretched, least harm first. `None` if it no longer starts from what is
+/// so.
+pub fn follow_stretched(
+    line: &Line,
+    state: &State,
+    schedule: &Schedule,
+    now: Time,
+    settings: &Settings,
+) -> Option<Schedule> {
+    let basis = Basis::of(line, state, schedule, now, settings.stop);
+    let problem = Problem::new(&basis, now);
+    let moves = construct::follow_stretched(&problem, &basis.inward(schedule), settings)?;
     Some(Schedule::new(basis.outward(moves), now))
 }

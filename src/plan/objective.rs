@@ -4,8 +4,9 @@
 use std::collections::BTreeMap;
 
 use super::problem::{rank, target, weight};
-use crate::ids::{Arena, CarrierId, OrderId, StepNo, TankId};
-use crate::line::{Harm, Line, Role, StageKind, Visit};
+use super::shade::{Lot, lot_of, over};
+use crate::ids::{Arena, CarrierId, TankId};
+use crate::line::{Harm, Line, Role, Visit};
 use crate::schedule::{Move, Schedule};
 use crate::shift::{Place, State};
 use crate::units::{Dur, Time};
@@ -60,10 +61,10 @@ pub struct Objective {
     pub finish: Time,
     /// Time in which hoists neither carry nor travel, until then.
     pub idle: Dur,
-    /// Distance of dwells from their targets in all.
-    pub off_target: Dur,
     /// Longest less shortest dwell in anodise and dye within each order, in all.
     pub spread: Dur,
+    /// Distance of dwells from their targets in all.
+    pub off_target: Dur,
 }
 
 /// How much better a plan must be to take the place of one that is shown.
@@ -97,8 +98,8 @@ impl Objective {
             weighted_late: Dur::ZERO,
             finish: schedule.made_at,
             idle: Dur::ZERO,
-            off_target: Dur::ZERO,
             spread: Dur::ZERO,
+            off_target: Dur::ZERO,
         };
         objective.count_ends(line, state, schedule);
         objective.count_hoists(line, state, schedule);
@@ -166,24 +167,20 @@ impl Objective {
     }
 
     fn count_dwells(&mut self, line: &Line, state: &State, schedule: &Schedule) {
-        // Carriers of one order that are done already set the shade for the rest.
-        let mut lots: BTreeMap<(OrderId, StepNo), (Dur, Dur)> = BTreeMap::new();
+        let mut lots: BTreeMap<Lot, (Dur, Dur)> = BTreeMap::new();
         let mut take = |carrier: CarrierId, visit: Visit, dwell: Dur| {
-            let Visit::Step(n) = visit else { return };
-            let spec = &state.book.carriers[carrier];
-            let kind = line.stages[line.step(spec.recipe, n).stage].kind;
-            if matches!(kind, StageKind::Anodise | StageKind::Dye) {
-                let lot = lots.entry((spec.order, n)).or_insert((dwell, dwell));
+            if let Some(lot) = lot_of(line, state, carrier, visit) {
+                let lot = lots.entry(lot).or_insert((dwell, dwell));
                 *lot = (lot.0.min(dwell), lot.1.max(dwell));
             }
         };
-        for (carrier, c) in state.carriers.iter() {
-            for stay in &c.stays {
-                take(carrier, stay.visit, stay.to - stay.from);
-            }
+        // Carriers of one order that are done already set the shade for the rest.
+        for carrier in state.carriers.ids() {
+            let goes_on = schedule.of(carrier).next().is_some_and(Move::is_put_back);
+            over(state, carrier, goes_on).for_each(|(visit, dwell)| take(carrier, visit, dwell));
         }
         let mut off_target = Dur::ZERO;
-        for stay in stays(line, state, schedule) {
+        for stay in stays(line, state, schedule).iter().filter(|s| !s.over) {
             take(stay.carrier, stay.visit, stay.dwell);
             if matches!(stay.visit, Visit::Step(_)) {
                 let aim = target(line, state.book.carriers[stay.carrier].recipe, stay.visit);

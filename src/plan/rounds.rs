@@ -11,8 +11,6 @@ const FIRST: u64 = 20_000;
 
 /// Improves in rounds until the budget is spent. Each round begins from the best so far with a random stream of its own;
 /// `better` is told of each round that found something. `None` if none did.
-///
-/// Errors: none; a schedule that breaks windows is not improved.
 pub fn improve_in_rounds(
     line: &Line,
     state: &State,

@@ -254,17 +254,49 @@ impl Network {
         }
     }
 
+    /// Another constraint between two moves; what it is called to be set again.
+    pub fn tie(&mut self, from: usize, to: usize, gap: Dur) -> usize {
+        self.add(from, to, gap, Why::Shortest);
+        self.edges.len() - 1
+    }
+
+    /// Sets a constraint anew.
+    pub fn set(&mut self, tie: usize, gap: Dur) {
+        self.edges[tie].gap = gap;
+    }
+
+    /// A move that stands for the opening of the shift, to tie what is bound to an instant.
+    pub fn opening(&mut self) -> usize {
+        self.lower.push(Time::ZERO);
+        self.upper.push(Time::ZERO);
+        self.out.push(Vec::new());
+        self.into.push(Vec::new());
+        self.lower.len() - 1
+    }
+
+    /// No later start than this.
+    pub fn not_after(&mut self, i: usize, latest: Time) {
+        self.upper[i] = self.upper[i].min(latest);
+    }
+
     /// The earliest start of every move, or `None` if the order cannot hold.
     pub fn earliest(&self) -> Option<Vec<Time>> {
-        let n = self.lower.len();
         let mut at = self.lower.clone();
-        let mut queue: VecDeque<usize> = (0..n).collect();
-        let mut queued = vec![true; n];
+        self.push_from(&mut at, 0..self.lower.len()).then_some(at)
+    }
+
+    /// Moves starts no further back than the constraints say, beginning with those of the given moves: all others are
+    /// taken to hold. False if they cannot hold.
+    pub fn push_from(&self, at: &mut [Time], changed: impl IntoIterator<Item = usize>) -> bool {
+        let n = self.lower.len();
+        let mut queued = vec![false; n];
+        let mut queue: VecDeque<usize> =
+            changed.into_iter().filter(|i| !std::mem::replace(&mut queued[*i], true)).collect();
         let mut visits = vec![0_usize; n];
         while let Some(i) = queue.pop_front() {
             queued[i] = false;
             if at[i] > self.upper[i] {
-                return None;
+                return false;
             }
             for &e in &self.out[i] {
                 let edge = self.edges[e];
@@ -275,7 +307,7 @@ impl Network {
                         visits[edge.to] += 1;
                         // More rounds than moves: the constraints chase each other round a cycle.
                         if visits[edge.to] > n {
-                            return None;
+                            return false;
                         }
                         queued[edge.to] = true;
                         queue.push_back(edge.to);
@@ -283,7 +315,7 @@ impl Network {
                 }
             }
         }
-        Some(at)
+        true
     }
 
     /// The latest start of every move with which all windows still hold, and for each the move that limits it.

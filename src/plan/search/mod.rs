@@ -84,6 +84,51 @@ pub(super) fn extend(
     Some(load::unload(&draft))
 }
 
+/// The moves with more carriers put in, all of them or none, as chance has it; and the tries it took. Nothing comes before
+/// the first `frozen` hauls.
+pub(super) fn put_back(
+    problem: &Problem,
+    moves: &[Move],
+    missing: &[usize],
+    rules: &Rules,
+    frozen: usize,
+    rng: &mut Rng,
+    tries: u64,
+) -> (Option<Vec<Move>>, u64) {
+    // To read the moves is to put each of them in once.
+    let mut spent = 1 + moves.len() as u64;
+    let Some(core) = Core::new(problem, *rules, moves) else { return (None, spent) };
+    let Some(mut draft) = load::load(&core, moves) else { return (None, spent) };
+    let mut floor = after_hooked(&draft);
+    let mut id = HEAD;
+    for _ in 0..frozen {
+        id = draft.nodes[id].next;
+        if id == NONE {
+            break;
+        }
+        if draft.label(id) > draft.label(floor) {
+            floor = id;
+        }
+    }
+    draft.remember();
+    let level = [60, 200, 600][rng.below(3)] * core.patience();
+    for &task in missing {
+        let Some(job) = core.jobs.iter().position(|j| j.task == task) else { continue };
+        let holds = core.jobs[job].live;
+        let most = (level * core.jobs[job].room as u64 / 2).min(tries.saturating_sub(spent));
+        let give = GIVES[rng.below(GIVES.len())];
+        let effort =
+            Effort { tries: most, width: 3, releases: 6, blink: 0.02, holds, give, window: ANYWHERE };
+        let (found, tries) = put_in(&mut draft, job, effort, rng, floor, Cost::WORST);
+        spent += tries;
+        if found.is_none() {
+            return (None, spent);
+        }
+        draft.settle();
+    }
+    (Some(load::unload(&draft)), spent)
+}
+
 /// Puts a job in by the best of what the others may give way, of which `enough` are tried, and more until one leads
 /// anywhere. Whether it is in, and the tries it took.
 fn put_in_best(draft: &mut Draft, job: usize, rng: &mut Rng, floor: usize, enough: usize) -> (bool, u64) {
