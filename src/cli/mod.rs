@@ -10,6 +10,7 @@ mod plan;
 mod rhythm;
 mod run;
 mod simulate;
+mod upsets;
 mod verify;
 mod worth;
 

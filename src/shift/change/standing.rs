@@ -102,6 +102,11 @@ impl State {
         self.standing.line.as_deref().unwrap_or(filed)
     }
 
+    /// The recipe as filed whose windows limit what those of `recipe` may be changed to.
+    pub fn sheet(&self, recipe: RecipeId) -> RecipeId {
+        self.standing.limits.get(&recipe).copied().unwrap_or(recipe)
+    }
+
     /// True if a carrier stands in standby water and is to stay there.
     pub fn is_parked(&self, line: &Line, carrier: CarrierId) -> bool {
         self.standing.parked.contains_key(&carrier)
