@@ -43,7 +43,7 @@ impl AsPlanned {
         let moves = || self.plan.moves.iter().filter(is_next);
         let planned = moves().find(held).or_else(|| moves().next())?;
         let from = match state.carriers[planned.carrier].place {
-            Place::InTank { tank, .. } => tank,
+            Place::InTank { tank: from, .. } | Place::OnHook { from, .. } => from,
             _ => planned.from,
         };
         let to = place(line, state, planned, now)?;

@@ -1,8 +1,10 @@
 //! Ways out of trouble: what could be done, planned on and priced before anybody asks.
 //!
-//! 1. `trouble` says what is wrong. 2. `candidates` makes options of what is so: few, each for a reason. 3. `price` plans
-//! each of them on, has the plan verified and works out what it is worth. 4. The best two are tried together, and all are
-//! ranked by the objective, part by part. Changing nothing is always one of them.
+//! 1. `trouble` says what is wrong.
+//! 2. `candidates` makes options of what is so: few, each for a reason.
+//! 3. `price` plans each of them on, has the plan verified and works out what it is worth.
+//! 4. The best two are tried together, and all are ranked by the objective, part by part. Changing nothing is always one of
+//!    them.
 
 mod candidates;
 mod price;
@@ -49,6 +51,8 @@ pub fn ways_out(
 ) -> Vec<WayOut> {
     let Some(trouble) = trouble(line, history, now) else { return Vec::new() };
     let (line, filed) = (history.state().line(line), line);
+    // Every option is said to a copy of it.
+    let history = &History::from_now_on(history.state().clone());
     // The base first: everything else is found in what it cannot keep.
     let share = tries / (candidates::MOST as u64 + 2);
     let nothing =

@@ -170,6 +170,17 @@ fn a_punctual_crew_breaks_nothing_in_eight_hours() {
 }
 
 #[test]
+fn upset_shifts_are_compared_answer_by_answer() {
+    let args = ["simulate", "--upsets", "--seeds", "4..4", "--hours", "1", "--budget", "0"];
+    run(&args).is(0).quietly().has_said(&["old plan", "first come", "planned anew", "way out", "taken back"]);
+    let told = run(&[&args[..], &["--json"]].concat()).is(0);
+    let json: serde_json::Value = serde_json::from_str(&told.out).unwrap();
+    assert_eq!(json["shifts"][0]["upset"], "crane stop");
+    assert_eq!(json["means"].as_array().unwrap().len(), 5);
+    run(&["simulate", "--upsets", "--compare"]).is(2);
+}
+
+#[test]
 fn a_kept_shift_is_shown_as_text_and_as_json() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("shift.jsonl");

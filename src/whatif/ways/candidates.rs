@@ -85,7 +85,7 @@ impl<'a> Jam<'a> {
         let mut all = self.gates();
         all.extend(self.concerned().map(|carrier| What::Park { carrier, until: self.over }));
         all.extend(self.orders());
-        all.extend(self.concerned().flat_map(|c| self.windows(c)));
+        all.extend(self.concerned().filter_map(|c| self.windows(c)));
         all.extend(self.doomed());
         all.truncate(MOST);
         all
@@ -110,30 +110,26 @@ impl<'a> Jam<'a> {
         }
     }
 
-    /// Another order of starts: what is late first, or the next but one before the next; a rush for the latest order.
+    /// Another order of starts: a rush for the latest order, which leaves the plan most freedom; what is late before all
+    /// else; the next but one before the next.
     fn orders(&self) -> Vec<What> {
-        let late = lateness(self.line, self.state, &self.nothing.schedule);
-        let named = match self.trouble {
-            Trouble::Promise { order, .. } => Some(*order),
-            _ => None,
-        };
-        let mut all: Vec<What> = Vec::new();
-        let first = named.or(late.first().map(|(order, _)| *order));
-        all.extend(first.map(|o| What::First { carriers: self.waiting(o) }));
-        let mut starts = self.nothing.schedule.moves.iter().filter(|m| m.leaves == Visit::Load);
-        if let Some(next) = starts.next()
-            && let Some(then) = starts.find(|m| {
-                let order = |c: CarrierId| self.state.book.carriers[c].order;
-                order(m.carrier) != order(next.carrier)
-            })
-        {
-            all.push(What::First { carriers: vec![then.carrier, next.carrier] });
+        let mut late: Vec<OrderId> =
+            lateness(self.line, self.state, &self.nothing.schedule).into_iter().map(|(o, _)| o).collect();
+        if let Trouble::Promise { order, .. } = self.trouble {
+            late.insert(0, *order);
         }
-        let ordinary = |o: &OrderId| self.state.book.orders[*o].priority != Priority::Rush;
-        let rush = late.iter().map(|(order, _)| *order).find(|o| ordinary(o) && !self.waiting(*o).is_empty());
-        all.extend(rush.map(|order| What::Rush { order, due: self.state.book.orders[order].due }));
-        all.retain(|w| !matches!(w, What::First { carriers } if carriers.is_empty()));
-        all
+        late.retain(|o| !self.waiting(*o).is_empty());
+        let orders = &self.state.book.orders;
+        let ordinary = late.iter().find(|o| orders[**o].priority != Priority::Rush);
+        let rush = ordinary.map(|&order| What::Rush { order, due: orders[order].due });
+        let first = late.first().map(|o| What::First { carriers: self.waiting(*o) });
+        let mut starts = self.nothing.schedule.moves.iter().filter(|m| m.leaves == Visit::Load);
+        let order = |c: CarrierId| self.state.book.carriers[c].order;
+        let swapped = starts.next().and_then(|next| {
+            let then = starts.find(|m| order(m.carrier) != order(next.carrier))?;
+            Some(What::First { carriers: vec![then.carrier, next.carrier] })
+        });
+        [rush, first, swapped].into_iter().flatten().collect()
     }
 
     /// The carriers of an order that have not started.
@@ -149,8 +145,8 @@ impl<'a> Jam<'a> {
     fn windows(&self, carrier: CarrierId) -> Option<What> {
         let from = match self.state.carriers[carrier].place {
             Place::InTank { visit: Visit::Step(n), .. } => n.ix(),
-            Place::InTank { visit: Visit::Hold(n), .. } => n.ix() + 1,
-            Place::OnHook { leaves: Visit::Step(n) | Visit::Hold(n), .. } => n.ix() + 1,
+            Place::InTank { visit: Visit::Hold(n), .. }
+            | Place::OnHook { leaves: Visit::Step(n) | Visit::Hold(n), .. } => n.ix() + 1,
             _ => return None,
         };
         let recipe = self.state.book.carriers[carrier].recipe;

@@ -1,13 +1,14 @@
 //! What a way out costs: planned on, verified, and reckoned so that giving loads up does not look like saving them.
 
-use super::super::{Prospect, planned, prospect, said};
 use super::{WayOut, What};
+use crate::ids::HoistId;
 use crate::line::{Harm, Line};
 use crate::plan::{Budget, Objective, Settings, excesses};
 use crate::schedule::{Move, Schedule};
 use crate::shift::{Command, History, Place, State};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, is_possible, verify};
+use crate::whatif::{Prospect, planned, prospect, said, says};
 
 /// What differs by less in one part is worth the same there.
 const SAME_HARM: Dur = Dur::from_secs(5);
@@ -84,7 +85,7 @@ impl Pricing<'_> {
         let (mut then, done, until) = self.done_until(then, &at_first, until)?;
         for (_, command) in &ends {
             // Whoever has been moved meanwhile is no longer held.
-            let _ = super::super::says(self.line, &mut then, command, until);
+            let _ = says(self.line, &mut then, command, until);
         }
         let mut part = Budget { tries: half(budget), stop: &mut *budget.stop };
         let after = planned(self.line, then.state(), until, self.settings, &mut part);
@@ -105,16 +106,10 @@ impl Pricing<'_> {
         schedule: &Schedule,
         until: Time,
     ) -> Option<(History, Vec<Move>, Time)> {
-        super::super::says(
-            self.line,
-            &mut then,
-            &Command::AdoptPlan { schedule: schedule.clone() },
-            self.now,
-        )
-        .ok()?;
+        says(self.line, &mut then, &Command::AdoptPlan { schedule: schedule.clone() }, self.now).ok()?;
         let (mut steps, mut moves, mut end): (Vec<(Time, Command)>, Vec<Move>, Time) =
             (Vec::new(), Vec::new(), until);
-        let mut held_on: Vec<crate::ids::HoistId> = Vec::new();
+        let mut held_on: Vec<HoistId> = Vec::new();
         for m in &schedule.moves {
             let phases = m.phases(then.state().line(self.line), &then.state().book)?;
             let (lift, down) = (m.start + phases.to_lift(), m.start + phases.to_down());
@@ -129,8 +124,10 @@ impl Pricing<'_> {
             let hangs = matches!(then.state().carriers[m.carrier].place, Place::OnHook { leaves, .. }
                 if leaves == m.leaves);
             if !hangs {
-                let lift = Command::Lift { carrier: m.carrier, hoist: m.hoist, from: m.from, at: lift };
-                steps.push((m.start + phases.to_lift(), lift));
+                steps.push((
+                    lift,
+                    Command::Lift { carrier: m.carrier, hoist: m.hoist, from: m.from, at: lift },
+                ));
             }
             steps.push((down, Command::Lower { hoist: m.hoist, to: m.to, at: down }));
             moves.push(*m);
@@ -138,7 +135,7 @@ impl Pricing<'_> {
         }
         steps.sort_by_key(|(at, _)| *at);
         for (at, command) in &steps {
-            super::super::says(self.line, &mut then, command, *at).ok()?;
+            says(self.line, &mut then, command, *at).ok()?;
         }
         Some((then, moves, end))
     }
@@ -156,9 +153,11 @@ impl Pricing<'_> {
         let given_up = what.given_up();
         for e in excesses(self.line, was, &self.nothing.schedule) {
             if given_up.contains(&e.carrier) {
-                worth.excess[e.harm as usize] += e.by.max(SAME_HARM);
+                worth.excess[e.harm as usize] += e.by;
             }
         }
+        // Spoiled by a little is not given up for nothing.
+        worth.excess[Harm::Rework as usize] += SAME_HARM * given_up.len() as i64;
         worth.left += what.taken_off();
         worth
     }
