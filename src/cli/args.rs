@@ -340,6 +340,10 @@ pub struct Simulate {
     /// Run every policy over the same seeds and compare
     #[arg(long, conflicts_with_all = ["policy", "out"])]
     pub compare: bool,
+    /// Upset each shift in the middle, by a crane stop, a lost tank, an operator who is away or a rush order, and compare
+    /// what may be done about it; 50 seeds if nothing is said
+    #[arg(long, conflicts_with_all = ["policy", "out", "compare", "trouble"])]
+    pub upsets: bool,
     /// Write the shift's journal to this file
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,

@@ -170,7 +170,7 @@ pub fn compare(args: &Simulate, site: &Site) -> Result<Exit, Bad> {
     if args.json { say_json(&json(args, seeds, &rows)) } else { say(&text(args, seeds, &rows)) }
 }
 
-/// Runs every shift, as many at a time as there are cores. Which core runs which changes nothing.
+/// Runs every shift. Which core runs which changes nothing.
 fn rows(args: &Simulate, site: &Site, policies: &[Policy], seeds: Seeds) -> Result<Vec<Row>, Bad> {
     let limits = |policy: Policy| match args.most {
         _ if policy == Policy::Calls => 0..=0,
@@ -185,13 +185,26 @@ fn rows(args: &Simulate, site: &Site, policies: &[Policy], seeds: Seeds) -> Resu
             (seeds.first..=seeds.last).map(move |seed| (row, Under { policy, most, seed }))
         })
         .collect();
+    let done = on_all_cores(&jobs, |&(row, under)| {
+        (row, run(args, site, under).map(|r| Figures::of(under.seed, &r)))
+    });
+    let row = |&(policy, most): &(Policy, u16)| Row { policy, most, runs: Vec::new() };
+    let mut rows: Vec<Row> = kinds.iter().map(row).collect();
+    for (row, figures) in done {
+        rows[row].runs.push(figures?);
+    }
+    Ok(rows)
+}
+
+/// Does every job, as many at a time as there are cores; the answers in the order of the jobs.
+pub fn on_all_cores<J: Sync, A: Send>(jobs: &[J], does: impl Fn(&J) -> A + Sync) -> Vec<A> {
     let next = AtomicUsize::new(0);
-    let done: Mutex<Vec<(usize, Result<Figures, Bad>)>> = Mutex::new(Vec::new());
-    let work = || {
-        while let Some(&(row, under)) = jobs.get(next.fetch_add(1, Ordering::Relaxed)) {
-            let figures = run(args, site, under).map(|r| Figures::of(under.seed, &r));
-            done.lock().unwrap_or_else(std::sync::PoisonError::into_inner).push((row, figures));
-        }
+    let done: Mutex<Vec<(usize, A)>> = Mutex::new(Vec::new());
+    let work = || loop {
+        let at = next.fetch_add(1, Ordering::Relaxed);
+        let Some(job) = jobs.get(at) else { break };
+        let answer = does(job);
+        done.lock().unwrap_or_else(std::sync::PoisonError::into_inner).push((at, answer));
     };
     let cores = thread::available_parallelism().map_or(1, NonZero::get);
     thread::scope(|scope| {
@@ -199,15 +212,9 @@ fn rows(args: &Simulate, site: &Site, policies: &[Policy], seeds: Seeds) -> Resu
             scope.spawn(work);
         }
     });
-    let row = |&(policy, most): &(Policy, u16)| Row { policy, most, runs: Vec::new() };
-    let mut rows: Vec<Row> = kinds.iter().map(row).collect();
-    for (row, figures) in done.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner) {
-        rows[row].runs.push(figures?);
-    }
-    for row in &mut rows {
-        row.runs.sort_by_key(|f| f.seed);
-    }
-    Ok(rows)
+    let mut done = done.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
+    done.sort_by_key(|(at, _)| *at);
+    done.into_iter().map(|(_, answer)| answer).collect()
 }
 
 /// For each policy the row that brought out most carriers with nothing broken.

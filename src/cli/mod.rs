@@ -17,6 +17,7 @@ mod rhythm;
 mod run;
 mod seat;
 mod simulate;
+mod upsets;
 mod verify;
 mod worth;
 

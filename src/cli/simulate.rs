@@ -5,7 +5,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::args::{CrewKind, Policy, Simulate, TroubleKind};
-use super::{Bad, Outcome as Exit, compare, inputs, plan::warn, say, say_json, verify, worth};
+use super::{Bad, Outcome as Exit, compare, inputs, plan::warn, say, say_json, upsets, verify, worth};
 use crate::clock::ManualClock;
 use crate::files::Orders;
 use crate::line::{Harm, Line};
@@ -80,6 +80,9 @@ pub fn simulate(args: &Simulate) -> Result<Exit, Bad> {
     let texts = inputs::texts(&args.files)?;
     let (line, orders) = inputs::build(&texts, None, &mut |w| warn(w))?;
     let site = Site { line: Arc::new(line), orders, texts };
+    if args.upsets {
+        return upsets::upsets(args, &site);
+    }
     if args.compare || args.seeds.is_some() || args.runs.is_some() {
         return compare::compare(args, &site);
     }
@@ -172,7 +175,8 @@ pub fn run(args: &Simulate, site: &Site, under: Under) -> Result<Run, Bad> {
     Ok(Run { outcome, events: done.history.events().len(), said, troubles })
 }
 
-fn begin(
+/// A shift that has just been opened.
+pub fn begin(
     out: Option<&Path>,
     site: &Site,
     clock: &ManualClock,

@@ -29,7 +29,7 @@ use crate::schedule::Schedule;
 use crate::shift::{Command, Event, History, Refusal, Stamped, State, Who, decide};
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
-use crate::whatif::{self, Prospect};
+use crate::whatif::{self, Prospect, Trouble, WayOut};
 
 /// How often a command is decided again because another program was faster. Each time that program has made progress.
 const TRIES: usize = 16;
@@ -94,6 +94,7 @@ pub struct LiveShift {
     plan: planning::InForce,
     calls: Vec<Call>,
     breaches: Vec<Breach>,
+    ways: Vec<WayOut>,
     crew: wake::Crew,
     last_watch: Option<Time>,
     notices: Vec<Notice>,
@@ -119,6 +120,7 @@ impl LiveShift {
             plan: planning::InForce::default(),
             calls: Vec::new(),
             breaches: Vec::new(),
+            ways: Vec::new(),
             crew: wake::Crew::default(),
             last_watch: None,
             notices: Vec::new(),
@@ -260,6 +262,16 @@ impl LiveShift {
     /// What the newest verified plan cannot keep, by the verifier's word.
     pub fn breaches(&self) -> &[Breach] {
         &self.breaches
+    }
+    /// What is wrong now, worst first; `None` if all is well. See [`whatif::trouble`].
+    pub fn trouble(&mut self) -> Option<Trouble> {
+        let now = self.now();
+        whatif::trouble(&self.line, &self.history, now)
+    }
+    /// What could be done about the trouble there is, the best first: see [`whatif::ways_out`]. Empty if there is none, and
+    /// until the thread that makes plans better has worked them out; what happens next makes them stale.
+    pub fn ways_out(&self) -> &[WayOut] {
+        &self.ways
     }
     /// The newest verified plan, done moves left out: what calls and breaches speak of. It may be a few seconds fresher
     /// than the plan in force in the journal, never different in order.

@@ -19,6 +19,7 @@ use crate::schedule::{Move, Schedule};
 use crate::shift::{Command, Event, Place, Refusal, State, Who};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, verify};
+use crate::whatif::trouble;
 
 /// Makes a plan of what is so: see [`plan::plan`].
 pub type Planner = Box<dyn Fn(&Line, &State, Time, &Settings) -> Schedule + Send>;
@@ -171,6 +172,14 @@ impl LiveShift {
         self.plan.outlook = None;
         self.calls = plan::calls(&self.line, self.history.state(), &self.plan.shown, now, CALLS_SHOWN);
         self.say_instead();
+        // Trouble may end by itself.
+        if !self.ways.is_empty() && !self.is_in_trouble(now) {
+            self.ways.clear();
+        }
+    }
+
+    fn is_in_trouble(&self, now: Time) -> bool {
+        trouble(&self.line, &self.history, now).is_some()
     }
 
     fn say_instead(&mut self) {
@@ -243,6 +252,7 @@ impl LiveShift {
     /// Forgets what the search is at: it no longer starts from what is so.
     pub(super) fn stop_improving(&mut self) {
         self.searcher.cancel();
+        self.ways.clear();
         self.plan.instead = None;
         self.plan.declined = false;
     }
@@ -277,24 +287,23 @@ impl LiveShift {
                 better.map_or(Ok(()), |better| self.adopt_better(&better, now).map(|_| ()))
             }
             Improving::Behind { lasting, tries } => {
-                self.search(lasting, tries);
+                self.search(lasting, tries, now);
                 Ok(())
             }
         }
     }
 
-    /// The plan only moved in time: there is nothing new to search, but what another move would cost has changed.
+    /// The plan only moved in time: there is nothing new to search, but what another move would cost has changed, and
+    /// there may be trouble that there was not before.
     fn price_again(&mut self, adopted: bool, now: Time) {
-        if let Improving::Behind { lasting, .. } = self.improving
-            && adopted
-            && self.plan.priced.is_none_or(|priced| priced + PRICE_HOLDS <= now)
-            && !self.searcher.is_busy()
-        {
-            self.search(lasting, 0);
+        let Improving::Behind { lasting, .. } = self.improving else { return };
+        let price = adopted && self.plan.priced.is_none_or(|priced| priced + PRICE_HOLDS <= now);
+        if !self.searcher.is_busy() && (price || self.ways.is_empty() && self.is_in_trouble(now)) {
+            self.search(lasting, 0, now);
         }
     }
 
-    fn search(&mut self, lasting: std::time::Duration, tries: u64) {
+    fn search(&mut self, lasting: std::time::Duration, tries: u64, now: Time) {
         self.plan.declined = false;
         let task = Task {
             line: Arc::clone(&self.line),
@@ -304,6 +313,7 @@ impl LiveShift {
             frozen: self.frozen(),
             lasting,
             tries,
+            trouble_at: self.is_in_trouble(now).then_some(now),
         };
         self.searcher.start(task);
     }
@@ -329,6 +339,10 @@ impl LiveShift {
                         self.say_instead();
                         changed = true;
                     }
+                }
+                Found::Ways(ways) => {
+                    self.ways = ways;
+                    changed = true;
                 }
                 Found::Done => {}
                 Found::Failed(why) => self.notice(Notice::SearchFailed(why)),

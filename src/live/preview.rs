@@ -15,7 +15,7 @@ use crate::units::Time;
 use crate::whatif::{self, Prospect};
 
 /// Trial insertions for each side, one preview after the other.
-const ROUNDS: [u64; 3] = [0, 1_000, 8_000];
+const ROUNDS: [u64; 3] = [0, 1_000, 40_000];
 
 /// How the shift goes on without the commands and with them, or the first of them that is refused, by its place.
 pub type WhatIf = Result<(Prospect, Prospect), (usize, Refusal)>;

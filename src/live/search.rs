@@ -1,4 +1,5 @@
-//! The thread that makes the plan in force better while nothing happens, and works out what other moves would cost.
+//! The thread that makes the plan in force better while nothing happens, works out what other moves would cost, and then
+//! looks for ways out where there is trouble.
 //!
 //! It is handed a snapshot and knows nothing of the shift; what it finds comes back through a channel and is believed
 //! only after the shift has judged it against what is so by then. The next task, or the end of the shift, stops it.
@@ -14,7 +15,9 @@ use crate::clock::steady_now;
 use crate::line::Line;
 use crate::plan::{Budget, Instead, Settings, improve_in_rounds, instead, price_tries};
 use crate::schedule::{Move, Schedule};
-use crate::shift::State;
+use crate::shift::{History, State};
+use crate::units::Time;
+use crate::whatif::{WayOut, ways_out};
 
 /// The name of the thread, so that its end is nobody else's.
 pub const SEARCH_THREAD: &str = "search";
@@ -49,7 +52,12 @@ pub(super) struct Task {
     pub frozen: usize,
     pub lasting: Duration,
     pub tries: u64,
+    /// The instant at which there is trouble that ways out are wanted of.
+    pub trouble_at: Option<Time>,
 }
+
+/// Trial insertions for all ways out of one trouble together.
+const WAYS_TRIES: u64 = 60_000;
 
 /// What a search has found.
 pub(super) enum Found {
@@ -57,6 +65,8 @@ pub(super) enum Found {
     Better(Schedule),
     /// What the best other move would cost in place of this one.
     Instead(Move, Option<Instead>),
+    /// What could be done about the trouble, best first.
+    Ways(Vec<WayOut>),
     /// The task is done.
     Done,
     /// The search broke down; it will not take another task.
@@ -188,5 +198,9 @@ fn search(task: &Task, stopped: &dyn Fn() -> bool, tell: &mut dyn FnMut(Found)) 
     // The price of another move is held against the plan, and the plan has changed.
     if let Some(found) = best.filter(|_| !stopped()).and_then(|best| other(&best)) {
         tell(found);
+    }
+    if let Some(now) = task.trouble_at.filter(|_| !stopped()) {
+        let history = History::from_now_on(state.clone());
+        tell(Found::Ways(ways_out(line, &history, now, settings, WAYS_TRIES, &mut || stopped())));
     }
 }

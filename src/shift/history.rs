@@ -104,6 +104,11 @@ impl History {
         Self { events, state }
     }
 
+    /// A history that begins with what is so, for looking ahead: nothing that led there can be taken back.
+    pub fn from_now_on(state: State) -> Self {
+        Self { events: Vec::new(), state }
+    }
+
     /// Takes one more event. An undo or a changed time folds the whole history again.
     pub fn push(&mut self, line: &Line, stamped: Stamped) {
         let rewrites = matches!(stamped.event, Event::Undone { .. } | Event::Retimed { .. });

@@ -36,20 +36,36 @@ pub fn by_rule(
     line: &Line,
     book: OrderBook,
     mut person: Person,
-    mut crew: Crew,
+    crew: Crew,
     troubles: &Troubles,
     end: Time,
 ) -> Result<ByRule, Refusal> {
-    let mut shift = Running { line, history: History::new(line), refused: Vec::new() };
-    let mut now = Time::ZERO;
-    shift.does(&Command::Open { book }, Who::Supervisor, now)?;
-    let mut outs = troubles.outs.iter().peekable();
+    let outs = troubles.outs.iter();
+    let outs = outs.map(|o| (o.from, Command::TankOut { tank: o.tank, until: Some(o.until) }));
+    let told: Vec<(Time, Command)> =
+        std::iter::once((Time::ZERO, Command::Open { book })).chain(outs).collect();
+    let mut decides = |line: &Line, state: &State, now: Time| person.next(line, state, now);
+    go_on(line, History::new(line), &mut decides, crew, &told, (Time::ZERO, end))
+}
+
+/// Runs a shift on from what has happened, between two instants: `decides` says the next moves, `told` is what the
+/// supervisor says meanwhile, by time.
+pub fn go_on(
+    line: &Line,
+    history: History,
+    decides: &mut dyn FnMut(&Line, &State, Time) -> Schedule,
+    mut crew: Crew,
+    told: &[(Time, Command)],
+    (from, end): (Time, Time),
+) -> Result<ByRule, Refusal> {
+    let mut shift = Running { line, history, refused: Vec::new() };
+    let mut now = from;
+    let mut told = told.iter().peekable();
     loop {
-        while let Some(out) = outs.next_if(|o| o.from <= now) {
-            let command = Command::TankOut { tank: out.tank, until: Some(out.until) };
-            shift.does(&command, Who::Supervisor, now)?;
+        while let Some((_, command)) = told.next_if(|(at, _)| *at <= now) {
+            shift.does(command, Who::Supervisor, now)?;
         }
-        let schedule = person.next(line, shift.history.state(), now);
+        let schedule = decides(line, shift.history.state(), now);
         let calls = calls(line, shift.history.state(), &schedule);
         shift.intends(schedule, now)?;
         let next = crew.next(line, shift.history.state(), &calls, now);
@@ -71,7 +87,7 @@ pub fn by_rule(
             return Ok(ByRule { history: shift.history, refused: shift.refused });
         }
         let step = if near_a_window(line, shift.history.state(), now) { NEAR } else { FAR };
-        let wakes = [acts, outs.peek().map(|o| o.from), Some(now + step), Some(end)];
+        let wakes = [acts, told.peek().map(|(at, _)| *at), Some(now + step), Some(end)];
         now = wakes.into_iter().flatten().min().unwrap_or(end).max(now + Dur(1)).min(end);
     }
 }

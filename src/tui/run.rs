@@ -23,7 +23,17 @@ use crate::clock::steady_now;
 use crate::live::{LiveShift, Problem};
 use crate::shift::Who;
 use crate::units::Time;
-use crate::view::Board;
+use crate::view::{Board, way_rows};
+
+/// Takes up the ways out of trouble; the supervisor is told once that there are some.
+fn offer_ways(app: &mut App, shift: &mut LiveShift, post: Post) {
+    let rows = way_rows(shift.line(), shift.state(), shift.ways_out());
+    if app.changes.ways.is_empty() && !rows.is_empty() && post == Post::Supervisor {
+        let now = shift.now();
+        app.tell(format!("Trouble: w shows {} ways out, the best first", rows.len()), true, now);
+    }
+    app.changes.ways = rows;
+}
 
 /// How the screens look and what they allow.
 #[derive(Debug, Clone, Copy)]
@@ -209,6 +219,7 @@ pub fn run(
         }
         app.learn(shift.line(), &shift.state().book);
         keep_preview(&mut app, shift);
+        offer_ways(&mut app, shift, options.post);
         let board = board_of(shift);
         app.see(&board);
         app.desk.cells = screen.width();

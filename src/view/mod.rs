@@ -37,7 +37,7 @@ pub use rows::{Bar, Held, HookRow, Readiness, Standing, Station, TankRow};
 pub use runs::{Run, When};
 pub use stays::{Shut, ShutWhy, StayBar};
 pub use using::{Going, HoistUse, PowerUse, Share, Stretch};
-pub use ways::WayRow;
+pub use ways::{WayRow, way_rows};
 pub use words::{Spot, clean, visit_words};
 
 use crate::civil::Opening;
@@ -337,7 +337,7 @@ fn carriers(at: At<'_>) -> Vec<CarrierFact> {
             id,
             name: at.carrier_name(id),
             recipe: at.recipe(id),
-            sheet: at.state.sheet(id),
+            sheet: at.state.sheet(at.recipe(id)),
             place: c.place,
             whereabouts: words::whereabouts(at.line, c.place),
             marks: marks::of(at, id),

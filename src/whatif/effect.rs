@@ -3,8 +3,8 @@
 use super::Prospect;
 use crate::ids::{CarrierId, OrderId};
 use crate::line::Line;
-use crate::schedule::Move;
-use crate::shift::Place;
+use crate::schedule::{Move, Schedule};
+use crate::shift::{Place, State};
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
 
@@ -84,13 +84,17 @@ pub fn finish(line: &Line, prospect: &Prospect, order: OrderId) -> Option<Time> 
 }
 
 fn end(line: &Line, prospect: &Prospect, carrier: CarrierId) -> Option<Time> {
-    if let Place::Finished { at, .. } = prospect.state.carriers[carrier].place {
+    end_in(prospect.state.line(line), &prospect.state, &prospect.schedule, carrier)
+}
+
+/// When a carrier is, or by the schedule will be, down at an unload station; `line` is the one that changes have made.
+pub(super) fn end_in(line: &Line, state: &State, schedule: &Schedule, carrier: CarrierId) -> Option<Time> {
+    if let Place::Finished { at, .. } = state.carriers[carrier].place {
         return Some(at);
     }
-    let last = prospect.schedule.of(carrier).last()?;
+    let last = schedule.of(carrier).last()?;
     if last.visit != crate::line::Visit::Unload {
         return None;
     }
-    let line = prospect.state.line(line);
-    Some(last.start + last.phases(line, &prospect.state.book)?.to_down())
+    Some(last.start + last.phases(line, &state.book)?.to_down())
 }

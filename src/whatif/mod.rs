@@ -1,8 +1,10 @@
 //! What a change would do: the shift with it beside the shift as it is, both planned on from now. Nothing of it is stored.
 
 mod effect;
+mod ways;
 
 pub use effect::{Effect, effects, finish};
+pub use ways::{Trouble, WayOut, What, trouble, ways_out};
 
 use crate::ids::Seq;
 use crate::line::Line;
@@ -10,7 +12,7 @@ use crate::plan::{self, Budget, Objective, Settings};
 use crate::schedule::Schedule;
 use crate::shift::{Command, History, Refusal, Stamped, State, Who, decide};
 use crate::units::Time;
-use crate::verify::{Breach, verify};
+use crate::verify::{Breach, is_possible, verify};
 
 /// How a shift would go on.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,7 +29,7 @@ pub struct Prospect {
 
 /// How the shift goes on from `now` if nothing is changed, the plan made better within `tries` trial insertions.
 pub fn as_it_is(line: &Line, history: &History, now: Time, settings: &Settings, tries: u64) -> Prospect {
-    prospect(line, history.state().clone(), now, settings, tries)
+    prospect(line, history.state().clone(), now, settings, &mut Budget { tries, stop: &mut || false })
 }
 
 /// How it would go on with the commands said at `now`, one after the other.
@@ -41,11 +43,22 @@ pub fn with(
     settings: &Settings,
     tries: u64,
 ) -> Result<Prospect, (usize, Refusal)> {
+    let then = said(line, history, commands, now)?;
+    Ok(prospect(line, then.state().clone(), now, settings, &mut Budget { tries, stop: &mut || false }))
+}
+
+/// The history with the commands said at `now`.
+fn said(
+    line: &Line,
+    history: &History,
+    commands: &[Command],
+    now: Time,
+) -> Result<History, (usize, Refusal)> {
     let mut then = history.clone();
     for (n, command) in commands.iter().enumerate() {
         says(line, &mut then, command, now).map_err(|refusal| (n, refusal))?;
     }
-    Ok(prospect(line, then.state().clone(), now, settings, tries))
+    Ok(then)
 }
 
 fn says(line: &Line, history: &mut History, command: &Command, now: Time) -> Result<(), Refusal> {
@@ -56,13 +69,16 @@ fn says(line: &Line, history: &mut History, command: &Command, now: Time) -> Res
     Ok(())
 }
 
-fn prospect(line: &Line, state: State, now: Time, settings: &Settings, tries: u64) -> Prospect {
-    let first = plan::plan(line, &state, now, settings);
-    let mut budget = Budget { tries, stop: &mut || false };
-    let better = plan::improve_in_rounds(line, &state, &first, settings, 0, &mut budget, &mut |_| ());
-    let schedule =
-        better.filter(|b| verify(line, &state, b).iter().all(|b| b.harm.is_some())).unwrap_or(first);
+fn prospect(line: &Line, state: State, now: Time, settings: &Settings, budget: &mut Budget) -> Prospect {
+    let schedule = planned(line, &state, now, settings, budget);
     let breaches = verify(line, &state, &schedule);
     let worth = Objective::of(line, &state, &schedule, &[]);
     Prospect { state, schedule, breaches, worth }
+}
+
+/// A plan from `now`, made better within the budget.
+fn planned(line: &Line, state: &State, now: Time, settings: &Settings, budget: &mut Budget) -> Schedule {
+    let first = plan::plan(line, state, now, settings);
+    let better = plan::improve_in_rounds(line, state, &first, settings, 0, budget, &mut |_| ());
+    better.filter(|b| is_possible(&verify(line, state, b))).unwrap_or(first)
 }

@@ -170,6 +170,17 @@ fn a_punctual_crew_breaks_nothing_in_eight_hours() {
 }
 
 #[test]
+fn upset_shifts_are_compared_answer_by_answer() {
+    let args = ["simulate", "--upsets", "--seeds", "4..4", "--hours", "1", "--budget", "0"];
+    run(&args).is(0).quietly().has_said(&["old plan", "first come", "planned anew", "way out", "taken back"]);
+    let told = run(&[&args[..], &["--json"]].concat()).is(0);
+    let json: serde_json::Value = serde_json::from_str(&told.out).unwrap();
+    assert_eq!(json["shifts"][0]["upset"], "crane stop");
+    assert_eq!(json["means"].as_array().unwrap().len(), 5);
+    run(&["simulate", "--upsets", "--compare"]).is(2);
+}
+
+#[test]
 fn a_kept_shift_is_shown_as_text_and_as_json() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("shift.jsonl");
@@ -592,4 +603,33 @@ fn the_published_rhythm_is_shown_with_its_proof_and_time() {
     assert_eq!(found["period_ms"], 521_000);
     assert_eq!(found["proof"]["status"], "optimal");
     assert!(found["took_ms"].as_f64().is_some_and(|ms| ms > 0.0));
+}
+
+/// Parts short at unrack are told at once, found parts close it, and the pages say so; what cannot be is refused.
+#[test]
+fn what_is_entered_is_in_the_pages() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("shift.jsonl");
+    let shift = path.to_str().unwrap();
+    run(&["simulate", "--hours", "2", "--crew", "punctual", "--budget", "0", "--out", shift]).is(0);
+    let record = |carrier: &str| run(&["report", shift, "--carrier", carrier, "--form", "json"]).is(0).out;
+    let finished = (1..=15).map(|n| format!("B{n:02}")).find(|c| record(c).contains("finished at"));
+    let carrier = finished.expect("somebody is out after two hours");
+    run(&["enter", shift, "unracked", "B15", "--good", "1"])
+        .is(2)
+        .has_complained(&["B15 is not off the line yet"]);
+    run(&["enter", shift, "unracked", "X99", "--good", "1"]).is(2).has_complained(&["X99 is no carrier"]);
+    let racked: u32 = serde_json::from_str::<serde_json::Value>(&record(&carrier)).unwrap()["parts"][0]["facts"]
+        ["parts racked"]
+        .as_str()
+        .unwrap()
+        .parse()
+        .unwrap();
+    run(&["enter", shift, "unracked", &carrier, "--good", &(racked - 2).to_string()]).is(0);
+    assert!(record(&carrier).contains("2 MISSING"));
+    let handover = run(&["report", shift, "--page", "handover"]).is(0).out;
+    assert!(handover.contains("2 MISSING") && handover.contains("taken over by: ____"), "{handover}");
+    run(&["enter", shift, "sign", "takes-over", "KM"]).is(0);
+    assert!(run(&["report", shift, "--page", "handover"]).is(0).out.contains("KM took over"));
+    assert!(run(&["report", shift, "--form", "svg"]).is(0).out.starts_with("<svg"));
 }

@@ -7,11 +7,12 @@ use std::time::{Duration, Instant};
 use super::lines::{Shape, book, does, opened, two_carriers, varied};
 use dwellhand::civil::Opening;
 use dwellhand::clock::ManualClock;
+use dwellhand::ids::{HoistId, Id as _};
 use dwellhand::line::{Line, OrderBook};
 use dwellhand::live::{Improving, LiveShift};
 use dwellhand::plan::*;
 use dwellhand::schedule::{Move, Schedule};
-use dwellhand::shift::{Command, State, Who};
+use dwellhand::shift::{Change, Command, State, StopCause, Who};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::{Rule, verify};
@@ -205,4 +206,19 @@ fn an_event_stops_the_search_and_so_does_the_end() {
     let began = Instant::now();
     drop(shift);
     assert!(began.elapsed() < Duration::from_secs(10), "the thread was not stopped");
+}
+
+#[test]
+fn where_there_is_trouble_the_thread_looks_for_ways_out_until_the_next_event() {
+    let (mut shift, _) = shift(Improving::Behind { lasting: Duration::from_secs(60), tries: 2000 });
+    assert!(shift.ways_out().is_empty());
+    let stop = Change::StopHoist { hoist: HoistId::at(0), cause: StopCause::Fault, until: None };
+    shift.submit(&Command::Change { change: stop, why: String::new() }, Who::Supervisor).unwrap();
+    until(&mut shift, "ways out", |s| !s.ways_out().is_empty());
+    assert!(shift.ways_out().iter().any(|w| w.commands.is_empty()));
+    let run = Change::RunHoist { hoist: HoistId::at(0) };
+    shift.submit(&Command::Change { change: run, why: String::new() }, Who::Supervisor).unwrap();
+    assert_eq!(shift.trouble(), None);
+    assert!(shift.ways_out().is_empty());
+    assert_eq!(shift.take_notices(), []);
 }

@@ -37,4 +37,5 @@ mod tidy;
 mod timing;
 mod verifier;
 mod view;
+mod ways;
 mod whatif;

@@ -73,7 +73,7 @@ pub fn apply(state: &mut State, filed: &Line, change: &Change, said: Seq, at: Ti
                 let after = known.unwrap_or_else(|| {
                     let recipe = &state.line(filed).recipes[before];
                     let recipe = variant::with_window(recipe, *step, *window, &whom(state, *whose));
-                    let limits = variant::limits(state, before);
+                    let limits = state.sheet(before);
                     let after = changed_line(state, filed).recipes.push(recipe);
                     state.standing.limits.insert(after, limits);
                     made.push((before, after));

@@ -327,7 +327,7 @@ impl Judge<'_> {
         }
         for carrier in carriers {
             let recipe = state.book.carriers[carrier].recipe;
-            let sheet = line.step(variant::limits(state, recipe), step);
+            let sheet = line.step(state.sheet(recipe), step);
             if window.min < sheet.min || window.max > sheet.max {
                 return Err(impossible(format!(
                     "the process sheet of {} allows {} to {}",
@@ -371,7 +371,7 @@ impl Judge<'_> {
         if place == Place::OffLine && self.state.standing.cancelled.contains(&carrier) {
             return Err(impossible(format!("{} was cancelled before it started", self.name(carrier))));
         }
-        let own = variant::limits(self.state, self.state.book.carriers[carrier].recipe);
+        let own = self.state.sheet(self.state.book.carriers[carrier].recipe);
         if !self.line.restarts(recipe, own) {
             let (wanted, own) = (&self.line.recipes[recipe].name, &self.line.recipes[own].name);
             return Err(impossible(format!("{wanted} does not strip and start {own} again")));

@@ -102,9 +102,9 @@ impl State {
         self.standing.line.as_deref().unwrap_or(filed)
     }
 
-    /// The recipe whose windows limit those that a carrier runs: its own, unless its dwells were changed.
-    pub fn sheet(&self, carrier: CarrierId) -> RecipeId {
-        super::variant::limits(self, self.book.carriers[carrier].recipe)
+    /// The recipe as filed whose windows limit what those of `recipe` may be changed to.
+    pub fn sheet(&self, recipe: RecipeId) -> RecipeId {
+        self.standing.limits.get(&recipe).copied().unwrap_or(recipe)
     }
 
     /// True if a carrier stands in standby water and is to stay there.

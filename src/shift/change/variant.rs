@@ -1,7 +1,7 @@
 //! Recipes and hoists that a change makes of others.
 
 use super::{Whose, Window};
-use crate::ids::{CarrierId, Id as _, RecipeId, StageId, StepNo};
+use crate::ids::{CarrierId, Id as _, StageId, StepNo};
 use crate::line::{Harm, Hoist, Lift, Line, Recipe, Step, Travel, Visit};
 use crate::shift::state::{Place, State};
 use crate::units::{Dur, Time};
@@ -92,11 +92,6 @@ pub fn still_before(line: &Line, state: &State, whose: Whose, step: StepNo) -> V
         Place::Finished { .. } | Place::OffLine => false,
     };
     state.carriers.ids().filter(|&id| concerned(id) && has(id) && before(id)).collect()
-}
-
-/// The recipe whose windows limit those of another.
-pub fn limits(state: &State, recipe: RecipeId) -> RecipeId {
-    state.standing.limits.get(&recipe).copied().unwrap_or(recipe)
 }
 
 /// True if the dwell of a carrier that is in a step is longer already than a window lets it be.

@@ -3,3 +3,5 @@
 mod random;
 mod running;
 mod said;
+
+pub use random::with_strip;

@@ -1,0 +1,164 @@
+//! What a way out costs: planned on, verified, and reckoned so that giving loads up does not look like saving them.
+
+use super::{WayOut, What};
+use crate::ids::HoistId;
+use crate::line::{Harm, Line};
+use crate::plan::{Budget, Objective, Settings, excesses};
+use crate::schedule::{Move, Schedule};
+use crate::shift::{Command, History, Place, State};
+use crate::units::{Dur, Time};
+use crate::verify::{Breach, is_possible, verify};
+use crate::whatif::{Prospect, planned, prospect, said, says};
+
+/// What differs by less in one part is worth the same there.
+const SAME_HARM: Dur = Dur::from_secs(5);
+const SAME_LATE: Dur = Dur::from_mins(1);
+const SAME_FINISH: Dur = Dur::from_secs(30);
+
+/// The order of ways out: the objective part by part, then the fewer words the better.
+pub fn rank(way: &WayOut) -> (usize, i64, usize, i64, i64, usize) {
+    let worth = &way.prospect.worth;
+    let about = |d: Dur, same: Dur| d.0.div_euclid(same.0);
+    (
+        worth.scrap,
+        about(worth.harm(), SAME_HARM),
+        worth.left,
+        about(worth.weighted_late, SAME_LATE),
+        about(worth.finish - Time::ZERO, SAME_FINISH),
+        way.commands.len(),
+    )
+}
+
+/// How the shift goes on if nothing is changed.
+pub fn nothing(
+    line: &Line,
+    history: &History,
+    now: Time,
+    settings: &Settings,
+    budget: &mut Budget,
+) -> Prospect {
+    let mut nothing = prospect(line, history.state().clone(), now, settings, budget);
+    nothing.worth.scrap = nothing.worth.scrap.max(scrapped(&nothing.breaches));
+    nothing
+}
+
+fn scrapped(breaches: &[Breach]) -> usize {
+    breaches.iter().filter(|b| b.harm == Some(Harm::Scrap)).count()
+}
+
+/// What all ways out of one trouble are priced against.
+pub struct Pricing<'a> {
+    pub line: &'a Line,
+    pub history: &'a History,
+    pub now: Time,
+    pub settings: &'a Settings,
+    pub nothing: &'a Prospect,
+}
+
+impl Pricing<'_> {
+    /// The way out with its price; `None` if it may not be gone, or no possible plan was found for it.
+    pub fn way(&self, what: What, budget: &mut Budget) -> Option<WayOut> {
+        let commands = what.commands();
+        let then = said(self.line, self.history, &commands, self.now).ok()?;
+        let mut prospect = if what.ends().is_empty() {
+            prospect(self.line, then.state().clone(), self.now, self.settings, budget)
+        } else {
+            self.for_a_while(&what, then, budget)?
+        };
+        if !is_possible(&prospect.breaches) {
+            return None;
+        }
+        prospect.worth = self.worth(&what, &prospect);
+        Some(WayOut { what, commands, prospect })
+    }
+
+    /// Planned until what lasts for a while ends, and from there on without it.
+    fn for_a_while(&self, what: &What, then: History, budget: &mut Budget) -> Option<Prospect> {
+        let half = |budget: &mut Budget| budget.tries / 2;
+        let mut part = Budget { tries: half(budget), stop: &mut *budget.stop };
+        let at_first = planned(self.line, then.state(), self.now, self.settings, &mut part);
+        if !is_possible(&verify(self.line, then.state(), &at_first)) {
+            return None;
+        }
+        let ends = what.ends();
+        let until = ends.iter().map(|(t, _)| *t).max()?;
+        let (mut then, done, until) = self.done_until(then, &at_first, until)?;
+        for (_, command) in &ends {
+            // Whoever has been moved meanwhile is no longer held.
+            let _ = says(self.line, &mut then, command, until);
+        }
+        let mut part = Budget { tries: half(budget), stop: &mut *budget.stop };
+        let after = planned(self.line, then.state(), until, self.settings, &mut part);
+        let mut moves = done;
+        moves.extend(after.moves);
+        let schedule = Schedule::new(moves, self.now);
+        let state = said(self.line, self.history, &what.for_good(), self.now).ok()?.state().clone();
+        let breaches = verify(self.line, &state, &schedule);
+        let worth = Objective::of(self.line, &state, &schedule, &[]);
+        Some(Prospect { state, schedule, breaches, worth })
+    }
+
+    /// The history in which a plan was followed to the letter until an instant: with the moves that were begun by then, and
+    /// the instant the last of them is over.
+    fn done_until(
+        &self,
+        mut then: History,
+        schedule: &Schedule,
+        until: Time,
+    ) -> Option<(History, Vec<Move>, Time)> {
+        says(self.line, &mut then, &Command::AdoptPlan { schedule: schedule.clone() }, self.now).ok()?;
+        let (mut steps, mut moves, mut end): (Vec<(Time, Command)>, Vec<Move>, Time) =
+            (Vec::new(), Vec::new(), until);
+        let mut held_on: Vec<HoistId> = Vec::new();
+        for m in &schedule.moves {
+            let phases = m.phases(then.state().line(self.line), &then.state().book)?;
+            let (lift, down) = (m.start + phases.to_lift(), m.start + phases.to_down());
+            // A dip on the hook is gone through with.
+            if lift > until && !held_on.contains(&m.hoist) {
+                continue;
+            }
+            held_on.retain(|h| *h != m.hoist);
+            if !m.release {
+                held_on.push(m.hoist);
+            }
+            let hangs = matches!(then.state().carriers[m.carrier].place, Place::OnHook { leaves, .. }
+                if leaves == m.leaves);
+            if !hangs {
+                steps.push((
+                    lift,
+                    Command::Lift { carrier: m.carrier, hoist: m.hoist, from: m.from, at: lift },
+                ));
+            }
+            steps.push((down, Command::Lower { hoist: m.hoist, to: m.to, at: down }));
+            moves.push(*m);
+            end = end.max(m.start + phases.total());
+        }
+        steps.sort_by_key(|(at, _)| *at);
+        for (at, command) in &steps {
+            says(self.line, &mut then, command, *at).ok()?;
+        }
+        Some((then, moves, end))
+    }
+
+    /// The worth, with orders as urgent as they were before and the harm of what is given up.
+    fn worth(&self, what: &What, prospect: &Prospect) -> Objective {
+        let was: &State = self.history.state();
+        let mut state = prospect.state.clone();
+        for (order, before) in was.book.orders.iter() {
+            let o = &mut state.book.orders[order];
+            (o.priority, o.due) = (before.priority, before.due);
+        }
+        let mut worth = Objective::of(self.line, &state, &prospect.schedule, &[]);
+        worth.scrap = worth.scrap.max(scrapped(&prospect.breaches));
+        let given_up = what.given_up();
+        for e in excesses(self.line, was, &self.nothing.schedule) {
+            if given_up.contains(&e.carrier) {
+                worth.excess[e.harm as usize] += e.by;
+            }
+        }
+        // Spoiled by a little is not given up for nothing.
+        worth.excess[Harm::Rework as usize] += SAME_HARM * given_up.len() as i64;
+        worth.left += what.taken_off();
+        worth
+    }
+}
