@@ -100,6 +100,8 @@ struct Figures {
     air: Dur,
     late: Dur,
     finished: usize,
+    /// Those of them that need not be done again, since the upset.
+    good: usize,
     chosen: Chosen,
 }
 
@@ -108,25 +110,28 @@ impl Figures {
         let outcome = Outcome::of(line, history, end);
         let since: Vec<_> = outcome.breaches.iter().filter(|b| b.at >= upset.from).collect();
         let mut worst: BTreeMap<&str, usize> = BTreeMap::new();
-        let mut count = |name, harm: usize| {
-            let w = worst.entry(name).or_insert(harm);
-            *w = harm.min(*w);
-        };
         for b in &since {
             if let Some(harm) = b.harm {
-                count(b.carrier.as_str(), harm as usize);
+                let w = worst.entry(b.carrier.as_str()).or_insert(harm as usize);
+                *w = (harm as usize).min(*w);
             }
         }
         let state = history.state();
+        // What was stripped and started again is as good as new.
+        let spoiled = |name: &str| worst.get(name).is_some_and(|w| *w <= Harm::Rework as usize);
+        let good = state.carriers.iter().filter(|(id, c)| {
+            let again = state.standing.runs.contains_key(id);
+            matches!(c.place, Place::Finished { .. }) && (again || !spoiled(&state.book.carriers[*id].name))
+        });
+        let good = good.count();
         let mut given_up = BTreeSet::new();
         for (id, c) in state.carriers.iter() {
             let name = state.book.carriers[id].name.as_str();
-            if c.place == Place::OffLine && !state.standing.cancelled.contains(&id) {
-                count(name, Harm::Scrap as usize);
-                given_up.insert(id);
-            }
-            if state.standing.runs.contains_key(&id) {
-                count(name, Harm::Rework as usize);
+            let off = c.place == Place::OffLine && !state.standing.cancelled.contains(&id);
+            if off || state.standing.runs.contains_key(&id) {
+                let harm = if off { Harm::Scrap } else { Harm::Rework } as usize;
+                let w = worst.entry(name).or_insert(harm);
+                *w = harm.min(*w);
                 given_up.insert(id);
             }
         }
@@ -145,14 +150,15 @@ impl Figures {
             air: since.iter().filter(|b| b.rule == Rule::Air).map(|b| b.by).sum(),
             late: outcome.late.iter().map(|(_, by)| *by).sum::<Dur>() + waiting,
             finished: outcome.finished,
+            good,
             chosen,
         }
     }
 
-    /// The smaller the better: loads lost, then to be done again, then off shade, then those that are not finished. What
-    /// has to be wiped off and minutes late decide nothing.
+    /// The smaller the better: loads lost, then to be done again, then off shade, then those that are not finished and
+    /// good. What has to be wiped off and minutes late decide nothing.
     fn rank(&self) -> (usize, usize, usize, std::cmp::Reverse<usize>) {
-        (self.loads[0], self.loads[1], self.loads[2], std::cmp::Reverse(self.finished))
+        (self.loads[0], self.loads[1], self.loads[2], std::cmp::Reverse(self.good))
     }
 
     fn json(&self, answer: Answer) -> serde_json::Value {
@@ -167,6 +173,7 @@ impl Figures {
             "air_excess_s": self.air.as_secs_f64(),
             "late_s": self.late.as_secs_f64(),
             "finished": self.finished,
+            "good": self.good,
             "chosen": self.chosen.what.as_ref().map(|_| self.chosen.words.as_str()),
             "taken_back": self.chosen.taken_back,
             "could_not_be_taken_back": self.chosen.kept,
@@ -365,7 +372,7 @@ fn mean(cases: &[Case], answer: usize, figure: impl Fn(&Figures) -> f64) -> f64 
 type Column = (&'static str, fn(&Figures) -> f64);
 
 /// The figures of a row.
-const FIGURES: [Column; 10] = [
+const FIGURES: [Column; 11] = [
     ("scrap", |f| f.loads[0] as f64),
     ("rework", |f| f.loads[1] as f64),
     ("shade", |f| f.loads[2] as f64),
@@ -375,6 +382,7 @@ const FIGURES: [Column; 10] = [
     ("air s", |f| f.air.as_secs_f64()),
     ("late min", |f| f.late.as_secs_f64() / 60.0),
     ("finished", |f| f.finished as f64),
+    ("good", |f| f.good as f64),
     ("changed", |f| f64::from(u8::from(f.chosen.what.is_some()))),
 ];
 
@@ -468,7 +476,9 @@ fn text(args: &Simulate, seeds: Seeds, cases: &[Case]) -> String {
         text.push('\n');
     }
     text.push_str(
-        "loads by the worst done to them; taken off counts as scrap, started again as rework; changed: something was\n",
+        "loads by the worst done to them; taken off counts as scrap, started again as rework; good: finished and not to be\n\
+         done again; changed: in so many of the shifts a change was best; better means fewer lost, then fewer to be done\n\
+         again, then fewer off shade, then more good\n",
     );
     for (word, cases) in kinds(cases).into_iter().chain([("all", cases.iter().collect())]) {
         let rivals = rivals(&cases)

@@ -162,10 +162,12 @@ impl<'a> Jam<'a> {
         })
     }
 
-    /// What can be done with loads that are spoiled whatever else is done.
+    /// What can be done with loads that are spoiled whatever else is done. Where only the length of a stop that nobody knows
+    /// would spoil a load it is not given up yet.
     fn doomed(&self) -> Vec<What> {
+        let guessed = matches!(self.trouble, Trouble::StoppedHoist { until: None, .. });
         let mut all = Vec::new();
-        for (carrier, breach) in &self.at_risk {
+        for (carrier, breach) in self.at_risk.iter().filter(|(_, b)| !guessed || b.at <= self.now) {
             // A load that hangs is nobody's to reach for.
             if !matches!(self.state.carriers[*carrier].place, Place::InTank { hooked: None, .. }) {
                 continue;
@@ -175,7 +177,7 @@ impl<'a> Jam<'a> {
                 let again = self.line.recipes.ids().find(|r| self.line.restarts(*r, own));
                 all.extend(again.map(|recipe| What::Rework { carrier: *carrier, recipe }));
             }
-            if breach.harm <= Some(Harm::Rework) && breach.at > self.now {
+            if breach.harm <= Some(Harm::Rework) {
                 all.push(What::TakeOff { carrier: *carrier });
             }
         }

@@ -10,10 +10,10 @@ use crate::units::{Dur, Time};
 use crate::verify::{Breach, is_possible, verify};
 use crate::whatif::{Prospect, planned, prospect, said, says};
 
-/// What differs by less in one part is worth the same there.
+/// What differs by less in one part is worth the same there: nobody changes anything for that, and people are less even.
 const SAME_HARM: Dur = Dur::from_secs(5);
-const SAME_LATE: Dur = Dur::from_mins(1);
-const SAME_FINISH: Dur = Dur::from_secs(30);
+const SAME_LATE: Dur = Dur::from_mins(5);
+const SAME_FINISH: Dur = Dur::from_mins(2);
 
 /// The order of ways out: the objective part by part, then the fewer words the better.
 pub fn rank(way: &WayOut) -> (usize, i64, usize, i64, i64, usize) {
