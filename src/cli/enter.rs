@@ -19,7 +19,7 @@ pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
     let seat = if header.practice { Some(Seat::take(&args.shift)?) } else { None };
     let clock = |_: &Header, base: Time| -> Box<dyn Clock> {
         match &seat {
-            None => Box::new(RunningClock::new(base, 1.0)),
+            None => Box::new(RunningClock::real(base)),
             Some(Seat::Joins(reading)) => Box::new(reading.clock(base)),
             // Nobody runs the practice: its time stands where it was left.
             Some(Seat::First(_)) => {

@@ -41,7 +41,7 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
     let seed = args.planner.seed;
     let mut start_crew = |shift: &mut LiveShift| {
         let now = shift.now();
-        shift.set_clock(Box::new(RunningClock::new(now, watch_speed)));
+        shift.set_clock(Box::new(RunningClock::practice(now, watch_speed)));
         shift.set_hands(Box::new(Crew::new(CrewKind::Simulated.pace(), seed)));
         if let Some(Err(Bad(text))) = seat.as_mut().map(|s| s.tell(now, watch_speed)) {
             warn(&text);
@@ -90,7 +90,11 @@ fn watch(args: &Run) -> Result<LiveShift, Bad> {
         return Err(Bad(text.to_owned()));
     }
     let clock = |header: &Header, base: Time| -> Box<dyn Clock> {
-        Box::new(RunningClock::new(base, if header.practice { header.speed } else { 1.0 }))
+        if header.practice {
+            Box::new(RunningClock::practice(base, header.speed))
+        } else {
+            Box::new(RunningClock::real(base))
+        }
     };
     let (shift, notices) = LiveShift::watch(path, rebuild, clock)?;
     for notice in notices {
@@ -116,7 +120,7 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
                 let text = format!("{} is a real shift: no simulated crew, no other speed", path.display());
                 return Err(Bad(text));
             }
-            let wall = |_: &Header, base: Time| -> Box<dyn Clock> { Box::new(RunningClock::new(base, 1.0)) };
+            let wall = |_: &Header, base: Time| -> Box<dyn Clock> { Box::new(RunningClock::real(base)) };
             return Ok((reopen(path, settings, wall)?, None));
         }
         let seat = Seat::take(path)?;
@@ -129,7 +133,7 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
             return Ok((reopen(path, settings, theirs)?, Some(seat)));
         }
         let own = |header: &Header, base: Time| -> Box<dyn Clock> {
-            Box::new(RunningClock::new(base, args.speed.unwrap_or(header.speed)))
+            Box::new(RunningClock::practice(base, args.speed.unwrap_or(header.speed)))
         };
         let shift = reopen(path, settings, own)?;
         return seated(shift, seat);
@@ -151,7 +155,11 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
         practice,
         speed,
     };
-    let clock = Box::new(RunningClock::new(Time::ZERO, speed));
+    let clock: Box<dyn Clock> = if practice {
+        Box::new(RunningClock::practice(Time::ZERO, speed))
+    } else {
+        Box::new(RunningClock::real(Time::ZERO))
+    };
     let shift = LiveShift::create(&path, Arc::new(line), new, clock)?;
     if practice { seated(shift, Seat::take(&path)?) } else { Ok((shift, None)) }
 }

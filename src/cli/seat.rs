@@ -6,7 +6,8 @@ use std::io::{Read as _, Seek as _, Write as _};
 use std::path::{Path, PathBuf};
 
 use super::Bad;
-use crate::clock::{RunningClock, wall_now};
+use crate::clock::{RunningClock, Uptime, uptime, wall_now};
+use crate::journal::owner_only;
 use crate::units::{Dur, Time};
 
 /// A terminal's place at a practice.
@@ -28,6 +29,9 @@ pub struct First {
 pub struct Reading {
     /// Milliseconds since 1970 by the wall.
     wall_ms: i64,
+    /// Which start of the machine, and milliseconds since then: the wall clock may be set meanwhile.
+    #[serde(default)]
+    up: Option<(u64, i64)>,
     /// Milliseconds on the shift's axis.
     shift_ms: i64,
     speed: f64,
@@ -40,11 +44,7 @@ impl Seat {
         path.push(".running");
         let path = PathBuf::from(path);
         let bad = |what: &str, e: &dyn std::fmt::Display| Bad(format!("{}: {what}: {e}", path.display()));
-        let mut file = File::options()
-            .create(true)
-            .truncate(false)
-            .read(true)
-            .write(true)
+        let mut file = owner_only(File::options().create(true).truncate(false).read(true).write(true))
             .open(&path)
             .map_err(|e| bad("cannot open", &e))?;
         match file.try_lock() {
@@ -63,7 +63,8 @@ impl Seat {
     /// Tells whoever joins from now on what the clock shows and how fast it runs.
     pub fn tell(&mut self, now: Time, speed: f64) -> Result<(), Bad> {
         let Self::First(first) = self else { return Ok(()) };
-        let reading = Reading { wall_ms: wall_now().timestamp_millis(), shift_ms: now.0, speed };
+        let up = uptime().map(|up| (up.boot, up.ms));
+        let reading = Reading { wall_ms: wall_now().timestamp_millis(), up, shift_ms: now.0, speed };
         let text = serde_json::to_string(&reading).expect("three numbers");
         let written = first
             .file
@@ -77,8 +78,10 @@ impl Seat {
 impl Reading {
     /// The clock, not before `base`: what the journal knows has happened.
     pub fn clock(self, base: Time) -> RunningClock {
-        let since = (wall_now().timestamp_millis() - self.wall_ms).max(0);
+        let by_uptime = |now: Uptime| self.up.filter(|(boot, _)| *boot == now.boot).map(|(_, ms)| now.ms - ms);
+        let by_wall = || wall_now().timestamp_millis() - self.wall_ms;
+        let since = uptime().and_then(by_uptime).unwrap_or_else(by_wall).max(0);
         let now = Time(self.shift_ms) + Dur::from_secs_f64(since as f64 / 1000.0 * self.speed);
-        RunningClock::new(now.max(base), self.speed)
+        RunningClock::practice(now.max(base), self.speed)
     }
 }

@@ -187,8 +187,8 @@ pub(super) fn event(
     }
     let hash = mark.hash.to_string();
     if prev != hash {
-        let found = format!("the hash {prev:?} of the line before");
-        return Err(damaged(found, format!("{hash}; a line was changed or taken out")));
+        let path = path.to_owned();
+        return Err(Error::Unchained { path, line: number, found: prev, expected: hash });
     }
     match &record.stamped.event {
         Event::Opened { .. } if wanted == Seq(1) => {}

@@ -62,6 +62,30 @@ pub enum Error {
         /// What was expected.
         expected: String,
     },
+    /// A line does not carry the hash of the line before it: one of the two was changed.
+    #[error("{}:{line}: the hash {found:?} of the line before; expected {expected}; a line was changed or taken out", path.display())]
+    Unchained {
+        /// The file.
+        path: PathBuf,
+        /// The line, counted from 1.
+        line: u64,
+        /// The hash it carries.
+        found: String,
+        /// The hash of the line before it.
+        expected: String,
+    },
+    /// Another file lies where the journal was.
+    #[error("another file lies at {} now; nothing was written, put the journal back", path.display())]
+    Replaced {
+        /// Where it was.
+        path: PathBuf,
+    },
+    /// The file was removed, and whoever only looks does not put it back.
+    #[error("{} was removed; whoever keeps the shift puts it back", path.display())]
+    Gone {
+        /// Where it was.
+        path: PathBuf,
+    },
     /// The journal was opened to be looked at only.
     #[error("{} is only looked at here; nothing was written", path.display())]
     OnlyFollowed {
@@ -97,6 +121,14 @@ pub enum Error {
 }
 
 impl Error {
+    /// The line of the journal that is wrong, counted from 1, if it is a line.
+    pub fn line(&self) -> Option<u64> {
+        match self {
+            Self::Damaged { line, .. } | Self::Unchained { line, .. } => Some(*line),
+            _ => None,
+        }
+    }
+
     /// For `map_err`: names the operation and the path.
     pub(super) fn io(operation: &'static str, path: &Path) -> impl FnOnce(io::Error) -> Self {
         let path = path.to_owned();

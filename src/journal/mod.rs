@@ -6,20 +6,23 @@
 //! event is turned away with what it missed. Knows no planner and no screen, and judges no event: see `shift::decide`.
 
 mod chain;
+mod disk;
 mod error;
+mod mend;
 mod place;
 mod reader;
 mod record;
-mod recover;
 pub mod wire;
 mod writer;
 
 pub use chain::{Digest, Torn};
+pub use disk::{Disk, Found, owner_only};
 pub use error::Error;
+pub use mend::Mended;
 pub use place::{default_path, ensure_folder};
-pub use reader::{Reader, read};
-pub use record::{Header, Record, StoredText, StoredTexts};
-pub use writer::{Appended, Journal, Synced};
+pub use reader::{Reader, is_journal, read};
+pub use record::{Header, Record, StoredText, StoredTexts, Written};
+pub use writer::{Appended, Journal, Synced, opening};
 
 /// The name of the format this program writes.
 pub const FORMAT: &str = "dwellhand-journal/1";

@@ -1,19 +1,19 @@
 //! Reading a journal without touching it: replay, reports, checks.
 
+use std::fmt;
 use std::fs::File;
-use std::io::BufReader;
+use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 
-use super::chain::{self, Mark, Next, Torn};
+use super::chain::{self, Digest, Mark, Next, Torn};
 use super::error::Error;
 use super::record::{Header, Record};
 use super::wire::Adopted;
 use crate::line::{Line, OrderBook};
 
 /// A journal being read line by line.
-#[derive(Debug)]
 pub struct Reader {
-    source: BufReader<File>,
+    source: Box<dyn BufRead>,
     path: PathBuf,
     header: Header,
     mark: Mark,
@@ -22,11 +22,21 @@ pub struct Reader {
     torn: Option<Torn>,
 }
 
+impl fmt::Debug for Reader {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Reader").field("path", &self.path).field("mark", &self.mark).finish_non_exhaustive()
+    }
+}
+
 impl Reader {
     /// Opens a journal and reads its header.
     pub fn open(path: &Path) -> Result<Self, Error> {
         let file = File::open(path).map_err(Error::io("open the journal", path))?;
-        let mut source = BufReader::new(file);
+        Self::over(Box::new(BufReader::new(file)), path)
+    }
+
+    /// The same for text that is at hand; `path` is its name for people.
+    pub fn over(mut source: Box<dyn BufRead>, path: &Path) -> Result<Self, Error> {
         let (header, mark) = chain::opening(&mut source, path)?;
         Ok(Self {
             source,
@@ -61,6 +71,11 @@ impl Reader {
         }
     }
 
+    /// The hash of the last line read: that of the whole chain so far.
+    pub fn hash(&self) -> Digest {
+        self.mark.hash
+    }
+
     /// The torn last record, once the reader has met one.
     pub fn torn(&self) -> Option<&Torn> {
         self.torn.as_ref()
@@ -74,4 +89,13 @@ pub fn read(reader: &mut Reader, line: &Line) -> Result<(Vec<Record>, Option<Tor
         records.push(record);
     }
     Ok((records, reader.torn.clone()))
+}
+
+/// True if a file begins as a journal does, whatever comes then.
+pub fn is_journal(path: &Path) -> bool {
+    let mut first = Vec::new();
+    let read = File::open(path).and_then(|f| {
+        std::io::Read::take(BufReader::new(f), super::LONGEST_LINE as u64).read_until(b'\n', &mut first)
+    });
+    read.is_ok() && super::wire::format_of(&first).is_some()
 }

@@ -4,6 +4,7 @@ use chrono::{DateTime, FixedOffset};
 
 use super::chain::Digest;
 use crate::civil::Opening;
+use crate::clock::{self, Uptime};
 use crate::shift::Stamped;
 
 /// A text a shift runs on, whole.
@@ -58,11 +59,34 @@ pub struct Header {
     pub created: DateTime<FixedOffset>,
 }
 
+/// When something was written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Written {
+    /// By the wall clock.
+    pub wall: DateTime<FixedOffset>,
+    /// By how long the machine had been running, if it says: tells what really passed until the next entry.
+    pub up: Option<Uptime>,
+}
+
+impl Written {
+    /// Now.
+    pub fn now() -> Self {
+        Self { wall: clock::wall_now(), up: clock::uptime() }
+    }
+}
+
+/// Of a machine that does not say how long it has been running.
+impl From<DateTime<FixedOffset>> for Written {
+    fn from(wall: DateTime<FixedOffset>) -> Self {
+        Self { wall, up: None }
+    }
+}
+
 /// One event as it stands in the journal.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Record {
     /// The event.
     pub stamped: Stamped,
-    /// When it was written, by the wall clock.
-    pub wall: DateTime<FixedOffset>,
+    /// When it was written.
+    pub written: Written,
 }

@@ -17,8 +17,9 @@ use serde::{Deserialize, Serialize};
 use super::FORMAT;
 use super::chain::Digest;
 use super::error::Error;
-use super::record::{Header, Record, StoredText, StoredTexts};
+use super::record::{Header, Record, StoredText, StoredTexts, Written};
 use crate::civil::Opening;
+use crate::clock::Uptime;
 use crate::ids::{Arena, CarrierId, HoistId, Id, OrderId, RecipeId, Seq, StepNo, TankId};
 use crate::line::{CarrierSpec, EntrySide, Line, Order, OrderBook, Priority, Rack, Visit};
 use crate::schedule::{Move, Schedule};
@@ -82,6 +83,9 @@ struct WireRecord {
     at: i64,
     entered: i64,
     wall: String,
+    /// Which start of the machine, in hexadecimal, and milliseconds since then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    up: Option<(String, i64)>,
     by: WireWho,
     prev: String,
     // `deny_unknown_fields` does not go with `flatten` here; the enum has it and sees all fields that are left.
@@ -378,7 +382,7 @@ pub type Adopted = (Seq, Schedule);
 /// an event that brings a book, that one. `before` is the last plan in the journal.
 pub fn write_event(
     stamped: &Stamped,
-    wall: &DateTime<FixedOffset>,
+    written: &Written,
     prev: &Digest,
     line: &Line,
     book: &OrderBook,
@@ -388,7 +392,8 @@ pub fn write_event(
         seq: stamped.seq.0,
         at: stamped.at.0,
         entered: stamped.entered.0,
-        wall: moment(wall),
+        wall: moment(&written.wall),
+        up: written.up.map(|up| (format!("{:016x}", up.boot), up.ms)),
         by: stamped.by.into(),
         prev: prev.to_string(),
         event: Names { line, book, before }.write(&stamped.event),
@@ -416,7 +421,8 @@ pub fn read_event(
         by: wire.by.into(),
         event,
     };
-    Ok((Record { stamped, wall: read_moment(&wire.wall)? }, wire.prev))
+    let written = Written { wall: read_moment(&wire.wall)?, up: wire.up.map(read_uptime).transpose()? };
+    Ok((Record { stamped, written }, wire.prev))
 }
 
 /// What names mean after an event. A carrier that was ever sent to rework may have as many steps as the longest of its
@@ -460,6 +466,13 @@ fn moment(at: &DateTime<FixedOffset>) -> String {
 fn read_moment(text: &str) -> Result<DateTime<FixedOffset>, Bad> {
     DateTime::parse_from_rfc3339(text)
         .map_err(|_| Bad::new(format!("the moment {text:?}"), "a date and time after RFC 3339"))
+}
+
+fn read_uptime((boot, ms): (String, i64)) -> Result<Uptime, Bad> {
+    match u64::from_str_radix(&boot, 16) {
+        Ok(boot) if (0..=Time::FAR.0).contains(&ms) => Ok(Uptime { boot, ms }),
+        _ => Err(Bad::new(format!("the start {boot:?} and {ms}"), "16 hexadecimal digits and milliseconds")),
+    }
 }
 
 fn time(ms: i64) -> Result<Time, Bad> {

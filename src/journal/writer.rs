@@ -1,24 +1,26 @@
 //! Keeping a journal: one lock an append, one write a record, synced before anybody is told.
 
-use std::fs::{File, OpenOptions, TryLockError};
-use std::io::{BufReader, ErrorKind, Read as _, Seek as _, SeekFrom, Write as _};
+use std::fs::TryLockError;
+use std::io::{BufReader, ErrorKind, Read as _};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use super::chain::{self, Digest, Mark, Next, Torn};
+use super::disk::{Disk, Found, OnDisk, sync_folder};
 use super::error::Error;
-use super::record::{Header, Record};
-use super::recover::{cut, owner_only, sync_folder};
+use super::record::{Header, Record, Written};
 use super::wire::Adopted;
 use super::{LONGEST_LINE, wire};
-use crate::clock;
 use crate::ids::Seq;
 use crate::line::{Line, OrderBook};
 use crate::shift::{Event, Stamped};
 
-/// An append takes the lock for a few milliseconds; a disk that sleeps may need a second or two.
-const LOCK_TRIES: u32 = 300;
-const LOCK_PAUSE: Duration = Duration::from_millis(10);
+/// An append takes the lock for a few milliseconds; a disk that sleeps may need a second or two. Short pauses first, or
+/// those who wait would never see the gap between two appends of somebody busy.
+const LOCK_TRIES: u32 = 1000;
+const SHORT_PAUSES: u32 = 800;
+const SHORT_PAUSE: Duration = Duration::from_millis(1);
+const LONG_PAUSE: Duration = Duration::from_millis(12);
 
 /// Whether an append must be on the disk before it is answered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,57 +43,55 @@ pub enum Appended {
 /// A journal open for appending, or only for following what others append. Others may have it open too.
 #[derive(Debug)]
 pub struct Journal {
-    file: File,
+    pub(super) disk: Box<dyn Disk>,
     path: PathBuf,
-    mark: Mark,
+    pub(super) mark: Mark,
     /// The last plan read or written.
     plan: Option<Adopted>,
     torn: Vec<Torn>,
+    put_back: bool,
     follows: bool,
 }
 
 impl Journal {
     /// Makes a new journal with its opening. Refuses to touch a file that exists.
     pub fn create(path: &Path, header: &Header) -> Result<Self, Error> {
-        let mut line = wire::write_header(header);
-        if line.len() > LONGEST_LINE {
-            return Err(Error::TooLong { path: path.to_owned(), bytes: line.len() });
-        }
-        let hash = Digest::of(line.as_bytes());
-        line.push('\n');
-        let mut options = OpenOptions::new();
-        options.read(true).append(true).create_new(true);
-        let mut file = owner_only(&mut options).open(path).map_err(|e| match e.kind() {
+        let line = opening(path, header)?;
+        let mut disk = OnDisk::create(path).map_err(|e| match e.kind() {
             ErrorKind::AlreadyExists => Error::Exists { path: path.to_owned() },
             _ => Error::io("create the journal", path)(e),
         })?;
-        let stored = file.write_all(line.as_bytes()).and_then(|()| file.sync_all());
-        let stored = stored.map_err(Error::io("write the opening of the journal", path));
-        if let Err(e) = stored.and_then(|()| sync_folder(path)) {
+        let stored = disk.append(line.as_bytes()).and_then(|()| disk.sync()).and_then(|()| sync_folder(path));
+        if let Err(e) = stored {
             // Half an opening is of no use to anybody, and would stand in the way of the next try.
             let _ = std::fs::remove_file(path);
-            return Err(e);
+            return Err(Error::io("write the opening of the journal", path)(e));
         }
-        let mark = Mark { line: 1, offset: line.len() as u64, seq: Seq(0), hash };
-        Ok(Self { file, path: path.to_owned(), mark, plan: None, torn: Vec::new(), follows: false })
+        Self::on(Box::new(disk), path, false).map(|(journal, _)| journal)
     }
 
     /// Opens a journal and reads its header. Its events come with the first [`Journal::catch_up`], once the line they
     /// speak of is known.
     pub fn open(path: &Path) -> Result<(Self, Header), Error> {
-        Self::opened(path, false)
+        let disk = OnDisk::open(path, false).map_err(Error::io("open the journal", path))?;
+        Self::on(Box::new(disk), path, false)
     }
 
     /// Opens a journal that another program keeps, to follow it: nothing is ever written to the file, nor cut off it.
     pub fn follow(path: &Path) -> Result<(Self, Header), Error> {
-        Self::opened(path, true)
+        let disk = OnDisk::open(path, true).map_err(Error::io("open the journal", path))?;
+        Self::on(Box::new(disk), path, true)
     }
 
-    fn opened(path: &Path, follows: bool) -> Result<(Self, Header), Error> {
-        let opened = OpenOptions::new().read(true).append(!follows).open(path);
-        let mut file = opened.map_err(Error::io("open the journal", path))?;
-        let (header, mark) = chain::opening(&mut BufReader::new(&mut file), path)?;
-        Ok((Self { file, path: path.to_owned(), mark, plan: None, torn: Vec::new(), follows }, header))
+    /// Opens a journal on some disk, only to follow it if `follows`; `path` is its name for people. See [`opening`] for what
+    /// a new one begins with.
+    pub fn on(mut disk: Box<dyn Disk>, path: &Path, follows: bool) -> Result<(Self, Header), Error> {
+        let (header, mark) = {
+            let source = disk.read_from(0).map_err(Error::io("read the journal", path))?;
+            chain::opening(&mut BufReader::new(source), path)?
+        };
+        let (plan, torn) = (None, Vec::new());
+        Ok((Self { disk, path: path.to_owned(), mark, plan, torn, put_back: false, follows }, header))
     }
 
     /// True if this object only follows what others append.
@@ -114,6 +114,11 @@ impl Journal {
         std::mem::take(&mut self.torn)
     }
 
+    /// True if the file was removed while it was open, and put back, since this was last asked.
+    pub fn take_put_back(&mut self) -> bool {
+        std::mem::take(&mut self.put_back)
+    }
+
     /// Reads what others have appended, and cuts off a torn last record. Waits while another program appends. A follower
     /// cuts nothing: that is up to whoever appends next.
     pub fn catch_up(&mut self, line: &Line, book: &OrderBook) -> Result<Vec<Record>, Error> {
@@ -130,13 +135,14 @@ impl Journal {
     /// Reads what others have appended, but does not wait and cuts nothing: for a look once a second. Finds nothing while
     /// another program appends, so that nothing is believed before it is synced.
     pub fn tail(&mut self, line: &Line, book: &OrderBook) -> Result<Vec<Record>, Error> {
-        if self.length()? == self.mark.offset {
-            return Ok(Vec::new());
-        }
-        match self.file.try_lock_shared() {
+        match self.disk.try_lock(true) {
             Ok(()) => {}
             Err(TryLockError::WouldBlock) => return Ok(Vec::new()),
             Err(TryLockError::Error(e)) => return Err(Error::io("lock the journal", &self.path)(e)),
+        }
+        if let Err(e) = self.is_here() {
+            self.unlock();
+            return Err(e);
         }
         let read = self.read_whole(line, book).map(|(records, _)| records);
         self.unlock();
@@ -183,7 +189,7 @@ impl Journal {
             );
             wire::learn(&mut book, line, &stamped.event);
             let before = plan.as_ref().or(self.plan.as_ref());
-            let mut text = wire::write_event(stamped, &clock::wall_now(), &mark.hash, line, &book, before);
+            let mut text = wire::write_event(stamped, &Written::now(), &mark.hash, line, &book, before);
             if let Event::PlanAdopted { schedule } = &stamped.event {
                 plan = Some((stamped.seq, schedule.clone()));
             }
@@ -200,7 +206,7 @@ impl Journal {
         if let Err(e) = self.write(&lines, synced) {
             // Others must not meet an event whose author was told that it failed. If even this fails, the next
             // append reads what is there like anybody else's.
-            let _ = self.file.set_len(self.mark.offset).and_then(|()| self.file.sync_data());
+            let _ = self.disk.cut(self.mark.offset);
             return Err(e);
         }
         self.mark = mark;
@@ -210,10 +216,10 @@ impl Journal {
 
     fn write(&mut self, lines: &[String], synced: Synced) -> Result<(), Error> {
         for text in lines {
-            self.file.write_all(text.as_bytes()).map_err(Error::io("append to the journal", &self.path))?;
+            self.disk.append(text.as_bytes()).map_err(Error::io("append to the journal", &self.path))?;
         }
         if synced == Synced::Now {
-            self.file.sync_data().map_err(Error::io("sync the journal", &self.path))?;
+            self.disk.sync().map_err(Error::io("sync the journal", &self.path))?;
         }
         Ok(())
     }
@@ -222,7 +228,7 @@ impl Journal {
         let before = (self.mark, self.plan.clone());
         let (records, torn) = self.read_whole(line, book)?;
         if let Some(torn) = torn {
-            match cut(&self.file, &self.path, torn) {
+            match self.cut_off(torn) {
                 Ok(torn) => self.torn.push(torn),
                 Err(e) => {
                     // The caller does not get the records, so they are still to be read.
@@ -232,6 +238,14 @@ impl Journal {
             }
         }
         Ok(records)
+    }
+
+    /// Sets a torn last record aside, whole, then cuts it off. The caller holds the lock, so nobody is still writing it.
+    fn cut_off(&mut self, mut torn: Torn) -> Result<Torn, Error> {
+        let kept = self.disk.keep_aside("torn", torn.offset);
+        torn.kept = Some(kept.map_err(Error::io("keep the torn record beside", &self.path))?);
+        self.disk.cut(torn.offset).map_err(Error::io("cut the torn record off", &self.path))?;
+        Ok(torn)
     }
 
     /// Reads from the mark to the end. The mark moves only if all of it is sound.
@@ -244,8 +258,8 @@ impl Journal {
         if has == had {
             return Ok((Vec::new(), None));
         }
-        self.file.seek(SeekFrom::Start(had)).map_err(Error::io("read the journal", &self.path))?;
-        let mut source = BufReader::new((&self.file).take(has - had));
+        let source = self.disk.read_from(had).map_err(Error::io("read the journal", &self.path))?;
+        let mut source = BufReader::new(source.take(has - had));
         let mut mark = self.mark;
         let mut book = book.clone();
         let mut plan = self.plan.clone();
@@ -257,29 +271,61 @@ impl Journal {
                 Next::End => break None,
             }
         };
+        drop(source);
         self.mark = mark;
         self.plan = plan;
         Ok((records, torn))
     }
 
     fn length(&self) -> Result<u64, Error> {
-        Ok(self.file.metadata().map_err(Error::io("look at the journal", &self.path))?.len())
+        self.disk.length().map_err(Error::io("look at the journal", &self.path))
     }
 
-    fn lock(&self) -> Result<(), Error> {
-        for _ in 0..LOCK_TRIES {
-            let tried = if self.follows { self.file.try_lock_shared() } else { self.file.try_lock() };
-            match tried {
-                Ok(()) => return Ok(()),
-                Err(TryLockError::WouldBlock) => std::thread::sleep(LOCK_PAUSE),
+    /// Takes the lock on the file that the journal's name leads to.
+    pub(super) fn lock(&mut self) -> Result<(), Error> {
+        for n in 0..LOCK_TRIES {
+            match self.disk.try_lock(self.follows) {
+                Ok(()) if self.is_here()? => return Ok(()),
+                Ok(()) => {}
+                Err(TryLockError::WouldBlock) => {
+                    std::thread::sleep(if n < SHORT_PAUSES { SHORT_PAUSE } else { LONG_PAUSE });
+                }
                 Err(TryLockError::Error(e)) => return Err(Error::io("lock the journal", &self.path)(e)),
             }
         }
         Err(Error::Locked { path: self.path.clone() })
     }
 
-    fn unlock(&self) {
-        // Letting go cannot fail in a way that matters: the lock ends with the file at the latest.
-        let _ = self.file.unlock();
+    /// Looks after the journal's name, with the lock held. False if another file is open now, whose lock is still to be
+    /// taken. On an error the lock is let go of.
+    fn is_here(&mut self) -> Result<bool, Error> {
+        let found = self.disk.find(self.mark.offset).map_err(Error::io("look after the journal", &self.path));
+        let error = match found {
+            Ok(Found::Here) => return Ok(true),
+            Ok(Found::PutBack) => {
+                self.put_back = true;
+                return Ok(true);
+            }
+            Ok(Found::Other) => return Ok(false),
+            Ok(Found::Strange) => Error::Replaced { path: self.path.clone() },
+            Ok(Found::Gone) => Error::Gone { path: self.path.clone() },
+            Err(e) => e,
+        };
+        self.unlock();
+        Err(error)
     }
+
+    pub(super) fn unlock(&mut self) {
+        self.disk.unlock();
+    }
+}
+
+/// What a journal begins with, newline included.
+pub fn opening(path: &Path, header: &Header) -> Result<String, Error> {
+    let mut line = wire::write_header(header);
+    if line.len() > LONGEST_LINE {
+        return Err(Error::TooLong { path: path.to_owned(), bytes: line.len() });
+    }
+    line.push('\n');
+    Ok(line)
 }

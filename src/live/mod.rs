@@ -6,6 +6,7 @@
 mod notice;
 mod planning;
 mod preview;
+mod resume;
 mod search;
 mod source;
 mod wake;
@@ -16,6 +17,7 @@ use std::sync::Arc;
 pub use notice::Notice;
 pub use planning::Planner;
 pub use preview::{Previewed, WhatIf};
+pub use resume::instant;
 pub use search::{Improving, SEARCH_THREAD};
 pub use source::Hands;
 
@@ -199,13 +201,9 @@ impl LiveShift {
         let records = journal.catch_up(&line, &OrderBook::default())?;
         let mut notices: Vec<Notice> = journal.take_torn().into_iter().map(Notice::Torn).collect();
 
-        let last = records.iter().map(|r| r.stamped.entered.max(r.stamped.at)).max();
-        let last = last.unwrap_or(Time::ZERO);
-        let base = if header.practice { last } else { header.opening.instant(clock::wall_now()) };
-        if last - base > CLOCKS_DIFFER {
-            notices.push(Notice::ClockBehind(last - base));
-        }
-        let clock = clock(&header, base.max(last));
+        let (base, said) = resume::instant(&header, &records, clock::wall_now(), clock::uptime());
+        notices.extend(said);
+        let clock = clock(&header, base);
         let mut shift = Self::in_memory(Arc::new(line), header.opening, clock, settings);
         let events = records.into_iter().map(|r| r.stamped).collect();
         shift.history = History::of(&shift.line, events);
@@ -373,6 +371,9 @@ impl LiveShift {
         let Some(journal) = &mut self.journal else { return Ok(false) };
         let state = self.history.state();
         let newer = journal.tail(state.line(&self.line), &state.book)?;
+        if journal.take_put_back() {
+            self.notice(Notice::PutBack);
+        }
         let any = !newer.is_empty();
         self.fold_others(newer);
         Ok(any)
@@ -454,8 +455,12 @@ impl LiveShift {
         let state = self.history.state();
         let done = journal.append(state.line(&self.line), &state.book, stamped, synced);
         let torn = journal.take_torn();
+        let put_back = journal.take_put_back();
         for t in torn {
             self.notice(Notice::Torn(t));
+        }
+        if put_back {
+            self.notice(Notice::PutBack);
         }
         done
     }

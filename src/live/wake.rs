@@ -49,6 +49,9 @@ impl LiveShift {
         // Before anything can fail, so that a full disk is met once a tick and not all the time.
         let now = self.now();
         self.last_watch = Some(now);
+        for news in self.clock.news() {
+            self.notice(Notice::Clock(news));
+        }
         self.tail()?;
         if self.is_watched() {
             self.look_again(now);
