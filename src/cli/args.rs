@@ -30,8 +30,10 @@ pub enum Task {
     Check(Check),
     /// Plan the orders of a line from an empty line on
     Plan(Plan),
-    /// Judge a plan: recompute it and list every breach
+    /// Judge a plan or a shift's journal: recompute it and list every breach
     Verify(Verify),
+    /// Make a journal that is damaged in the middle usable again, as far as it can be vouched for; all of it is kept aside
+    Mend(Mend),
     /// Find the shortest repeating cycle of one recipe on one hoist, and prove it
     Rhythm(Rhythm),
     /// Run a shift without a screen, with a simulated crew
@@ -269,12 +271,31 @@ pub struct Plan {
 pub struct Verify {
     #[command(flatten)]
     pub files: Files,
-    /// The plan; standard input if none is named
-    #[arg(value_name = "PLAN")]
+    /// The plan, or the journal of a shift; a plan from standard input if none is named
+    #[arg(value_name = "FILE")]
     pub plan: Option<PathBuf>,
+    /// The hash the journal's last line should have, or the first digits of it, as noted when the shift ended
+    #[arg(long, value_name = "HASH", requires = "plan", value_parser = hash)]
+    pub expect: Option<String>,
     /// Print breaches as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+fn hash(text: &str) -> Result<String, String> {
+    if (8..=64).contains(&text.len()) && text.chars().all(|c| c.is_ascii_hexdigit()) {
+        Ok(text.to_ascii_lowercase())
+    } else {
+        Err("expected 8 to 64 hexadecimal digits".to_owned())
+    }
+}
+
+/// Arguments of `mend`.
+#[derive(Debug, Args)]
+pub struct Mend {
+    /// The journal
+    #[arg(value_name = "FILE")]
+    pub shift: PathBuf,
 }
 
 /// Arguments of `rhythm`.

@@ -11,6 +11,7 @@ mod explain;
 mod inputs;
 mod kept;
 mod manual;
+mod mend;
 mod plan;
 mod report;
 mod rhythm;
@@ -19,6 +20,7 @@ mod seat;
 mod simulate;
 mod upsets;
 mod verify;
+mod verify_journal;
 mod worth;
 
 use std::io::Write as _;
@@ -59,6 +61,7 @@ pub fn main() -> ExitCode {
         Task::Check(check) => check::check(&check),
         Task::Plan(plan) => plan::plan(&plan),
         Task::Verify(verify) => verify::verify(&verify),
+        Task::Mend(mend) => mend::mend(&mend),
         Task::Rhythm(rhythm) => rhythm::rhythm(&rhythm),
         Task::Simulate(simulate) => simulate::simulate(&simulate),
         Task::Board(board) => board::board(&board),

@@ -1,4 +1,4 @@
-//! `verify`: recomputes a plan and lists every breach.
+//! `verify`: recomputes a plan, or a journal, and lists every breach.
 
 use std::path::Path;
 
@@ -6,9 +6,13 @@ use super::args::Verify;
 use super::plan::{opened, warn};
 use super::{Bad, Outcome, inputs, say, say_json};
 use crate::files;
+use crate::journal;
 use crate::verify::Breach;
 
 pub fn verify(args: &Verify) -> Result<Outcome, Bad> {
+    if let Some(path) = args.plan.as_deref().filter(|path| journal::is_journal(path)) {
+        return super::verify_journal::verify(args, path);
+    }
     let texts = inputs::texts(&args.files)?;
     let (line, orders) = inputs::build(&texts, None, &mut |w| warn(w))?;
     let text = inputs::read(args.plan.as_deref().unwrap_or(Path::new("-")))?;

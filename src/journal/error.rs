@@ -129,6 +129,17 @@ impl Error {
         }
     }
 
+    /// What is wrong with that line, without path and number.
+    pub fn what(&self) -> String {
+        match self {
+            Self::Damaged { found, expected, .. } => format!("{found}; expected {expected}"),
+            Self::Unchained { found, expected, .. } => format!(
+                "the hash {found:?} of the line before; expected {expected}; this line or the one before was changed"
+            ),
+            other => other.to_string(),
+        }
+    }
+
     /// For `map_err`: names the operation and the path.
     pub(super) fn io(operation: &'static str, path: &Path) -> impl FnOnce(io::Error) -> Self {
         let path = path.to_owned();

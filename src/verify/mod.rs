@@ -15,6 +15,7 @@
 
 pub mod cyclic;
 mod happened;
+pub mod history;
 pub mod motion;
 
 mod air;
