@@ -2,7 +2,7 @@
 
 use super::args::{Enter, EntryKind, Hand, SealArg};
 use super::plan::warn;
-use super::run::rebuild;
+use super::run::{damaged, rebuild};
 use super::seat::Seat;
 use super::{Bad, Outcome};
 use crate::clock::{Clock, ManualClock, RunningClock};
@@ -29,7 +29,8 @@ pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
             }
         }
     };
-    let (mut shift, notices) = LiveShift::reopen(&args.shift, Settings::default(), rebuild, clock)?;
+    let (mut shift, notices) = LiveShift::reopen(&args.shift, Settings::default(), rebuild, clock)
+        .map_err(|e| damaged(&args.shift, &e))?;
     for notice in notices {
         warn(&notice.to_string());
     }

@@ -13,7 +13,7 @@ use crate::civil::Opening;
 use crate::clock::{Clock, RunningClock, wall_now};
 use crate::journal::{self, Header};
 use crate::line::{Line, OrderBook};
-use crate::live::{Improving, LiveShift, NewShift};
+use crate::live::{Improving, LiveShift, NewShift, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
 use crate::sim::Crew;
@@ -176,11 +176,23 @@ fn reopen(
     settings: Settings,
     clock: impl FnOnce(&Header, Time) -> Box<dyn Clock>,
 ) -> Result<LiveShift, Bad> {
-    let (shift, notices) = LiveShift::reopen(path, settings, rebuild, clock)?;
+    let (shift, notices) = LiveShift::reopen(path, settings, rebuild, clock).map_err(|e| damaged(path, &e))?;
     for notice in notices {
         warn(&notice.to_string());
     }
     Ok(shift)
+}
+
+/// What is wrong, and what can be done about a journal that is damaged in the middle.
+pub(super) fn damaged(path: &Path, problem: &Problem) -> Bad {
+    let hint = match problem {
+        Problem::Fault(fault) if fault.line().is_some() => format!(
+            "\nNothing was changed. `dwellhand mend {}` keeps all of it aside and goes on with what stands before.",
+            path.display()
+        ),
+        _ => String::new(),
+    };
+    Bad(format!("{problem}{hint}"))
 }
 
 /// A journal of its own for every shift that is not named.

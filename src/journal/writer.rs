@@ -178,7 +178,7 @@ impl Journal {
             return Ok(Appended::Behind(newer));
         }
         let mut mark = self.mark;
-        let mut lines = Vec::with_capacity(events.len());
+        let mut lines = String::new();
         let mut book = book.clone();
         let mut plan = None;
         for stamped in events {
@@ -201,7 +201,7 @@ impl Journal {
             mark.line += 1;
             mark.seq = stamped.seq;
             mark.offset += text.len() as u64;
-            lines.push(text);
+            lines.push_str(&text);
         }
         if let Err(e) = self.write(&lines, synced) {
             // Others must not meet an event whose author was told that it failed. If even this fails, the next
@@ -214,10 +214,9 @@ impl Journal {
         Ok(Appended::Stored)
     }
 
-    fn write(&mut self, lines: &[String], synced: Synced) -> Result<(), Error> {
-        for text in lines {
-            self.disk.append(text.as_bytes()).map_err(Error::io("append to the journal", &self.path))?;
-        }
+    /// In one piece: what belongs together should not be torn apart.
+    fn write(&mut self, lines: &str, synced: Synced) -> Result<(), Error> {
+        self.disk.append(lines.as_bytes()).map_err(Error::io("append to the journal", &self.path))?;
         if synced == Synced::Now {
             self.disk.sync().map_err(Error::io("sync the journal", &self.path))?;
         }

@@ -228,7 +228,7 @@ fn golden_now() -> String {
     let events = stamped(every_kind());
     for (n, s) in events.iter().enumerate() {
         let wall = DateTime::parse_from_rfc3339("2026-11-25T06:10:00.5+01:00").unwrap();
-        let next = wire::write_event(s, &wall, &prev, &line, &book, plan_before(&events[..n]).as_ref());
+        let next = wire::write_event(s, &wall.into(), &prev, &line, &book, plan_before(&events[..n]).as_ref());
         prev = Digest::of(next.as_bytes());
         text.push('\n');
         text.push_str(&next);
@@ -387,7 +387,7 @@ fn a_torn_record_that_cannot_be_kept_is_not_cut() {
     let (mut journal, _) = Journal::open(&long).unwrap();
     for _ in 0..2 {
         let e = journal.catch_up(&small::line(), &OrderBook::default()).unwrap_err();
-        assert!(e.to_string().starts_with("cannot keep the torn record in"), "{e}");
+        assert!(e.to_string().starts_with("cannot keep the torn record beside"), "{e}");
         assert_eq!((journal.seen(), fs::read(&long).unwrap()), (Seq(0), whole.clone()));
     }
 }
@@ -575,7 +575,7 @@ fn nothing_confirmed_is_lost_to_a_kill() {
     use std::process::{Command, Stdio};
     let (_dir, path) = written();
     for round in 0..6 {
-        let mut child = Command::new(std::env::current_exe().unwrap())
+        let mut child = Command::new(crate::helpers::this_program())
             .args(["--exact", "journal::child_that_writes_until_it_is_killed", "--ignored", "--nocapture"])
             .env("DWELLHAND_TEST_JOURNAL", &path)
             .stdout(Stdio::piped())
@@ -728,11 +728,11 @@ proptest! {
         let wall = DateTime::parse_from_rfc3339("2026-11-25T06:10:00.5+01:00").unwrap();
         let prev = Digest::of(b"before");
         let before = before.map(|plan| (Seq(7), plan));
-        let text = wire::write_event(&s, &wall, &prev, &line, &book, before.as_ref());
+        let text = wire::write_event(&s, &wall.into(), &prev, &line, &book, before.as_ref());
         prop_assert!(!text.contains('\n'));
         let (record, hash) = wire::read_event(text.as_bytes(), &line, &book, before.as_ref()).unwrap();
         prop_assert_eq!(record.stamped, s);
-        prop_assert_eq!(record.wall, wall);
+        prop_assert_eq!(record.written, wall.into());
         prop_assert_eq!(hash, prev.to_string());
     }
 
@@ -752,7 +752,7 @@ proptest! {
         let s = Stamped { seq: Seq(9), at: Time(0), entered: Time(0), by: Who::Program, event };
         let (line, book, prev) = (small::line(), small::book(), Digest::of(b"before"));
         let before = (Seq(7), before);
-        let text = wire::write_event(&s, &header().created, &prev, &line, &book, Some(&before));
+        let text = wire::write_event(&s, &header().created.into(), &prev, &line, &book, Some(&before));
         let (record, _) = wire::read_event(text.as_bytes(), &line, &book, Some(&before)).unwrap();
         prop_assert_eq!(record.stamped, s);
     }

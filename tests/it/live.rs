@@ -8,7 +8,7 @@ use std::sync::Arc;
 use dwellhand::civil::Opening;
 use dwellhand::clock::{Clock as _, ManualClock, wall_now};
 use dwellhand::ids::{CarrierId, HoistId, Seq};
-use dwellhand::journal::{Header, Reader, StoredTexts, read};
+use dwellhand::journal::{Digest, Header, Reader, StoredTexts, read};
 use dwellhand::line::{Line, OrderBook};
 use dwellhand::live::*;
 use dwellhand::plan::{Call, Settings, remaining};
@@ -212,25 +212,42 @@ fn practice_goes_on_where_it_stopped() {
     assert_eq!(again.now(), Time::from_secs(500));
 }
 
+/// Writes a journal anew as a machine would that does not say how long it has been running.
+fn forget_the_start(path: &Path) {
+    let text = fs::read_to_string(path).unwrap();
+    let mut lines = text.lines().map(str::to_owned);
+    let mut all = vec![lines.next().unwrap()];
+    for line in lines {
+        let mut line: serde_json::Value = serde_json::from_str(&line).unwrap();
+        line.as_object_mut().unwrap().remove("up");
+        line["prev"] = Digest::of(all[all.len() - 1].as_bytes()).to_string().into();
+        all.push(line.to_string());
+    }
+    fs::write(path, all.join("\n") + "\n").unwrap();
+}
+
 #[test]
 fn a_real_shift_goes_on_at_the_walls_time() {
     let (_dir, path) = folder();
     let opened = wall_now() - chrono::Duration::seconds(1000);
     let new = NewShift { opening: Opening::at(opened), ..new_shift(false) };
-    let mut shift = LiveShift::create(&path, small::line(), new, Box::new(ManualClock::default())).unwrap();
+    let shift = LiveShift::create(&path, small::line(), new, Box::new(ManualClock::default())).unwrap();
+    // On the same start of the machine it is known what has really passed; after another one the wall tells.
+    forget_the_start(&path);
     let (mut again, _, notices) = reopened(&path);
     let off = (again.now() - Time::from_secs(1000)).0;
     assert!((0..60_000).contains(&off), "{off}");
     assert_eq!(notices, []);
-    drop(again);
+    drop((shift, again));
 
     // An event from the wall's future: the clock was put back meanwhile.
-    shift.tail().unwrap();
     let ahead = ManualClock::default();
     ahead.set(Time::from_secs(9000));
     let make = |_: &Header, _: Time| -> Box<dyn dwellhand::clock::Clock> { Box::new(ahead) };
     let (mut other, _) = LiveShift::reopen(&path, Settings::default(), texts_as_small, make).unwrap();
     other.submit(&Command::Note { text: "ahead".to_owned() }, Who::Operator).unwrap();
+    drop(other);
+    forget_the_start(&path);
     let (mut again, _, notices) = reopened(&path);
     assert_eq!(again.now(), Time::from_secs(9000));
     assert!(matches!(notices[..], [Notice::ClockBehind(_)]), "{notices:?}");
@@ -360,7 +377,7 @@ fn a_full_disk_leaves_no_part_of_a_record() {
     let limited = "trap '' XFSZ; ulimit -f 100; exec \"$0\" \"$@\"";
     let child = std::process::Command::new("sh")
         .args(["-c", limited])
-        .arg(std::env::current_exe().unwrap())
+        .arg(crate::helpers::this_program())
         .args(["--exact", "live::child_that_writes_until_the_disk_is_full", "--ignored", "--nocapture"])
         .env("DWELLHAND_TEST_JOURNAL", &path)
         .output()

@@ -7,6 +7,17 @@ use dwellhand::shift::*;
 use dwellhand::units::*;
 use dwellhand::verify::{Breach, Rule, verify};
 
+/// This test program, to be started again as a process of its own, also if it was built anew meanwhile.
+pub fn this_program() -> std::path::PathBuf {
+    let running = std::path::PathBuf::from(format!("/proc/{}/exe", std::process::id()));
+    if running.exists() { running } else { std::env::current_exe().expect("a program that runs has a name") }
+}
+
+/// How often something is tried: as a variable of the environment says, or so often.
+pub fn tries(variable: &str, otherwise: u64) -> u64 {
+    std::env::var(variable).map_or(otherwise, |n| n.parse().expect("a count"))
+}
+
 pub const H1: HoistId = HoistId(0);
 pub const H2: HoistId = HoistId(1);
 pub const A: CarrierId = CarrierId(0);
