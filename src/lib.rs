@@ -9,6 +9,7 @@ pub mod ids;
 pub mod journal;
 pub mod line;
 pub mod live;
+pub mod plain;
 pub mod plan;
 pub mod process;
 pub mod report;

@@ -44,6 +44,8 @@ pub enum Task {
     Report(Report),
     /// Enter what was counted, inspected, measured or signed into a shift's journal
     Enter(Enter),
+    /// Set, clear or check the PIN that supervisor's actions ask for
+    Pin(Pin),
     /// Work out process figures: film, current, power, heat, seal, rinse, classes, units; alone, list what there is
     Calc(Calc),
     /// Explain a kind of bath or a word of the trade
@@ -174,12 +176,53 @@ pub struct Run {
     /// How long a better plan is looked for after each event: a time such as 2s, or a count of tries; 0 for not at all
     #[arg(long, value_name = "BUDGET", value_parser = budget)]
     pub budget: Option<Budget>,
+    /// With a PIN: minutes without a key after which a supervisor's terminal asks for it again
+    #[arg(long, value_name = "MINUTES", default_value = "10", value_parser = minutes)]
+    pub lock_after: LockAfter,
     /// Which marks the terminal can show
     #[arg(long, value_enum, default_value_t)]
     pub glyphs: Glyphs,
     /// When to use colour
     #[arg(long, value_enum, default_value_t)]
     pub color: Color,
+}
+
+/// How long an open lock stays open without a key.
+#[derive(Debug, Clone, Copy)]
+pub struct LockAfter(pub Duration);
+
+impl Default for LockAfter {
+    fn default() -> Self {
+        Self(Duration::from_secs(600))
+    }
+}
+
+fn minutes(text: &str) -> Result<LockAfter, String> {
+    match text.parse::<f64>() {
+        Ok(m) if (0.1..=1440.0).contains(&m) => Ok(LockAfter(Duration::from_secs_f64(m * 60.0))),
+        _ => Err("expected minutes between 0.1 and 1440".to_owned()),
+    }
+}
+
+/// Arguments of `pin`.
+#[derive(Debug, Args)]
+pub struct Pin {
+    /// What to do
+    #[arg(value_enum)]
+    pub task: PinTask,
+}
+
+/// What `pin` does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum PinTask {
+    /// Say whether one is set
+    Status,
+    /// Set one; asks for the one so far
+    Set,
+    /// Take it away; asks for it
+    Clear,
+    /// Ask for it
+    Check,
 }
 
 fn speed(text: &str) -> Result<f64, String> {

@@ -1,5 +1,7 @@
 //! `enter`: what people count, inspect, measure and sign, put into a shift's journal.
 
+use std::time::Duration;
+
 use super::args::{Enter, EntryKind, Hand, SealArg};
 use super::plan::warn;
 use super::run::{damaged, rebuild};
@@ -33,6 +35,9 @@ pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
         .map_err(|e| damaged(&args.shift, &e))?;
     for notice in notices {
         warn(&notice.to_string());
+    }
+    if args.by == Hand::Supervisor {
+        shift.set_lock(super::pin::opened(Duration::MAX, "the supervisor's PIN: ")?);
     }
     let command = command(&shift, &args.kind)?;
     let by = match args.by {

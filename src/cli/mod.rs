@@ -12,6 +12,7 @@ mod inputs;
 mod kept;
 mod manual;
 mod mend;
+mod pin;
 mod plan;
 mod report;
 mod rhythm;
@@ -29,6 +30,8 @@ use std::process::ExitCode;
 use clap::{CommandFactory as _, Parser as _};
 
 use args::{Cli, Task};
+
+use crate::plain;
 
 /// What a command came to.
 enum Outcome {
@@ -59,6 +62,7 @@ pub fn main() -> ExitCode {
     let done = match cli.task.unwrap_or_default() {
         Task::Run(run) => run::run(&run),
         Task::Check(check) => check::check(&check),
+        Task::Pin(pin) => pin::pin(&pin),
         Task::Plan(plan) => plan::plan(&plan),
         Task::Verify(verify) => verify::verify(&verify),
         Task::Mend(mend) => mend::mend(&mend),
@@ -84,7 +88,7 @@ pub fn main() -> ExitCode {
         Ok(Outcome::Code(code)) => ExitCode::from(code),
         Err(Bad(text)) => {
             // If even that cannot be written there is nobody to tell.
-            let _ = writeln!(std::io::stderr(), "{}", text.trim_end());
+            let _ = writeln!(std::io::stderr(), "{}", plain::lines(text.trim_end()));
             ExitCode::from(2)
         }
     }
@@ -92,7 +96,7 @@ pub fn main() -> ExitCode {
 
 /// Writes to standard output. A reader that has gone away is no error.
 fn say(text: &str) -> Result<Outcome, Bad> {
-    match std::io::stdout().write_all(text.as_bytes()) {
+    match std::io::stdout().write_all(plain::lines(text).as_bytes()) {
         Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => Err(Bad(format!("standard output: {e}"))),
         _ => Ok(Outcome::Fine),
     }
@@ -100,5 +104,5 @@ fn say(text: &str) -> Result<Outcome, Bad> {
 
 /// Writes a JSON document.
 fn say_json(value: &serde_json::Value) -> Result<Outcome, Bad> {
-    say(&format!("{value:#}\n"))
+    say(&plain::json(&format!("{value:#}\n")))
 }

@@ -129,7 +129,7 @@ fn made(line: &Line, state: &State, settings: &Settings, budget: Budget) -> Sche
 /// Says something beside the answer.
 pub fn warn(text: &str) {
     use std::io::Write as _;
-    let _ = writeln!(std::io::stderr(), "{text}");
+    let _ = writeln!(std::io::stderr(), "{}", crate::plain::lines(text));
 }
 
 fn table(line: &Line, state: &State, schedule: &Schedule, opening: &Opening) -> String {

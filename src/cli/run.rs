@@ -8,7 +8,7 @@ use std::time::Duration;
 use super::args::{Budget, Color, CrewKind, Glyphs, Role, Run};
 use super::plan::warn;
 use super::seat::Seat;
-use super::{Bad, Outcome, inputs};
+use super::{Bad, Outcome, inputs, pin};
 use crate::civil::Opening;
 use crate::clock::{Clock, RunningClock, wall_now};
 use crate::journal::{self, Header};
@@ -29,7 +29,13 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
             "the live screens need a terminal; `dwellhand plan` and `dwellhand simulate` work without one";
         return Err(Bad(text.to_owned()));
     }
+    // Asked before anything is opened, on the terminal as it is.
+    let lock = match args.role {
+        Role::Supervisor => pin::opened(args.lock_after.0, "the supervisor's PIN: ")?,
+        _ => pin::lock(args.lock_after.0)?,
+    };
     let (mut shift, mut seat) = if args.role == Role::Watch { (watch(args)?, None) } else { open(args)? };
+    shift.set_lock(lock);
     shift.set_improving(improving(args.budget.unwrap_or(Budget::EACH_EVENT)))?;
     if let Some(crew) = args.crew {
         shift.set_hands(Box::new(Crew::new(crew.pace(), args.planner.seed)));

@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 use std::ops::RangeInclusive;
 
-use super::text::{Doc, Seg, is_bidi, nearest, quote};
+use super::text::{Doc, Seg, nearest, quote};
+use crate::plain;
 
 /// Names of one kind with their index.
 pub type Names<'f> = BTreeMap<&'f str, usize>;
@@ -61,7 +62,7 @@ pub fn label(doc: &mut Doc<'_>, path: &[Seg], text: &str) {
 fn fit_for_screen(text: &str, longest: usize) -> bool {
     text.trim() == text
         && text.chars().count() <= longest
-        && !text.chars().any(|c| c.is_control() || is_bidi(c))
+        && plain::line(text) == text
 }
 
 /// Checks that a number is one a plant can have.

@@ -13,6 +13,7 @@ use serde_path_to_error::{Path, Segment};
 
 use super::Source;
 use crate::finding::{Finding, Origin, Severity};
+use crate::plain::is_plain;
 
 /// Larger texts are refused unread.
 const MAX_BYTES: usize = 8 << 20;
@@ -352,18 +353,13 @@ fn cut(text: &str, longest: usize) -> String {
             out.push_str("...");
             break;
         }
-        if c.is_control() || is_bidi(c) {
+        if !is_plain(c) {
             out.extend(c.escape_default());
         } else {
             out.push(c);
         }
     }
     out
-}
-
-/// Characters that turn the direction of what follows: they can make a message read as something else.
-pub fn is_bidi(c: char) -> bool {
-    matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{200e}' | '\u{200f}')
 }
 
 fn lower_first(text: &str) -> String {

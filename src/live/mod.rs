@@ -3,6 +3,7 @@
 //! A command is decided, stored, folded, and only then answered. Two shells may run on one journal, in one process or
 //! two: whoever was slower folds what the other stored and decides again. Keeps out: text formats, paint, judgement.
 
+mod lock;
 mod notice;
 mod planning;
 mod preview;
@@ -14,6 +15,7 @@ mod wake;
 use std::path::Path;
 use std::sync::Arc;
 
+pub use lock::{Lock, PinError, hash_pin};
 pub use notice::Notice;
 pub use planning::Planner;
 pub use preview::{Previewed, WhatIf};
@@ -54,6 +56,9 @@ pub enum Problem {
     /// This shift is only watched here.
     #[error("this program only watches the shift")]
     OnlyWatched,
+    /// It is a supervisor's, and the PIN was not given here, or too long ago.
+    #[error("that is the supervisor's, and locked: w asks for the PIN")]
+    Locked,
     /// Something was said meanwhile that whoever asks has not seen.
     #[error("the shift has moved on meanwhile")]
     MovedOn,
@@ -100,6 +105,7 @@ pub struct LiveShift {
     crew: wake::Crew,
     last_watch: Option<Time>,
     notices: Vec<Notice>,
+    lock: Option<Lock>,
 }
 
 impl LiveShift {
@@ -126,6 +132,7 @@ impl LiveShift {
             crew: wake::Crew::default(),
             last_watch: None,
             notices: Vec::new(),
+            lock: None,
         }
     }
 
@@ -303,6 +310,25 @@ impl LiveShift {
         self.planner = planner;
     }
 
+    /// Puts supervisor's actions under a lock, for whoever asks from now on.
+    pub fn set_lock(&mut self, lock: Option<Lock>) {
+        self.lock = lock;
+    }
+    /// True if supervisor's actions are refused: see [`Problem::Locked`].
+    pub fn is_locked(&self) -> bool {
+        self.lock.as_ref().is_some_and(|lock| !lock.is_open(clock::steady_now()))
+    }
+    /// Opens the lock, if the PIN is right.
+    pub fn unlock(&mut self, pin: &str) -> Result<(), PinError> {
+        self.lock.as_mut().map_or(Ok(()), |lock| lock.open(pin, clock::steady_now()))
+    }
+    /// Somebody is there: an open lock stays open.
+    pub fn touch(&mut self) {
+        if let Some(lock) = &mut self.lock {
+            lock.touch(clock::steady_now());
+        }
+    }
+
     /// Makes plans better after each event, from the plan in force on.
     pub fn set_improving(&mut self, improving: Improving) -> Result<(), Problem> {
         self.improving = improving;
@@ -390,6 +416,10 @@ impl LiveShift {
     fn commit_all(&mut self, commands: &[Command], by: Who, seen: Option<Seq>) -> Result<bool, Problem> {
         if self.is_watched() {
             return Err(Problem::OnlyWatched);
+        }
+        let reserved = by == Who::Supervisor || (by == Who::Operator && commands.iter().any(is_supervisors));
+        if reserved && self.is_locked() {
+            return Err(Problem::Locked);
         }
         for _ in 0..TRIES {
             if seen.is_some_and(|seen| self.last_fact() != seen) {
@@ -509,4 +539,12 @@ impl LiveShift {
         }
         self.notices.push(notice);
     }
+}
+
+/// True for what only a supervisor does where there is a PIN: everything that changes what is wanted or allowed.
+fn is_supervisors(command: &Command) -> bool {
+    matches!(
+        command,
+        Command::Change { .. } | Command::TakeBack { .. } | Command::TankOut { .. } | Command::TankBack { .. }
+    )
 }

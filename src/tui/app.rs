@@ -55,6 +55,8 @@ pub enum Effect {
         /// What to tell the person then.
         done: String,
     },
+    /// Open the lock on supervisor's actions with what was typed.
+    Unlock(String),
     /// Leave.
     Quit,
     /// Let a simulated crew work.
@@ -167,6 +169,8 @@ pub struct App {
     pub message: Option<Message>,
     /// Whose screen it is.
     pub post: Post,
+    /// Supervisor's actions ask for the PIN first.
+    pub locked: bool,
     /// A practice: a simulated crew may be watched.
     pub practice: bool,
     /// How many times faster than the wall the shift runs: a person reads no faster for that.
@@ -191,6 +195,7 @@ impl App {
             chosen: [None; 4],
             message: None,
             post,
+            locked: false,
             practice,
             speed: 1.0,
             desk: Desk::default(),
@@ -372,6 +377,16 @@ fn propose(app: &mut App, board: &Board, now: Time) {
     if app.post != Post::Supervisor {
         let words = "Changes are the supervisor's: --role supervisor. s: say where things really are.";
         app.tell(words, true, now);
+        return;
+    }
+    if app.locked {
+        app.dialog = Some(Dialog::Field(Field {
+            title: "The supervisor's PIN".to_owned(),
+            hint: "Nobody was at this terminal for a while. Then w again.".to_owned(),
+            text: String::new(),
+            wrong: None,
+            asks: Asks::Pin,
+        }));
         return;
     }
     let here = app.screen == Screen::Changes;
@@ -802,6 +817,7 @@ fn typed(app: &mut App, mut field: Field, board: &Board, now: Time) -> Vec<Effec
             }
             Err(wrong) => wrong,
         },
+        Asks::Pin => return vec![Effect::Unlock(std::mem::take(&mut field.text))],
         Asks::Reason if field.text.trim().is_empty() => "say why; a word will do".to_owned(),
         Asks::Reason => match app.changes.seen() {
             Some(seen) => {

@@ -134,6 +134,8 @@ pub struct Field {
 pub enum Asks {
     /// Why the proposed changes are made.
     Reason,
+    /// The PIN; what is typed is not shown.
+    Pin,
     /// A figure or a name for a change.
     Figure(Figure),
 }

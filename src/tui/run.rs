@@ -158,15 +158,25 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
     for effect in effects {
         match effect {
             Effect::Submit { command, done } => {
-                let by = if app.post == Post::Supervisor { Who::Supervisor } else { Who::Operator };
+                let supervises = app.post == Post::Supervisor && !app.locked;
+                let by = if supervises { Who::Supervisor } else { Who::Operator };
                 let result = shift.submit(&command, by);
                 let now = shift.now();
                 match result {
                     Ok(()) => app.tell(done, false, now),
-                    Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched)) => {
+                    Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched | Problem::Locked)) => {
                         app.tell(problem.to_string(), true, now);
                     }
                     Err(problem) => app.tell(format!("FAULT: {problem}"), true, now),
+                }
+            }
+            Effect::Unlock(pin) => {
+                let opened = shift.unlock(&pin);
+                let now = shift.now();
+                app.locked = shift.is_locked();
+                match opened {
+                    Ok(()) => app.tell("Unlocked. w: propose a change.", false, now),
+                    Err(error) => app.tell(format!("Still locked: {error}"), true, now),
                 }
             }
             Effect::Commit { commands, seen, done } => {
@@ -178,7 +188,7 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                         app.tell(done, false, now);
                     }
                     Err(Problem::MovedOn) => app.tell(MOVED_ON, true, now),
-                    Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched)) => {
+                    Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched | Problem::Locked)) => {
                         app.tell(problem.to_string(), true, now);
                     }
                     Err(problem) => app.tell(format!("FAULT: {problem}"), true, now),
@@ -211,6 +221,7 @@ pub fn run(
         let ticked = shift.tick();
         app.speed = shift.speed();
         let now = shift.now();
+        look_at_lock(&mut app, shift, now);
         for notice in shift.take_notices() {
             app.tell(notice.to_string(), true, now);
         }
@@ -246,6 +257,9 @@ pub fn run(
             }
             Wake::Input(input) => actions(&input, &app, &mut debounce),
         };
+        if !actions.is_empty() {
+            shift.touch();
+        }
         for action in actions {
             let now = shift.now();
             let effects = update(&mut app, action, &board, now);
@@ -266,6 +280,15 @@ pub fn run(
             }
         }
     }
+}
+
+/// A supervisor's terminal that nobody touched for a while says that it is locked now.
+fn look_at_lock(app: &mut App, shift: &LiveShift, now: Time) {
+    let locked = shift.is_locked();
+    if locked && !app.locked && app.post == Post::Supervisor {
+        app.tell("Locked: nobody was here for a while. w asks for the PIN.", true, now);
+    }
+    app.locked = locked;
 }
 
 /// True if painting the second board would change no cell: times are shown in whole seconds.

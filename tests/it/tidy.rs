@@ -120,7 +120,8 @@ fn the_core_knows_no_machine() {
 }
 
 /// Levels from the ground up; a module may use its own level's lower neighbours only as listed.
-const MAY_USE: [(&str, &[&str]); 20] = [
+const MAY_USE: [(&str, &[&str]); 21] = [
+    ("plain", &[]),
     ("units", &[]),
     ("ids", &[]),
     ("rng", &[]),
@@ -136,7 +137,7 @@ const MAY_USE: [(&str, &[&str]); 20] = [
     ("whatif", &["line", "schedule", "shift", "plan", "verify", "units", "ids"]),
     ("view", &["whatif", "line", "process", "schedule", "shift", "plan", "verify", "civil", "units", "ids"]),
     ("report", &["line", "schedule", "shift", "plan", "verify", "view", "civil", "units", "ids"]),
-    ("files", &["line", "process", "schedule", "civil", "units", "ids", "finding"]),
+    ("files", &["line", "plain", "process", "schedule", "civil", "units", "ids", "finding"]),
     ("clock", &["units", "civil"]),
     ("journal", &["shift", "schedule", "line", "clock", "civil", "units", "ids", "finding"]),
     (
@@ -149,7 +150,7 @@ const MAY_USE: [(&str, &[&str]); 20] = [
     (
         "tui",
         &[
-            "line", "schedule", "shift", "plan", "verify", "whatif", "view", "report", "live", "clock",
+            "line", "schedule", "shift", "plan", "plain", "verify", "whatif", "view", "report", "live", "clock",
             "civil", "units", "ids", "finding",
         ],
     ),

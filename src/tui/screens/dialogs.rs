@@ -6,7 +6,7 @@ use ratatui::style::Style;
 
 use super::{Look, help, live, tank};
 use crate::tui::app::App;
-use crate::tui::dialog::{Amount, Dialog, Field, List};
+use crate::tui::dialog::{Amount, Asks, Dialog, Field, List};
 use crate::tui::theme::Role;
 use crate::tui::widgets::{countdown, table, text};
 use crate::view::Board;
@@ -64,7 +64,8 @@ fn field_lines(field: &Field) -> Vec<(String, Role)> {
     lines.push((String::new(), Role::Text));
     let typed: Vec<char> = field.text.chars().collect();
     // The end of what is typed is what is looked at.
-    let shown: String = typed[typed.len().saturating_sub(66)..].iter().collect();
+    let shown = typed[typed.len().saturating_sub(66)..].iter();
+    let shown: String = shown.map(|c| if field.asks == Asks::Pin { '*' } else { *c }).collect();
     lines.push((format!(" {:<68}", format!("{shown}_")), Role::Answer));
     lines.push((String::new(), Role::Text));
     if let Some(wrong) = &field.wrong {

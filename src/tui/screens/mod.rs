@@ -35,6 +35,7 @@ use ratatui::style::Style;
 use super::app::{App, Screen};
 use super::glyphs::{GlyphSet, Glyphs};
 use super::theme::{Depth, Role, Theme};
+use crate::plain::is_plain_cell;
 use crate::view::Board;
 
 /// The least size at which everything that matters is on the screen.
@@ -81,6 +82,16 @@ pub fn paint(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look
             dialogs::draw(buf, area, top, board, app, look);
         }
     }
+    only_plain(buf);
     look.glyphs.finish(buf);
     look.theme.finish(buf);
+}
+
+/// Whatever a name or a note holds, no cell sends a terminal anything but what it shows.
+fn only_plain(buf: &mut Buffer) {
+    for cell in &mut buf.content {
+        if !is_plain_cell(cell.symbol()) {
+            cell.set_symbol("?");
+        }
+    }
 }
