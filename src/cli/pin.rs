@@ -39,7 +39,8 @@ pub fn pin(args: &Pin) -> Result<Outcome, Bad> {
                 return say("no PIN is set\n");
             }
             known("the PIN so far: ")?;
-            std::fs::remove_file(&path).map_err(|e| Bad(format!("{}: cannot remove: {e}", path.display())))?;
+            std::fs::remove_file(&path)
+                .map_err(|e| Bad(format!("{}: cannot remove: {e}", path.display())))?;
             say("no PIN is set any more\n")
         }
         PinTask::Check => {
@@ -105,7 +106,9 @@ fn keep(path: &Path, hash: &str) -> Result<(), Bad> {
     let bad = |e: std::io::Error| Bad(format!("{}: cannot write: {e}", path.display()));
     let done = owner_only(std::fs::OpenOptions::new().write(true).create_new(true))
         .open(&aside)
-        .and_then(|mut f| f.write_all(hash.as_bytes()).and_then(|()| f.write_all(b"\n")).and_then(|()| f.sync_all()))
+        .and_then(|mut f| {
+            f.write_all(hash.as_bytes()).and_then(|()| f.write_all(b"\n")).and_then(|()| f.sync_all())
+        })
         .and_then(|()| std::fs::rename(&aside, path));
     if done.is_err() {
         let _ = std::fs::remove_file(&aside);

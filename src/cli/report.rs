@@ -3,7 +3,7 @@
 use super::args::{Form, PageKind, Report};
 use super::kept::Kept;
 use super::{Bad, Outcome, say, say_json};
-use crate::report::{self, Source};
+use crate::report::{self, Page, Source};
 
 pub fn report(args: &Report) -> Result<Outcome, Bad> {
     let kept = Kept::read(&args.shift, args.at)?;
@@ -27,7 +27,7 @@ pub fn report(args: &Report) -> Result<Outcome, Bad> {
         }
         (None, PageKind::Shift) => report::shift(&source),
         (None, PageKind::Start) => report::start(&source),
-        (None, PageKind::Handover) => report::handover(&source),
+        (None, PageKind::Handover) => handover(&source, &kept),
     };
     match args.form {
         Form::Text => say(&page.text()),
@@ -36,4 +36,11 @@ pub fn report(args: &Report) -> Result<Outcome, Bad> {
         Form::Json => say_json(&page.json()),
         Form::Svg => unreachable!("answered above"),
     }
+}
+
+/// With the hash that `verify --expect` asks for: on paper nobody can change it.
+fn handover(source: &Source<'_>, kept: &Kept) -> Page {
+    let mut page = report::handover(source);
+    page.lead.push(format!("journal: {} entries, hash of the last {}", kept.entries, kept.hash));
+    page
 }

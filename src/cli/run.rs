@@ -182,7 +182,8 @@ fn reopen(
     settings: Settings,
     clock: impl FnOnce(&Header, Time) -> Box<dyn Clock>,
 ) -> Result<LiveShift, Bad> {
-    let (shift, notices) = LiveShift::reopen(path, settings, rebuild, clock).map_err(|e| damaged(path, &e))?;
+    let (shift, notices) =
+        LiveShift::reopen(path, settings, rebuild, clock).map_err(|e| damaged(path, &e))?;
     for notice in notices {
         warn(&notice.to_string());
     }

@@ -78,7 +78,8 @@ impl Seat {
 impl Reading {
     /// The clock, not before `base`: what the journal knows has happened.
     pub fn clock(self, base: Time) -> RunningClock {
-        let by_uptime = |now: Uptime| self.up.filter(|(boot, _)| *boot == now.boot).map(|(_, ms)| now.ms - ms);
+        let by_uptime =
+            |now: Uptime| self.up.filter(|(boot, _)| *boot == now.boot).map(|(_, ms)| now.ms - ms);
         let by_wall = || wall_now().timestamp_millis() - self.wall_ms;
         let since = uptime().and_then(by_uptime).unwrap_or_else(by_wall).max(0);
         let now = Time(self.shift_ms) + Dur::from_secs_f64(since as f64 / 1000.0 * self.speed);

@@ -8,7 +8,7 @@ use super::args::Verify;
 use super::run::rebuild;
 use super::{Bad, Outcome, say, say_json};
 use crate::journal::{Error, Reader};
-use crate::shift::{History, Stamped};
+use crate::shift::{History, Stamped, unsound};
 use crate::verify::history::possible;
 
 /// One thing that is wrong, at a line of the journal.
@@ -39,6 +39,9 @@ pub fn verify(args: &Verify, path: &Path) -> Result<Outcome, Bad> {
     }
     let history = History::of(&line, events);
     let faults = possible(&line, history.events(), history.state());
+    if let Some(why) = unsound(&line, history.state()) {
+        wrong.push(Wrong { line: history.events().len() as u64 + 1, law: "fold", text: why });
+    }
     // The opening is line 1, event 1 is line 2.
     wrong.extend(faults.into_iter().map(|f| Wrong { line: f.seq.0 + 1, law: f.law.word(), text: f.text }));
     wrong.sort_by_key(|w| w.line);

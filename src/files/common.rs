@@ -60,9 +60,7 @@ pub fn label(doc: &mut Doc<'_>, path: &[Seg], text: &str) {
 }
 
 fn fit_for_screen(text: &str, longest: usize) -> bool {
-    text.trim() == text
-        && text.chars().count() <= longest
-        && plain::line(text) == text
+    text.trim() == text && text.chars().count() <= longest && plain::line(text) == text
 }
 
 /// Checks that a number is one a plant can have.

@@ -110,6 +110,14 @@ pub enum Error {
         /// Its length.
         bytes: usize,
     },
+    /// Every line is as it should be, but all of it together cannot be.
+    #[error("{} says what cannot be: {why}; `dwellhand verify` says where it begins", path.display())]
+    Impossible {
+        /// The file.
+        path: PathBuf,
+        /// What cannot be.
+        why: String,
+    },
     /// The texts kept in the journal cannot be used.
     #[error("the texts kept in {} cannot be used: {why}", path.display())]
     Texts {

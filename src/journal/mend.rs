@@ -41,7 +41,10 @@ impl Journal {
     /// record, which the next append sees to.
     ///
     /// Errors: the opening itself is damaged, or the disk refuses; nothing is changed then.
-    pub fn mend(path: &Path, line: impl FnOnce(&Header) -> Result<Line, String>) -> Result<Option<Mended>, Error> {
+    pub fn mend(
+        path: &Path,
+        line: impl FnOnce(&Header) -> Result<Line, String>,
+    ) -> Result<Option<Mended>, Error> {
         let (mut journal, header) = Self::open(path)?;
         let line = line(&header).map_err(|why| Error::Texts { path: path.to_owned(), why })?;
         journal.lock()?;
@@ -61,7 +64,8 @@ impl Journal {
         };
         let path = self.path().to_owned();
         let gone = self.lines_from(mark.offset)?;
-        let kept = self.disk.keep_aside("damaged", 0).map_err(Error::io("keep the journal aside beside", &path))?;
+        let kept =
+            self.disk.keep_aside("damaged", 0).map_err(Error::io("keep the journal aside beside", &path))?;
         self.disk.cut(mark.offset).map_err(Error::io("cut the damaged part off", &path))?;
         let mended = Mended { fault: fault.to_string(), good: mark.line, gone, kept };
         self.note(line, mark, sound.last, &mended)?;

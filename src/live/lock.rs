@@ -71,7 +71,9 @@ impl Lock {
 
     /// Opens it, if the PIN is right.
     pub fn open(&mut self, pin: &str, now: Instant) -> Result<(), PinError> {
-        if let Some(wait) = self.not_before.and_then(|t| t.checked_duration_since(now)).filter(|d| !d.is_zero()) {
+        if let Some(wait) =
+            self.not_before.and_then(|t| t.checked_duration_since(now)).filter(|d| !d.is_zero())
+        {
             return Err(PinError::Wait(wait.as_secs() + 1));
         }
         let parsed = PasswordHash::new(&self.hash).map_err(|e| PinError::NoHash(e.to_string()))?;

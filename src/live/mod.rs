@@ -30,7 +30,7 @@ use crate::journal::{self, Appended, Header, Journal, Record, StoredTexts, Synce
 use crate::line::{Line, OrderBook};
 use crate::plan::{Call, Settings};
 use crate::schedule::Schedule;
-use crate::shift::{Command, Event, History, Refusal, Stamped, State, Who, decide};
+use crate::shift::{Command, Event, History, Refusal, Stamped, State, Who, decide, unsound};
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
 use crate::whatif::{self, Prospect, Trouble, WayOut};
@@ -214,6 +214,9 @@ impl LiveShift {
         let mut shift = Self::in_memory(Arc::new(line), header.opening, clock, settings);
         let events = records.into_iter().map(|r| r.stamped).collect();
         shift.history = History::of(&shift.line, events);
+        if let Some(why) = unsound(&shift.line, shift.history.state()) {
+            return Err(journal::Error::Impossible { path: journal.path().to_owned(), why }.into());
+        }
         shift.journal = Some(journal);
         shift.header = Some(header);
         shift.notices = notices;
@@ -545,6 +548,9 @@ impl LiveShift {
 fn is_supervisors(command: &Command) -> bool {
     matches!(
         command,
-        Command::Change { .. } | Command::TakeBack { .. } | Command::TankOut { .. } | Command::TankBack { .. }
+        Command::Change { .. }
+            | Command::TakeBack { .. }
+            | Command::TankOut { .. }
+            | Command::TankBack { .. }
     )
 }

@@ -77,7 +77,10 @@ impl fmt::Display for Notice {
 fn clock_news(f: &mut fmt::Formatter<'_>, news: News) -> fmt::Result {
     match news {
         News::Slept { lasting, counts: true } => {
-            write!(f, "this machine slept for {lasting}; the line went on and the time counts: check the loads")
+            write!(
+                f,
+                "this machine slept for {lasting}; the line went on and the time counts: check the loads"
+            )
         }
         News::Slept { lasting, counts: false } => {
             write!(f, "this machine slept for {lasting}; the practice stood still")
@@ -91,7 +94,10 @@ fn clock_news(f: &mut fmt::Formatter<'_>, news: News) -> fmt::Result {
         News::ZoneChanged { east } => {
             let (sign, minutes) = (if east < 0 { '-' } else { '+' }, east.abs() / 60);
             let (h, m) = (minutes / 60, minutes % 60);
-            write!(f, "the clock's zone is {sign}{h:02}:{m:02} now; times of day here stay as the shift began")
+            write!(
+                f,
+                "the clock's zone is {sign}{h:02}:{m:02} now; times of day here stay as the shift began"
+            )
         }
     }
 }

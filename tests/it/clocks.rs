@@ -80,7 +80,9 @@ fn immersed(desk: &Desk, practice: bool) -> LiveShift {
     let mut shift = shift_on(desk, practice);
     desk.pass(60);
     let (lift, lower) = (Time::from_secs(30), Time::from_secs(60));
-    shift.submit(&Command::Lift { carrier: B1, hoist: H1, from: small::LOAD, at: lift }, Who::Operator).unwrap();
+    shift
+        .submit(&Command::Lift { carrier: B1, hoist: H1, from: small::LOAD, at: lift }, Who::Operator)
+        .unwrap();
     shift.submit(&Command::Lower { hoist: H1, to: small::CLEAN, at: lower }, Who::Operator).unwrap();
     shift.tick().unwrap();
     shift

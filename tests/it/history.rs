@@ -13,7 +13,9 @@ use dwellhand::shift::*;
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::history::{Law, possible};
 
-use crate::helpers::{A, ANODISE, B, ETCH, H1, LOAD, RINSE, UNLOAD, book, lift, lower, opened, plant, say, step_no, t};
+use crate::helpers::{
+    A, ANODISE, B, ETCH, H1, LOAD, RINSE, UNLOAD, book, lift, lower, opened, plant, say, step_no, t,
+};
 
 /// A goes through the plant as [`crate::helpers::good_plan`] says, by hand.
 fn good() -> History {
@@ -78,7 +80,8 @@ fn a_carrier_cannot_be_in_two_places() {
 
 #[test]
 fn a_tank_has_room_for_one() {
-    let into = |tank: TankId| Event::Lowered { carrier: B, hoist: H1, to: tank, visit: step_no(2), release: true };
+    let into =
+        |tank: TankId| Event::Lowered { carrier: B, hoist: H1, to: tank, visit: step_no(2), release: true };
     let found = broken(|e| e[8].event = into(ANODISE));
     assert_eq!(found, [(Law::Tank, 9)]);
     let claim = Claim::InTank { tank: ANODISE, since: t(150), visit: step_no(2) };
@@ -161,7 +164,8 @@ fn said(out: &Output) -> String {
 fn simulated(dir: &Path) -> PathBuf {
     let path = dir.join("shift.jsonl");
     let name = path.to_str().unwrap();
-    let args = ["simulate", "--hours", "1.5", "--seed", "4", "--budget", "0", "--trouble", "rough", "--out", name];
+    let args =
+        ["simulate", "--hours", "1.5", "--seed", "4", "--budget", "0", "--trouble", "rough", "--out", name];
     let done = program(&args);
     assert!(path.exists(), "{done:?}");
     path
@@ -189,9 +193,13 @@ fn a_journal_is_verified_from_the_command_line() {
     let good = program(&["verify", name]);
     assert_eq!(good.status.code(), Some(0), "{}", said(&good));
     assert!(said(&good).contains("the chain holds and all of it can have been"), "{}", said(&good));
-    let hash = said(&good).lines().find_map(|l| Some(l.strip_prefix("hash of the last line: ")?.to_owned())).unwrap();
+    let hash = said(&good)
+        .lines()
+        .find_map(|l| Some(l.strip_prefix("hash of the last line: ")?.to_owned()))
+        .unwrap();
     assert_eq!(program(&["verify", name, "--expect", &hash[..12]]).status.code(), Some(0));
-    let json: serde_json::Value = serde_json::from_slice(&program(&["verify", name, "--json"]).stdout).unwrap();
+    let json: serde_json::Value =
+        serde_json::from_slice(&program(&["verify", name, "--json"]).stdout).unwrap();
     assert_eq!((json["hash"].as_str(), json["breaches"].as_array().unwrap().len()), (Some(hash.as_str()), 0));
 
     // A line changed by hand shows by the chain, at its own line and the next.
@@ -213,8 +221,12 @@ fn a_journal_is_verified_from_the_command_line() {
     let bad = program(&["verify", name, "--json"]);
     assert_eq!(bad.status.code(), Some(1));
     let json: serde_json::Value = serde_json::from_slice(&bad.stdout).unwrap();
-    let laws: Vec<_> =
-        json["breaches"].as_array().unwrap().iter().map(|b| (b["law"].as_str().unwrap(), b["line"].as_u64())).collect();
+    let laws: Vec<_> = json["breaches"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|b| (b["law"].as_str().unwrap(), b["line"].as_u64()))
+        .collect();
     assert!(laws.contains(&("time", Some(victim as u64))), "{json}");
     forged(&path, |n, line| {
         if n == victim {
@@ -242,7 +254,10 @@ fn a_damaged_journal_is_mended_and_nothing_is_thrown_away() {
     let refused = program(&["enter", name, "note", "hello"]);
     let complaint = String::from_utf8_lossy(&refused.stderr).into_owned();
     assert_eq!(refused.status.code(), Some(2));
-    assert!(complaint.contains(&format!("{name}:41: EOF")) && complaint.contains("dwellhand mend"), "{complaint}");
+    assert!(
+        complaint.contains(&format!("{name}:41: EOF")) && complaint.contains("dwellhand mend"),
+        "{complaint}"
+    );
     assert_eq!(fs::read_to_string(&path).unwrap(), damaged, "nothing was changed");
 
     let mended = program(&["mend", name]);
@@ -274,6 +289,9 @@ fn visits_of_this_test_are_those_of_the_plant() {
     let history = good();
     assert!(matches!(history.state().carriers[A].place, Place::Finished { .. }));
     let etched = history.state().carriers[A].stays[0];
-    assert_eq!((etched.visit, etched.to - etched.from), (Visit::Step(dwellhand::ids::StepNo(0)), Dur::from_secs(62)));
+    assert_eq!(
+        (etched.visit, etched.to - etched.from),
+        (Visit::Step(dwellhand::ids::StepNo(0)), Dur::from_secs(62))
+    );
     assert!(Time::ZERO < etched.from);
 }

@@ -228,7 +228,8 @@ fn golden_now() -> String {
     let events = stamped(every_kind());
     for (n, s) in events.iter().enumerate() {
         let wall = DateTime::parse_from_rfc3339("2026-11-25T06:10:00.5+01:00").unwrap();
-        let next = wire::write_event(s, &wall.into(), &prev, &line, &book, plan_before(&events[..n]).as_ref());
+        let next =
+            wire::write_event(s, &wall.into(), &prev, &line, &book, plan_before(&events[..n]).as_ref());
         prev = Digest::of(next.as_bytes());
         text.push('\n');
         text.push_str(&next);

@@ -384,7 +384,8 @@ fn cut_shifts_come_back(times: u64) {
         assert_eq!(shift.history().events()[..there], all[..there], "cut at {at}");
         // Between an event and the plan after it nothing was called; the same plan is made again.
         let then = calls.iter().find(|(seq, _)| seq.0 >= there as u64).unwrap();
-        let same = called(&shift) == then.1 || calls.iter().any(|(s, c)| s.0 == there as u64 && *c == called(&shift));
+        let same = called(&shift) == then.1
+            || calls.iter().any(|(s, c)| s.0 == there as u64 && *c == called(&shift));
         assert!(same, "cut at {at}, event {there}: {:?} instead of {:?}", called(&shift), then.1);
     }
 }
@@ -547,7 +548,11 @@ fn kill_processes(times: u64) -> u64 {
         assert!(last > 0, "round {round}: it confirmed nothing");
         let (shift, _, _) = live_again(&path).unwrap();
         let there = shift.history().events().to_vec();
-        assert!(there.len() as u64 >= last, "round {round}: {last} were confirmed, {} are there", there.len());
+        assert!(
+            there.len() as u64 >= last,
+            "round {round}: {last} were confirmed, {} are there",
+            there.len()
+        );
         assert_eq!(there[..before.len()], before[..], "round {round}");
         confirmed += last - before.len() as u64;
         before = there;
@@ -595,7 +600,8 @@ fn the_lock_of_a_dead_terminal_blocks_nobody() {
         .stdout(Stdio::piped())
         .spawn()
         .unwrap();
-    let said = BufReader::new(child.stdout.take().unwrap()).lines().map_while(Result::ok).any(|l| l == "locked");
+    let said =
+        BufReader::new(child.stdout.take().unwrap()).lines().map_while(Result::ok).any(|l| l == "locked");
     assert!(said);
     let note = self::Command::Note { text: "on".to_owned() };
     let e = shift.submit(&note, Who::Operator).unwrap_err();

@@ -150,8 +150,8 @@ const MAY_USE: [(&str, &[&str]); 21] = [
     (
         "tui",
         &[
-            "line", "schedule", "shift", "plan", "plain", "verify", "whatif", "view", "report", "live", "clock",
-            "civil", "units", "ids", "finding",
+            "line", "schedule", "shift", "plan", "plain", "verify", "whatif", "view", "report", "live",
+            "clock", "civil", "units", "ids", "finding",
         ],
     ),
 ];

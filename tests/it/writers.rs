@@ -81,7 +81,8 @@ fn race(processes: u32, each: u32) -> u64 {
         let done = child.wait_with_output().unwrap();
         let said = String::from_utf8_lossy(&done.stdout).into_owned();
         assert!(done.status.success(), "{said}");
-        let words = said.lines().find_map(|l| l.strip_prefix("late ")).expect("it says how often it was late");
+        let words =
+            said.lines().find_map(|l| l.strip_prefix("late ")).expect("it says how often it was late");
         late += words.split(' ').next().unwrap().parse::<u64>().unwrap();
     }
     let mut reader = Reader::open(&path).unwrap();

@@ -67,7 +67,10 @@ fn counts(state: &State, world: &World, fault: &mut impl FnMut(Law, String)) {
             .map(|(k, _)| world.counted_out(k))
             .sum();
         if i64::try_from(counted) != Ok(out) {
-            let text = format!("{}: {out} parts came out by the program's state, {counted} by the events", order.name);
+            let text = format!(
+                "{}: {out} parts came out by the program's state, {counted} by the events",
+                order.name
+            );
             fault(Law::Counts, text);
         }
     }

@@ -14,7 +14,7 @@ use std::fmt;
 
 use crate::ids::Seq;
 use crate::line::Line;
-use crate::shift::{Event, State, Stamped};
+use crate::shift::{Event, Stamped, State};
 use crate::units::{Dur, Time};
 
 /// What cannot be at one event.

@@ -86,7 +86,14 @@ impl<'a> World<'a> {
         }
     }
 
-    fn lifted(&mut self, told: &Told, carrier: CarrierId, hoist: HoistId, from: TankId, found: &mut Vec<Fault>) {
+    fn lifted(
+        &mut self,
+        told: &Told,
+        carrier: CarrierId,
+        hoist: HoistId,
+        from: TankId,
+        found: &mut Vec<Fault>,
+    ) {
         let mut fault = |law: Law, text: String| found.push(Fault { seq: told.seq, law, text });
         let name = self.name(carrier);
         let hoist_name = &self.line.hoists[hoist].name;
