@@ -61,35 +61,49 @@ struct ThisMachine;
 
 impl Machine for ThisMachine {
     fn look(&mut self) -> Look {
-        let awake = awake();
-        Look { awake, steady: asleep_too().unwrap_or(awake), wall: wall_now() }
+        Look { awake: awake(), steady: asleep_too(), wall: wall_now() }
     }
 }
 
-/// Time since the first look, standing still while the machine sleeps where the system's clock does.
-fn awake() -> Duration {
-    #[cfg(any(target_os = "linux", target_os = "android"))]
-    return reading(rustix::time::ClockId::Monotonic);
-    #[cfg(not(any(target_os = "linux", target_os = "android")))]
-    {
+/// The two steady clocks of a system that tells them apart.
+#[cfg(any(target_os = "linux", target_os = "android"))]
+mod steady {
+    use std::time::Duration;
+
+    use rustix::time::{ClockId, clock_gettime};
+
+    fn reading(id: ClockId) -> Duration {
+        let t = clock_gettime(id);
+        Duration::new(u64::try_from(t.tv_sec).unwrap_or(0), u32::try_from(t.tv_nsec).unwrap_or(0))
+    }
+
+    /// Time since the machine was started, sleep left out.
+    pub fn awake() -> Duration {
+        reading(ClockId::Monotonic)
+    }
+
+    /// Time since the machine was started, sleep included.
+    pub fn asleep_too() -> Duration {
+        reading(ClockId::Boottime)
+    }
+}
+
+/// One steady clock, where the system has no more; whether it counts sleep is the system's matter.
+#[cfg(not(any(target_os = "linux", target_os = "android")))]
+mod steady {
+    use std::sync::OnceLock;
+    use std::time::{Duration, Instant};
+
+    pub fn awake() -> Duration {
         static FIRST: OnceLock<Instant> = OnceLock::new();
         FIRST.get_or_init(Instant::now).elapsed()
     }
-}
 
-/// Time since the machine was started, sleep included; `None` where the system has no such clock.
-fn asleep_too() -> Option<Duration> {
-    #[cfg(any(target_os = "linux", target_os = "android"))]
-    return Some(reading(rustix::time::ClockId::Boottime));
-    #[cfg(not(any(target_os = "linux", target_os = "android")))]
-    None
+    pub fn asleep_too() -> Duration {
+        awake()
+    }
 }
-
-#[cfg(any(target_os = "linux", target_os = "android"))]
-fn reading(id: rustix::time::ClockId) -> Duration {
-    let t = rustix::time::clock_gettime(id);
-    Duration::new(u64::try_from(t.tv_sec).unwrap_or(0), u32::try_from(t.tv_nsec).unwrap_or(0))
-}
+use steady::{asleep_too, awake};
 
 /// How long the machine has been running, and which start of it that counts from. Two of the same start differ by what
 /// has really passed between them, whatever became of the wall clock.
@@ -109,7 +123,7 @@ pub fn uptime() -> Option<Uptime> {
         let digits: String = id.chars().filter(char::is_ascii_hexdigit).take(16).collect();
         u64::from_str_radix(&digits, 16).ok()
     });
-    Some(Uptime { boot: boot?, ms: i64::try_from(asleep_too()?.as_millis()).ok()? })
+    Some(Uptime { boot: boot?, ms: i64::try_from(asleep_too().as_millis()).ok()? })
 }
 
 /// Something that happened to the machine's clocks.

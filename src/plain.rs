@@ -1,6 +1,7 @@
 //! Text from files and people, made harmless: nothing in it moves a cursor, turns the direction of what follows or hides.
 
 use std::borrow::Cow;
+use std::fmt::Write as _;
 
 use unicode_width::UnicodeWidthChar as _;
 
@@ -75,7 +76,7 @@ pub fn json(text: &str) -> Cow<'_, str> {
         } else {
             let mut units = [0; 2];
             for unit in c.encode_utf16(&mut units) {
-                out.push_str(&format!("\\u{unit:04x}"));
+                let _ = write!(out, "\\u{unit:04x}");
             }
         }
     }

@@ -65,15 +65,15 @@ fn report(json: bool, path: &Path, events: usize, hash: &str, wrong: &[Wrong]) -
         say_json(&json!({ "events": events, "hash": hash, "breaches": wrong }))?;
     } else {
         let name = path.display();
-        let mut text: String =
-            wrong.iter().map(|w| format!("{name}:{}: {}: {}\n", w.line, w.law, w.text)).collect();
+        let mut lines: Vec<String> =
+            wrong.iter().map(|w| format!("{name}:{}: {}: {}", w.line, w.law, w.text)).collect();
         let n = wrong.len();
-        text += &match n {
-            0 => format!("{events} events: the chain holds and all of it can have been\n"),
-            _ => format!("{events} events, {n} breach{}\n", if n == 1 { "" } else { "es" }),
-        };
-        text += &format!("hash of the last line: {hash}\n");
-        say(&text)?;
+        lines.push(match n {
+            0 => format!("{events} events: the chain holds and all of it can have been"),
+            _ => format!("{events} events, {n} breach{}", if n == 1 { "" } else { "es" }),
+        });
+        lines.push(format!("hash of the last line: {hash}\n"));
+        say(&lines.join("\n"))?;
     }
     Ok(if wrong.is_empty() { Outcome::Fine } else { Outcome::No })
 }

@@ -353,10 +353,10 @@ fn cut(text: &str, longest: usize) -> String {
             out.push_str("...");
             break;
         }
-        if !is_plain(c) {
-            out.extend(c.escape_default());
-        } else {
+        if is_plain(c) {
             out.push(c);
+        } else {
+            out.extend(c.escape_default());
         }
     }
     out

@@ -1,6 +1,6 @@
 //! A journal that is damaged in the middle: what can be vouched for goes on, all of it is kept aside first.
 
-use std::io::{BufReader, Read as _};
+use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};
 
 use super::chain::{self, Mark, Next};
@@ -117,16 +117,11 @@ impl Journal {
     fn lines_from(&mut self, offset: u64) -> Result<u64, Error> {
         let path = self.path().to_owned();
         let failed = || Error::io("read the journal", &path);
-        let mut source = self.disk.read_from(offset).map_err(failed())?;
-        let mut buf = vec![0; 1 << 16];
-        let (mut lines, mut whole) = (0, true);
-        loop {
-            let n = source.read(&mut buf).map_err(failed())?;
-            if n == 0 {
-                return Ok(lines + u64::from(!whole));
-            }
-            lines += buf[..n].iter().filter(|b| **b == b'\n').count() as u64;
-            whole = buf[n - 1] == b'\n';
+        let mut source = BufReader::new(self.disk.read_from(offset).map_err(failed())?);
+        let mut lines = 0;
+        while source.skip_until(b'\n').map_err(failed())? > 0 {
+            lines += 1;
         }
+        Ok(lines)
     }
 }

@@ -3,7 +3,7 @@
 use std::fs::TryLockError;
 use std::io::{BufReader, ErrorKind, Read as _};
 use std::path::{Path, PathBuf};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use super::chain::{self, Digest, Mark, Next, Torn};
 use super::disk::{Disk, Found, OnDisk, sync_folder};
@@ -11,16 +11,18 @@ use super::error::Error;
 use super::record::{Header, Record, Written};
 use super::wire::Adopted;
 use super::{LONGEST_LINE, wire};
+use crate::clock::steady_now;
 use crate::ids::Seq;
 use crate::line::{Line, OrderBook};
 use crate::shift::{Event, Stamped};
 
-/// An append takes the lock for a few milliseconds; a disk that sleeps may need a second or two. Short pauses first, or
-/// those who wait would never see the gap between two appends of somebody busy.
-const LOCK_TRIES: u32 = 1000;
-const SHORT_PAUSES: u32 = 800;
-const SHORT_PAUSE: Duration = Duration::from_millis(1);
-const LONG_PAUSE: Duration = Duration::from_millis(12);
+/// An append takes the lock for a few milliseconds; a disk that sleeps may need a second or two.
+const LOCK_TRIES: u32 = 3000;
+const LOCK_PAUSE: Duration = Duration::from_millis(1);
+
+/// Who has just let go, and has met others lately, lets them go first: they look for a gap no shorter than their pause.
+const LATELY: Duration = Duration::from_secs(1);
+const AFTER_YOU: Duration = Duration::from_millis(3);
 
 /// Whether an append must be on the disk before it is answered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -51,6 +53,9 @@ pub struct Journal {
     torn: Vec<Torn>,
     put_back: bool,
     follows: bool,
+    /// When others were met, and when the lock was let go of.
+    met: Option<Instant>,
+    let_go: Option<Instant>,
 }
 
 impl Journal {
@@ -91,7 +96,8 @@ impl Journal {
             chain::opening(&mut BufReader::new(source), path)?
         };
         let (plan, torn) = (None, Vec::new());
-        Ok((Self { disk, path: path.to_owned(), mark, plan, torn, put_back: false, follows }, header))
+        let (path, met, let_go) = (path.to_owned(), None, None);
+        Ok((Self { disk, path, mark, plan, torn, put_back: false, follows, met, let_go }, header))
     }
 
     /// True if this object only follows what others append.
@@ -126,7 +132,9 @@ impl Journal {
         let read = if self.follows {
             self.read_whole(line, book).map(|(records, _)| records)
         } else {
-            self.read_on(line, book)
+            // What somebody wrote who was killed before it was sure is not believed before it is.
+            let sure = self.disk.sync().map_err(Error::io("sync the journal", &self.path));
+            sure.and_then(|()| self.read_on(line, book))
         };
         self.unlock();
         read
@@ -282,12 +290,14 @@ impl Journal {
 
     /// Takes the lock on the file that the journal's name leads to.
     pub(super) fn lock(&mut self) -> Result<(), Error> {
-        for n in 0..LOCK_TRIES {
+        self.after_you();
+        for _ in 0..LOCK_TRIES {
             match self.disk.try_lock(self.follows) {
                 Ok(()) if self.is_here()? => return Ok(()),
                 Ok(()) => {}
                 Err(TryLockError::WouldBlock) => {
-                    std::thread::sleep(if n < SHORT_PAUSES { SHORT_PAUSE } else { LONG_PAUSE });
+                    self.met = Some(steady_now());
+                    std::thread::sleep(LOCK_PAUSE);
                 }
                 Err(TryLockError::Error(e)) => return Err(Error::io("lock the journal", &self.path)(e)),
             }
@@ -314,7 +324,16 @@ impl Journal {
         Err(error)
     }
 
+    fn after_you(&self) {
+        let (Some(met), Some(let_go)) = (self.met, self.let_go) else { return };
+        let now = steady_now();
+        if now.duration_since(met) < LATELY && now.duration_since(let_go) < AFTER_YOU {
+            std::thread::sleep(AFTER_YOU);
+        }
+    }
+
     pub(super) fn unlock(&mut self) {
+        self.let_go = Some(steady_now());
         self.disk.unlock();
     }
 }
