@@ -11,6 +11,7 @@ pub mod line;
 pub mod live;
 pub mod plan;
 pub mod process;
+pub mod replay;
 pub mod report;
 pub mod rng;
 pub mod schedule;

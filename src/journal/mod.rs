@@ -17,8 +17,8 @@ mod writer;
 pub use chain::{Digest, Torn};
 pub use error::Error;
 pub use place::{default_path, ensure_folder};
-pub use reader::{Reader, read};
-pub use record::{Header, Record, StoredText, StoredTexts};
+pub use reader::{Good, Reader, read, read_good};
+pub use record::{Header, Origin, Record, StoredText, StoredTexts};
 pub use writer::{Appended, Journal, Synced};
 
 /// The name of the format this program writes.

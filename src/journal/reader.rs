@@ -1,19 +1,19 @@
 //! Reading a journal without touching it: replay, reports, checks.
 
+use std::fmt;
 use std::fs::File;
-use std::io::BufReader;
+use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 
-use super::chain::{self, Mark, Next, Torn};
+use super::chain::{self, Digest, Mark, Next, Torn};
 use super::error::Error;
 use super::record::{Header, Record};
 use super::wire::Adopted;
 use crate::line::{Line, OrderBook};
 
 /// A journal being read line by line.
-#[derive(Debug)]
 pub struct Reader {
-    source: BufReader<File>,
+    source: Box<dyn BufRead + Send>,
     path: PathBuf,
     header: Header,
     mark: Mark,
@@ -26,7 +26,11 @@ impl Reader {
     /// Opens a journal and reads its header.
     pub fn open(path: &Path) -> Result<Self, Error> {
         let file = File::open(path).map_err(Error::io("open the journal", path))?;
-        let mut source = BufReader::new(file);
+        Self::of(Box::new(BufReader::new(file)), path)
+    }
+
+    /// Reads a journal from somewhere else; `path` is what it is called.
+    pub fn of(mut source: Box<dyn BufRead + Send>, path: &Path) -> Result<Self, Error> {
         let (header, mark) = chain::opening(&mut source, path)?;
         Ok(Self {
             source,
@@ -61,9 +65,52 @@ impl Reader {
         }
     }
 
+    /// The hash of the last line that was read.
+    pub fn hash(&self) -> Digest {
+        self.mark.hash
+    }
+
     /// The torn last record, once the reader has met one.
     pub fn torn(&self) -> Option<&Torn> {
         self.torn.as_ref()
+    }
+}
+
+impl fmt::Debug for Reader {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Reader").field("path", &self.path).field("mark", &self.mark).finish_non_exhaustive()
+    }
+}
+
+/// As much of a journal as is sound.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Good {
+    /// Its events, in order.
+    pub records: Vec<Record>,
+    /// The hash of each of their lines.
+    pub hashes: Vec<Digest>,
+    /// What is wrong with the rest; `None` if there is none.
+    pub rest: Option<String>,
+}
+
+/// Reads a journal as far as it is sound: to look at, not to go on with.
+pub fn read_good(reader: &mut Reader, line: &Line) -> Good {
+    let mut good = Good { records: Vec::new(), hashes: Vec::new(), rest: None };
+    loop {
+        match reader.next(line) {
+            Ok(Some(record)) => {
+                good.records.push(record);
+                good.hashes.push(reader.hash());
+            }
+            Ok(None) => {
+                good.rest = reader.torn().map(ToString::to_string);
+                return good;
+            }
+            Err(error) => {
+                good.rest = Some(error.to_string());
+                return good;
+            }
+        }
     }
 }
 

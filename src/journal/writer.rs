@@ -5,6 +5,8 @@ use std::io::{BufReader, ErrorKind, Read as _, Seek as _, SeekFrom, Write as _};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+use chrono::{DateTime, FixedOffset};
+
 use super::chain::{self, Digest, Mark, Next, Torn};
 use super::error::Error;
 use super::record::{Header, Record};
@@ -171,11 +173,34 @@ impl Journal {
         if !newer.is_empty() {
             return Ok(Appended::Behind(newer));
         }
+        let now = |s| (s, clock::wall_now());
+        self.write_events(line, book, events.iter().map(now), synced)?;
+        Ok(Appended::Stored)
+    }
+
+    /// Stores events of another journal here, as they were stamped there: the beginning of a practice that goes on from it.
+    /// Nobody else knows this journal yet.
+    pub fn copy(&mut self, line: &Line, records: &[Record]) -> Result<(), Error> {
+        self.lock()?;
+        let stamped = records.iter().map(|r| (&r.stamped, r.wall));
+        let done = self.write_events(line, &OrderBook::default(), stamped, Synced::Now);
+        self.unlock();
+        done
+    }
+
+    /// Appends events with the moment each was written by the wall; all of them or none.
+    fn write_events<'e>(
+        &mut self,
+        line: &Line,
+        book: &OrderBook,
+        events: impl Iterator<Item = (&'e Stamped, DateTime<FixedOffset>)>,
+        synced: Synced,
+    ) -> Result<(), Error> {
         let mut mark = self.mark;
-        let mut lines = Vec::with_capacity(events.len());
+        let mut lines = Vec::new();
         let mut book = book.clone();
         let mut plan = None;
-        for stamped in events {
+        for (stamped, wall) in events {
             assert_eq!(
                 stamped.seq,
                 Seq(mark.seq.0 + 1),
@@ -183,7 +208,7 @@ impl Journal {
             );
             wire::learn(&mut book, line, &stamped.event);
             let before = plan.as_ref().or(self.plan.as_ref());
-            let mut text = wire::write_event(stamped, &clock::wall_now(), &mark.hash, line, &book, before);
+            let mut text = wire::write_event(stamped, &wall, &mark.hash, line, &book, before);
             if let Event::PlanAdopted { schedule } = &stamped.event {
                 plan = Some((stamped.seq, schedule.clone()));
             }
@@ -205,7 +230,7 @@ impl Journal {
         }
         self.mark = mark;
         self.plan = plan.or(self.plan.take());
-        Ok(Appended::Stored)
+        Ok(())
     }
 
     fn write(&mut self, lines: &[String], synced: Synced) -> Result<(), Error> {

@@ -3,6 +3,8 @@
 //! A command is decided, stored, folded, and only then answered. Two shells may run on one journal, in one process or
 //! two: whoever was slower folds what the other stored and decides again. Keeps out: text formats, paint, judgement.
 
+mod asking;
+mod fork;
 mod notice;
 mod planning;
 mod preview;
@@ -10,9 +12,12 @@ mod search;
 mod source;
 mod wake;
 
+use std::collections::VecDeque;
 use std::path::Path;
 use std::sync::Arc;
 
+pub use asking::{Asked, Asking};
+pub use fork::Fork;
 pub use notice::Notice;
 pub use planning::Planner;
 pub use preview::{Previewed, WhatIf};
@@ -30,6 +35,9 @@ use crate::shift::{Command, Event, History, Refusal, Stamped, State, Who, decide
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
 use crate::whatif::{self, Prospect, Trouble, WayOut};
+
+/// What journals are written by.
+const PROGRAM: &str = concat!("dwellhand ", env!("CARGO_PKG_VERSION"));
 
 /// How often a command is decided again because another program was faster. Each time that program has made progress.
 const TRIES: usize = 16;
@@ -96,6 +104,7 @@ pub struct LiveShift {
     breaches: Vec<Breach>,
     ways: Vec<WayOut>,
     crew: wake::Crew,
+    to_come: VecDeque<(Time, Command)>,
     last_watch: Option<Time>,
     notices: Vec<Notice>,
 }
@@ -122,6 +131,7 @@ impl LiveShift {
             breaches: Vec::new(),
             ways: Vec::new(),
             crew: wake::Crew::default(),
+            to_come: VecDeque::new(),
             last_watch: None,
             notices: Vec::new(),
         }
@@ -138,10 +148,11 @@ impl LiveShift {
             texts: new.texts,
             opening: new.opening,
             zone: new.zone,
-            program: concat!("dwellhand ", env!("CARGO_PKG_VERSION")).to_owned(),
+            program: PROGRAM.to_owned(),
             practice: new.practice,
             speed: new.speed,
             created: clock::wall_now(),
+            forked_from: None,
         };
         let journal = Journal::create(path, &header)?;
         let mut shift = Self::in_memory(line, new.opening, clock, new.settings);
@@ -200,7 +211,7 @@ impl LiveShift {
         let mut notices: Vec<Notice> = journal.take_torn().into_iter().map(Notice::Torn).collect();
 
         let last = records.iter().map(|r| r.stamped.entered.max(r.stamped.at)).max();
-        let last = last.unwrap_or(Time::ZERO);
+        let last = last.max(header.forked_from.as_ref().map(|o| o.at)).unwrap_or(Time::ZERO);
         let base = if header.practice { last } else { header.opening.instant(clock::wall_now()) };
         if last - base > CLOCKS_DIFFER {
             notices.push(Notice::ClockBehind(last - base));
@@ -352,7 +363,7 @@ impl LiveShift {
     /// The last event that changed where things are or what is wanted; plans and alarms are none.
     pub fn last_fact(&self) -> Seq {
         let mut events = self.history.events().iter().rev();
-        events.find(|s| planning::calls_for_plan(&s.event)).map_or(Seq(0), |s| s.seq)
+        events.find(|s| s.event.calls_for_plan()).map_or(Seq(0), |s| s.seq)
     }
 
     /// How the shift goes on as it is, and how it would with some commands: see [`whatif`]. Nothing is stored.
@@ -398,7 +409,7 @@ impl LiveShift {
             let stamped = self.decided(commands, by, now)?;
             match self.store(&stamped)? {
                 Appended::Stored => {
-                    let outdated = stamped.iter().any(|s| planning::calls_for_plan(&s.event));
+                    let outdated = stamped.iter().any(|s| s.event.calls_for_plan());
                     if outdated {
                         self.stop_improving();
                     }
@@ -473,7 +484,7 @@ impl LiveShift {
             self.stop_improving();
         }
         for record in newer {
-            if planning::calls_for_plan(&record.stamped.event) {
+            if record.stamped.event.calls_for_plan() {
                 self.plan.miss(now);
             } else if matches!(record.stamped.event, Event::PlanAdopted { .. }) {
                 self.plan.found();
