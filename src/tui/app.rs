@@ -348,7 +348,7 @@ fn on_desk(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
             app.tell("Nothing was said. 1 shows the call; what was done is said there.", true, now);
         }
         Action::Detail => app.dialog = app.desk.tank(app.screen, board).map(Dialog::Tank),
-        Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
+        Action::Help => app.dialog = Some(help(app)),
         Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose => {
             return on_live(app, action, board, now);
         }
@@ -376,7 +376,7 @@ fn on_changes(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
                 yes: Consequence::Drop,
             }));
         }
-        Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
+        Action::Help => app.dialog = Some(help(app)),
         Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose => {
             return on_live(app, action, board, now);
         }
@@ -525,7 +525,7 @@ fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect>
                 None => tank_list(board),
             });
         }
-        Action::Help => app.dialog = Some(Dialog::Help(0)),
+        Action::Help => app.dialog = Some(help(app)),
         Action::Quit => app.dialog = Some(quit_question(app)),
         Action::Pane(n) => match Pane::ALL.get(usize::from(n)) {
             Some(pane) => (app.screen, app.pane) = (Screen::Live, *pane),
@@ -653,6 +653,16 @@ fn tank_list(board: &Board) -> Dialog {
         })
         .collect();
     Dialog::List(List::of("Which tank?", items))
+}
+
+/// The keys, from where they hold.
+fn help(app: &App) -> Dialog {
+    let context = match app.context() {
+        _ if app.tape.is_some() => Context::Replay,
+        Context::Live => return Dialog::Help(0),
+        context => context,
+    };
+    Dialog::Help(super::screens::help::line_of(context))
 }
 
 fn quit_question(app: &App) -> Dialog {

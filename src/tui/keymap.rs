@@ -139,6 +139,9 @@ const fn on(
     Binding { context, keys, shown, action, brief, help }
 }
 
+const DEVIATION_ON: Wish = Wish::Next(Some(MarkKind::Deviation));
+const DEVIATION_BACK: Wish = Wish::Previous(Some(MarkKind::Deviation));
+
 /// A key of a replay.
 const fn tape(
     keys: &'static [Key],
@@ -320,31 +323,13 @@ pub const BINDINGS: &[Binding] = &[
     on(C::Times, &[K::Char('q'), K::Ctrl('c')], "q, Ctrl-C", Action::Quit, "quit", "leave; asks first"),
     tape(&[K::Char(' '), K::Enter], "Space", Wish::Toggle, "play", "play, stop"),
     tape(&[K::Char('.')], ".", Wish::On, "on", "one event on"),
-    tape(&[K::Char(',')], ",", Wish::Back, "back", "one event back"),
+    tape(&[K::Char(',')], ",", Wish::Back, "", "one event back"),
     tape(&[K::Char('>')], ">", Wish::Faster, "faster", "play faster, up to 600 times"),
     tape(&[K::Char('<')], "<", Wish::Slower, "", "play slower"),
     tape(&[K::Char('d')], "d", Wish::Ask, "time", "go to a time of day"),
+    tape(&[K::Char('u')], "u", DEVIATION_ON, "unfollowed", "to the next call that was not followed"),
+    tape(&[K::Char('U')], "U", DEVIATION_BACK, "", "to the call before that was not followed"),
     tape(&[K::Char('y')], "y", Wish::Why, "why", "why this call, what was done instead, and what it cost"),
-    tape(
-        &[K::Char('u')],
-        "u",
-        Wish::Next(Some(MarkKind::Deviation)),
-        "unfollowed",
-        "to the next call that was not followed",
-    ),
-    tape(
-        &[K::Char('U')],
-        "U",
-        Wish::Previous(Some(MarkKind::Deviation)),
-        "",
-        "to the last call before that was not followed",
-    ),
-    tape(&[K::Char('w')], "w", Wish::Next(Some(MarkKind::Alarm)), "warning", "to the next alarm"),
-    tape(&[K::Char('W')], "W", Wish::Previous(Some(MarkKind::Alarm)), "", "to the alarm before"),
-    tape(&[K::Char('x')], "x", Wish::Next(Some(MarkKind::Breach)), "broken", "to the next window that broke"),
-    tape(&[K::Char('X')], "X", Wish::Previous(Some(MarkKind::Breach)), "", "to the window that broke before"),
-    tape(&[K::Char('m')], "m", Wish::Next(None), "", "to the next mark of any kind"),
-    tape(&[K::Char('M')], "M", Wish::Previous(None), "", "to the mark before, of any kind"),
     tape(
         &[K::Char('T')],
         "T",
@@ -352,6 +337,13 @@ pub const BINDINGS: &[Binding] = &[
         "take over",
         "take the shift over here, as a practice in a journal of its own",
     ),
+    on(C::Replay, &[K::Char('?'), K::F1], "?", Action::Help, "keys", "this page"),
+    tape(&[K::Char('w')], "w", Wish::Next(Some(MarkKind::Alarm)), "warning", "to the next alarm"),
+    tape(&[K::Char('W')], "W", Wish::Previous(Some(MarkKind::Alarm)), "", "to the alarm before"),
+    tape(&[K::Char('x')], "x", Wish::Next(Some(MarkKind::Breach)), "broken", "to the next window that broke"),
+    tape(&[K::Char('X')], "X", Wish::Previous(Some(MarkKind::Breach)), "", "to the window that broke before"),
+    tape(&[K::Char('m')], "m", Wish::Next(None), "mark", "to the next mark of any kind"),
+    tape(&[K::Char('M')], "M", Wish::Previous(None), "", "to the mark before, of any kind"),
     tape(
         &[K::Char('c')],
         "c",

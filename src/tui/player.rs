@@ -1,13 +1,13 @@
 //! Plays a recording: moves along it and answers what is asked about it. Never writes.
 
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use super::app::{App, Effect};
 use super::dialog::{Dialog, Page, PageOf};
 use super::run::{Outcome, Source};
 use super::tape::{How, SPEEDS, Tape, Wish};
-use crate::clock::{Clock as _, RunningClock};
+use crate::clock::{Clock as _, RunningClock, steady_now};
 use crate::line::Line;
 use crate::live::{Asked, Asking};
 use crate::plan::Settings;
@@ -20,6 +20,9 @@ const FRAME: Duration = Duration::from_millis(100);
 
 /// How often the thread that works out why is asked.
 const LOOK: Duration = Duration::from_millis(50);
+
+/// How long an answer stays in the key line.
+const ANSWER_STAYS: Duration = Duration::from_secs(8);
 
 /// A page about what a practice made of it.
 type Lines = Arc<Vec<(String, bool)>>;
@@ -37,6 +40,8 @@ pub struct Player {
     wanted: Option<How>,
     compared: Option<Lines>,
     say: Option<String>,
+    /// The answer in the key line, and since when it is there.
+    told: Option<(String, Instant)>,
 }
 
 impl Player {
@@ -55,6 +60,7 @@ impl Player {
             wanted: None,
             compared: None,
             say: None,
+            told: None,
         }
     }
 
@@ -185,7 +191,10 @@ impl Player {
         };
         self.clock = None;
         self.go(mark.point);
-        app.tell(format!("{}: {}", mark.kind.word(), mark.text), false, self.now);
+        let word = mark.kind.word();
+        let text =
+            if mark.text.starts_with(word) { mark.text.clone() } else { format!("{word}: {}", mark.text) };
+        app.tell(text, false, self.now);
     }
 
     fn ask_why(&mut self, app: &mut App) {
@@ -196,6 +205,20 @@ impl Player {
             if self.asking.is_some() { "It is being worked out." } else { "It could not be worked out." };
         let lines = Arc::new(vec![(words.to_owned(), false)]);
         app.dialog = Some(Dialog::Page(Page::new(PageOf::Why, "Why", lines)));
+    }
+
+    /// Takes an answer away after a while of real time: that of the recording may stand still.
+    fn fade(&mut self, app: &mut App) {
+        let now = steady_now();
+        let text = app.message.as_ref().map(|m| m.text.clone());
+        match (&self.told, text) {
+            (Some((before, since)), Some(text)) if *before == text => {
+                if now - *since > ANSWER_STAYS {
+                    (app.message, self.told) = (None, None);
+                }
+            }
+            (_, text) => self.told = text.map(|text| (text, now)),
+        }
     }
 
     /// Puts what the thread has found into the page that waits for it.
@@ -230,6 +253,7 @@ impl Source for Player {
     fn tick(&mut self, app: &mut App) {
         self.goes_on();
         self.answer(app);
+        self.fade(app);
         app.speed = f64::from(SPEEDS[self.speed]);
         if let Some(text) = self.say.take() {
             app.tell(text, false, self.now);

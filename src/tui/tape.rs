@@ -90,6 +90,7 @@ impl How {
 
 /// What a wish makes of the app; what is left goes to whoever plays.
 pub fn update(app: &mut App, wish: Wish, board: &Board) -> Vec<Effect> {
+    app.message = None;
     match wish {
         Wish::Ask => {
             app.dialog = Some(Dialog::Field(Field {

@@ -21,6 +21,8 @@ const LEAST: u16 = 9;
 pub(super) fn draw(buf: &mut Buffer, area: Rect, top: u16, board: &Board, app: &App, look: &Look) {
     let Some(dialog) = &app.dialog else { return };
     let area = Rect { height: area.height.saturating_sub(timeline::rows(app)), ..area };
+    // A page says itself what it is about; the call gives way.
+    let top = if matches!(dialog, Dialog::Page(_)) { top.min(1) } else { top };
     let height = area.height.saturating_sub(top + 1).max(LEAST).min(area.height);
     let y = area.y + area.height.saturating_sub(height + 1);
     let area = Rect { y, height, ..area };

@@ -79,6 +79,7 @@ fn line(buf: &mut Buffer, area: Rect, board: &Board, tape: &Tape, look: &Look) {
             buf[(x, bar.y)].set_char(c).set_style(look.style(role));
         }
     }
+    buf[(bar.x + here, bar.y)].reset();
     buf[(bar.x + here, bar.y)].set_char(look.glyphs.now).set_style(look.style(Role::Chosen));
 }
 
