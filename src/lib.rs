@@ -12,6 +12,7 @@ pub mod live;
 pub mod plain;
 pub mod plan;
 pub mod process;
+pub mod replay;
 pub mod report;
 pub mod rng;
 pub mod schedule;

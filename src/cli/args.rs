@@ -6,6 +6,7 @@ use std::time::Duration;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use super::calc_args::{Calc, Explain};
+use super::replay_args::Replay;
 use crate::plan::{Reserve, Settings};
 use crate::shift::ledger::{Quantity, Shade, Sign};
 use crate::units::Dur;
@@ -42,6 +43,8 @@ pub enum Task {
     Board(Board),
     /// Pages about a shift: the whole shift, its start, its handover, one carrier's record, a picture for the wall
     Report(Report),
+    /// Look at a shift again: at any speed, backwards, why; take it over as a practice; compare the two
+    Replay(Replay),
     /// Enter what was counted, inspected, measured or signed into a shift's journal
     Enter(Enter),
     /// Set, clear or check the PIN that supervisor's actions ask for
@@ -225,7 +228,7 @@ pub enum PinTask {
     Check,
 }
 
-fn speed(text: &str) -> Result<f64, String> {
+pub(super) fn speed(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(s) if (0.1..=600.0).contains(&s) => Ok(s),
         _ => Err("expected a number between 0.1 and 600".to_owned()),
@@ -646,7 +649,7 @@ pub enum SortBy {
 }
 
 /// Time since midnight.
-fn time_of_day(text: &str) -> Result<Dur, String> {
+pub(super) fn time_of_day(text: &str) -> Result<Dur, String> {
     let wrong = || "expected a time of day such as 14:05 or 14:05:30".to_owned();
     let parts: Vec<i64> = text
         .split(':')

@@ -58,7 +58,7 @@ fn moves<'b>(board: &'b Board, find: &str) -> Vec<(&'b Run, Words<'b>)> {
     all.filter(|(_, w)| passes(find, &[w.carrier, w.hoist, &w.from, &w.to])).collect()
 }
 
-fn as_text(board: &Board, args: &Args) -> String {
+pub fn as_text(board: &Board, args: &Args) -> String {
     let mut text = String::new();
     let c = board.counts;
     let _ = writeln!(
@@ -174,7 +174,7 @@ fn tank_line(t: &TankRow) -> String {
     )
 }
 
-fn as_json(board: &Board, args: &Args, opening: &Opening) -> Value {
+pub fn as_json(board: &Board, args: &Args, opening: &Opening) -> Value {
     let find = args.find.as_str();
     let share = |s: Share| json!({ "loaded": s.loaded, "empty": s.empty, "of_s": s.of.as_secs_f64() });
     let name = |id| board.carrier(id).map(|c| c.name.as_str());

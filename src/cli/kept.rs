@@ -1,6 +1,7 @@
 //! A shift as its journal keeps it, for commands that only read.
 
 use std::path::Path;
+use std::sync::Arc;
 
 use super::Bad;
 use super::plan::warn;
@@ -8,15 +9,14 @@ use super::run::rebuild;
 use crate::civil::Opening;
 use crate::journal::{self, Reader};
 use crate::line::Line;
-use crate::plan::{calls, remaining};
+use crate::replay::Recording;
 use crate::shift::{History, unsound};
 use crate::units::{Dur, Time};
-use crate::verify::verify;
 use crate::view::Board;
 
 /// What a journal says up to an instant.
 pub struct Kept {
-    pub line: Line,
+    pub line: Arc<Line>,
     pub opening: Opening,
     pub history: History,
     pub now: Time,
@@ -39,24 +39,21 @@ impl Kept {
         }
         let opening = header.opening;
         let (entries, hash) = (records.len(), reader.hash().to_string());
-        let mut events: Vec<_> = records.into_iter().map(|r| r.stamped).collect();
-        let last = events.iter().map(|e| e.entered.max(e.at)).max().unwrap_or(Time::ZERO);
-        let now = at.map_or(last, |t| of_day(&opening, t));
-        events.retain(|e| e.entered <= now);
-        let history = History::of(&line, events);
-        let state = history.state();
-        if let Some(why) = unsound(&line, state) {
+        let line = Arc::new(line);
+        let events = records.into_iter().map(|r| r.stamped).collect();
+        let recording = Recording::new(Arc::clone(&line), opening, events);
+        let now = at.map_or(recording.end().at, |t| of_day(&opening, t));
+        let moment = recording.moment(recording.at(now));
+        if let Some(why) = unsound(&line, moment.history.state()) {
             return Err(journal::Error::Impossible { path: path.to_owned(), why }.into());
         }
-        let plan = state.plan.as_ref().map(|p| remaining(state, p)).unwrap_or_default();
-        let calls = calls(&line, state, &plan, now, usize::MAX);
-        let breaches = verify(&line, state, &plan);
-        let board = Board::build(&line, state, &history, &calls, &breaches, &opening, now);
-        Ok(Self { line, opening, history, now, board, entries, hash })
+        let board = moment.board(&recording, now);
+        Ok(Self { line, opening, history: moment.history, now, board, entries, hash })
     }
 }
 
-fn of_day(opening: &Opening, since_midnight: Dur) -> Time {
+/// The instant of a time of day.
+pub fn of_day(opening: &Opening, since_midnight: Dur) -> Time {
     let minutes = since_midnight.whole_secs() / 60;
     let seconds = since_midnight.whole_secs() % 60;
     opening.next_time_of_day((minutes / 60) as u32, (minutes % 60) as u32) + Dur::from_secs(seconds)

@@ -14,6 +14,10 @@ mod manual;
 mod mend;
 mod pin;
 mod plan;
+mod played;
+mod replay;
+mod replay_args;
+mod replay_screens;
 mod report;
 mod rhythm;
 mod run;
@@ -70,6 +74,7 @@ pub fn main() -> ExitCode {
         Task::Simulate(simulate) => simulate::simulate(&simulate),
         Task::Board(board) => board::board(&board),
         Task::Report(report) => report::report(&report),
+        Task::Replay(replay) => replay::replay(&replay),
         Task::Enter(enter) => enter::enter(&enter),
         Task::Calc(calc) => calc::calc(&calc),
         Task::Explain(explain) => explain::explain(&explain),

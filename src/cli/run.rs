@@ -13,11 +13,11 @@ use crate::civil::Opening;
 use crate::clock::{Clock, RunningClock, wall_now};
 use crate::journal::{self, Header};
 use crate::line::{Line, OrderBook};
-use crate::live::{Improving, LiveShift, NewShift, Problem};
+use crate::live::{Improving, LiveShift, Lock, NewShift, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
 use crate::sim::Crew;
-use crate::tui::{self, Exit, GlyphSet, Options, Post};
+use crate::tui::{self, Ears, Exit, GlyphSet, Options, Post};
 use crate::units::Time;
 
 /// How fast a crew is watched if nobody says.
@@ -29,17 +29,30 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
             "the live screens need a terminal; `dwellhand plan` and `dwellhand simulate` work without one";
         return Err(Bad(text.to_owned()));
     }
-    // Asked before anything is opened, on the terminal as it is.
+    // Asked before anything is opened or listens, on the terminal as it is.
     let lock = match args.role {
         Role::Supervisor => pin::opened(args.lock_after.0, "the supervisor's PIN: ")?,
         _ => pin::lock(args.lock_after.0)?,
     };
+    live(args, &Ears::listen()?, lock, Vec::new(), true).map(|(outcome, _)| outcome)
+}
+
+/// Shows a shift until the person leaves; says whether that was by a key. `to_come` comes whatever is done; `caution`:
+/// begins with the cautions.
+pub fn live(
+    args: &Run,
+    ears: &Ears,
+    lock: Option<Lock>,
+    to_come: Vec<(Time, Command)>,
+    caution: bool,
+) -> Result<(Outcome, bool), Bad> {
     let (mut shift, mut seat) = if args.role == Role::Watch { (watch(args)?, None) } else { open(args)? };
     shift.set_lock(lock);
     shift.set_improving(improving(args.budget.unwrap_or(Budget::EACH_EVENT)))?;
     if let Some(crew) = args.crew {
         shift.set_hands(Box::new(Crew::new(crew.pace(), args.planner.seed)));
     }
+    shift.set_to_come(to_come);
     let watched = shift.is_watched();
     // A real shift goes by the wall's clock, and needs no seats.
     let first = matches!(seat, Some(Seat::First(_)));
@@ -54,8 +67,10 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
         }
     };
     let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
-    let exit = tui::run(&mut shift, &options(args, first), &mut start_crew);
-    match exit {
+    let options = Options { caution, ..options(args, first) };
+    let exit = tui::run(ears, &mut shift, &options, &mut start_crew);
+    let left = matches!(exit, Ok(Exit::Quit));
+    let outcome = match exit {
         Ok(Exit::Quit) if watched => Ok(Outcome::Fine),
         Ok(Exit::Quit) => {
             if first {
@@ -70,7 +85,8 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
             warn(&format!("{error}\nThe shift is kept in {path}"));
             Ok(Outcome::Code(error.code() as u8))
         }
-    }
+    };
+    outcome.map(|outcome| (outcome, left))
 }
 
 /// The most tries after one event, however long they take.
@@ -217,7 +233,7 @@ pub(super) fn rebuild(header: &Header) -> Result<(Line, OrderBook), String> {
     Ok((line, orders.book))
 }
 
-fn options(args: &Run, practice: bool) -> Options {
+pub(super) fn options(args: &Run, practice: bool) -> Options {
     let var = |name: &str| std::env::var(name).ok();
     let term = var("TERM").unwrap_or_default();
     let locale = ["LC_ALL", "LC_CTYPE", "LANG"].iter().find_map(|n| var(n).filter(|v| !v.is_empty()));

@@ -201,7 +201,7 @@ pub fn begin(
 }
 
 /// Lets the shift live until `end`, jumping from one thing that happens to the next.
-fn run_until(
+pub fn run_until(
     shift: &mut LiveShift,
     clock: &ManualClock,
     troubles: &Troubles,

@@ -141,6 +141,11 @@ pub fn demo() -> (Source<'static>, Source<'static>, Source<'static>) {
     )
 }
 
+/// A shift on the demo line with several upsets, as its journal. Made by a simulated crew; `README.md` has the command.
+pub fn demo_shift() -> Source<'static> {
+    Source { name: "demo-data/shift-upset.jsonl", text: include_str!("../../demo-data/shift-upset.jsonl") }
+}
+
 /// Findings are never empty on failure, and hold only warnings on success.
 fn outcome<T>(value: Option<T>, findings: Vec<Finding>) -> Result<Read<T>, Vec<Finding>> {
     if let Some(value) = value {

@@ -20,8 +20,8 @@ pub use disk::{Disk, Found, owner_only};
 pub use error::Error;
 pub use mend::Mended;
 pub use place::{default_path, ensure_folder};
-pub use reader::{Reader, is_journal, read};
-pub use record::{Header, Record, StoredText, StoredTexts, Written};
+pub use reader::{Good, Reader, is_journal, read, read_good};
+pub use record::{Header, Origin, Record, StoredText, StoredTexts, Written};
 pub use writer::{Appended, Journal, Synced, opening};
 
 /// The name of the format this program writes.

@@ -13,7 +13,7 @@ use crate::line::{Line, OrderBook};
 
 /// A journal being read line by line.
 pub struct Reader {
-    source: Box<dyn BufRead>,
+    source: Box<dyn BufRead + Send>,
     path: PathBuf,
     header: Header,
     mark: Mark,
@@ -36,7 +36,7 @@ impl Reader {
     }
 
     /// The same for text that is at hand; `path` is its name for people.
-    pub fn over(mut source: Box<dyn BufRead>, path: &Path) -> Result<Self, Error> {
+    pub fn over(mut source: Box<dyn BufRead + Send>, path: &Path) -> Result<Self, Error> {
         let (header, mark) = chain::opening(&mut source, path)?;
         Ok(Self {
             source,
@@ -79,6 +79,38 @@ impl Reader {
     /// The torn last record, once the reader has met one.
     pub fn torn(&self) -> Option<&Torn> {
         self.torn.as_ref()
+    }
+}
+
+/// As much of a journal as is sound.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Good {
+    /// Its events, in order.
+    pub records: Vec<Record>,
+    /// The hash of each of their lines.
+    pub hashes: Vec<Digest>,
+    /// What is wrong with the rest; `None` if there is none.
+    pub rest: Option<String>,
+}
+
+/// Reads a journal as far as it is sound: to look at, not to go on with.
+pub fn read_good(reader: &mut Reader, line: &Line) -> Good {
+    let mut good = Good { records: Vec::new(), hashes: Vec::new(), rest: None };
+    loop {
+        match reader.next(line) {
+            Ok(Some(record)) => {
+                good.records.push(record);
+                good.hashes.push(reader.hash());
+            }
+            Ok(None) => {
+                good.rest = reader.torn().map(ToString::to_string);
+                return good;
+            }
+            Err(error) => {
+                good.rest = Some(error.to_string());
+                return good;
+            }
+        }
     }
 }
 

@@ -5,7 +5,9 @@ use chrono::{DateTime, FixedOffset};
 use super::chain::Digest;
 use crate::civil::Opening;
 use crate::clock::{self, Uptime};
+use crate::ids::Seq;
 use crate::shift::Stamped;
+use crate::units::Time;
 
 /// A text a shift runs on, whole.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -57,6 +59,21 @@ pub struct Header {
     pub speed: f64,
     /// When the journal was made, by the wall clock.
     pub created: DateTime<FixedOffset>,
+    /// The shift this practice goes on from; `None` for one of its own.
+    pub forked_from: Option<Origin>,
+}
+
+/// Where a practice took over from another shift.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Origin {
+    /// The name of that shift's journal.
+    pub journal: String,
+    /// The last event they have in common.
+    pub event: Seq,
+    /// The instant at which it goes on by itself.
+    pub at: Time,
+    /// The hash of that event's line there, in hexadecimal digits: says which event it was, whatever became of the file.
+    pub hash: String,
 }
 
 /// When something was written.

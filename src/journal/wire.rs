@@ -17,7 +17,7 @@ use serde::{Deserialize, Serialize};
 use super::FORMAT;
 use super::chain::Digest;
 use super::error::Error;
-use super::record::{Header, Record, StoredText, StoredTexts, Written};
+use super::record::{Header, Origin, Record, StoredText, StoredTexts, Written};
 use crate::civil::Opening;
 use crate::clock::Uptime;
 use crate::ids::{Arena, CarrierId, HoistId, Id, OrderId, RecipeId, Seq, StepNo, TankId};
@@ -68,6 +68,18 @@ struct WireHeader {
     line: WireText,
     recipes: WireText,
     orders: WireText,
+    /// Missing for a shift of its own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    forked_from: Option<WireOrigin>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct WireOrigin {
+    journal: String,
+    event: u64,
+    at: i64,
+    hash: String,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -340,6 +352,12 @@ pub fn write_header(header: &Header) -> String {
         line: text(&header.texts.line),
         recipes: text(&header.texts.recipes),
         orders: text(&header.texts.orders),
+        forked_from: header.forked_from.as_ref().map(|o| WireOrigin {
+            journal: o.journal.clone(),
+            event: o.event.0,
+            at: o.at.0,
+            hash: o.hash.clone(),
+        }),
     })
 }
 
@@ -364,6 +382,9 @@ pub fn read_header(bytes: &[u8]) -> Result<Header, Bad> {
     let opening = Opening::parse(&wire.opening).ok_or_else(|| {
         Bad::new(format!("the opening {:?}", wire.opening), "a date and time after RFC 3339")
     })?;
+    let origin = |o: WireOrigin| -> Result<Origin, Bad> {
+        Ok(Origin { journal: o.journal, event: Seq(o.event), at: time(o.at)?, hash: o.hash })
+    };
     Ok(Header {
         texts,
         opening,
@@ -372,6 +393,7 @@ pub fn read_header(bytes: &[u8]) -> Result<Header, Bad> {
         practice: wire.practice,
         speed: wire.speed,
         created: read_moment(&wire.created)?,
+        forked_from: wire.forked_from.map(origin).transpose()?,
     })
 }
 

@@ -185,11 +185,34 @@ impl Journal {
         if !newer.is_empty() {
             return Ok(Appended::Behind(newer));
         }
+        let now = |s| (s, Written::now());
+        self.write_events(line, book, events.iter().map(now), synced)?;
+        Ok(Appended::Stored)
+    }
+
+    /// Stores events of another journal here, as they were stamped there: the beginning of a practice that goes on from it.
+    /// Nobody else knows this journal yet.
+    pub fn copy(&mut self, line: &Line, records: &[Record]) -> Result<(), Error> {
+        self.lock()?;
+        let stamped = records.iter().map(|r| (&r.stamped, r.written));
+        let done = self.write_events(line, &OrderBook::default(), stamped, Synced::Now);
+        self.unlock();
+        done
+    }
+
+    /// Appends events with the moment each was written; all of them or none.
+    fn write_events<'e>(
+        &mut self,
+        line: &Line,
+        book: &OrderBook,
+        events: impl Iterator<Item = (&'e Stamped, Written)>,
+        synced: Synced,
+    ) -> Result<(), Error> {
         let mut mark = self.mark;
         let mut lines = String::new();
         let mut book = book.clone();
         let mut plan = None;
-        for stamped in events {
+        for (stamped, written) in events {
             assert_eq!(
                 stamped.seq,
                 Seq(mark.seq.0 + 1),
@@ -197,7 +220,7 @@ impl Journal {
             );
             wire::learn(&mut book, line, &stamped.event);
             let before = plan.as_ref().or(self.plan.as_ref());
-            let mut text = wire::write_event(stamped, &Written::now(), &mark.hash, line, &book, before);
+            let mut text = wire::write_event(stamped, &written, &mark.hash, line, &book, before);
             if let Event::PlanAdopted { schedule } = &stamped.event {
                 plan = Some((stamped.seq, schedule.clone()));
             }
@@ -219,7 +242,7 @@ impl Journal {
         }
         self.mark = mark;
         self.plan = plan.or(self.plan.take());
-        Ok(Appended::Stored)
+        Ok(())
     }
 
     /// In one piece: what belongs together should not be torn apart.

@@ -3,6 +3,8 @@
 //! A command is decided, stored, folded, and only then answered. Two shells may run on one journal, in one process or
 //! two: whoever was slower folds what the other stored and decides again. Keeps out: text formats, paint, judgement.
 
+mod asking;
+mod fork;
 mod lock;
 mod notice;
 mod planning;
@@ -12,9 +14,12 @@ mod search;
 mod source;
 mod wake;
 
+use std::collections::VecDeque;
 use std::path::Path;
 use std::sync::Arc;
 
+pub use asking::{Asked, Asking};
+pub use fork::Fork;
 pub use lock::{Lock, PinError, hash_pin};
 pub use notice::Notice;
 pub use planning::Planner;
@@ -34,6 +39,9 @@ use crate::shift::{Command, Event, History, Refusal, Stamped, State, Who, decide
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
 use crate::whatif::{self, Prospect, Trouble, WayOut};
+
+/// What journals are written by.
+const PROGRAM: &str = concat!("dwellhand ", env!("CARGO_PKG_VERSION"));
 
 /// How often a command is decided again because another program was faster. Each time that program has made progress.
 const TRIES: usize = 16;
@@ -103,6 +111,7 @@ pub struct LiveShift {
     breaches: Vec<Breach>,
     ways: Vec<WayOut>,
     crew: wake::Crew,
+    to_come: VecDeque<(Time, Command)>,
     last_watch: Option<Time>,
     notices: Vec<Notice>,
     lock: Option<Lock>,
@@ -130,6 +139,7 @@ impl LiveShift {
             breaches: Vec::new(),
             ways: Vec::new(),
             crew: wake::Crew::default(),
+            to_come: VecDeque::new(),
             last_watch: None,
             notices: Vec::new(),
             lock: None,
@@ -147,10 +157,11 @@ impl LiveShift {
             texts: new.texts,
             opening: new.opening,
             zone: new.zone,
-            program: concat!("dwellhand ", env!("CARGO_PKG_VERSION")).to_owned(),
+            program: PROGRAM.to_owned(),
             practice: new.practice,
             speed: new.speed,
             created: clock::wall_now(),
+            forked_from: None,
         };
         let journal = Journal::create(path, &header)?;
         let mut shift = Self::in_memory(line, new.opening, clock, new.settings);
@@ -379,7 +390,7 @@ impl LiveShift {
     /// The last event that changed where things are or what is wanted; plans and alarms are none.
     pub fn last_fact(&self) -> Seq {
         let mut events = self.history.events().iter().rev();
-        events.find(|s| planning::calls_for_plan(&s.event)).map_or(Seq(0), |s| s.seq)
+        events.find(|s| s.event.calls_for_plan()).map_or(Seq(0), |s| s.seq)
     }
 
     /// How the shift goes on as it is, and how it would with some commands: see [`whatif`]. Nothing is stored.
@@ -432,7 +443,7 @@ impl LiveShift {
             let stamped = self.decided(commands, by, now)?;
             match self.store(&stamped)? {
                 Appended::Stored => {
-                    let outdated = stamped.iter().any(|s| planning::calls_for_plan(&s.event));
+                    let outdated = stamped.iter().any(|s| s.event.calls_for_plan());
                     if outdated {
                         self.stop_improving();
                     }
@@ -511,7 +522,7 @@ impl LiveShift {
             self.stop_improving();
         }
         for record in newer {
-            if planning::calls_for_plan(&record.stamped.event) {
+            if record.stamped.event.calls_for_plan() {
                 self.plan.miss(now);
             } else if matches!(record.stamped.event, Event::PlanAdopted { .. }) {
                 self.plan.found();

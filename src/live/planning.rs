@@ -120,23 +120,9 @@ impl InForce {
     }
 }
 
-/// True for events after which the old plan no longer starts from what is so.
-pub(super) fn calls_for_plan(event: &Event) -> bool {
-    event.is_physical()
-        || matches!(
-            event,
-            Event::Opened { .. }
-                | Event::Undone { .. }
-                | Event::Retimed { .. }
-                | Event::TankOut { .. }
-                | Event::TankBack { .. }
-                | Event::Changed { .. }
-        )
-}
-
 /// True for events after which a plan made before them must not be adopted.
 pub(super) fn bears_on_plan(event: &Event) -> bool {
-    calls_for_plan(event) || matches!(event, Event::PlanAdopted { .. })
+    event.calls_for_plan() || matches!(event, Event::PlanAdopted { .. })
 }
 
 /// The same move, whenever it starts.

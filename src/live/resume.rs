@@ -21,6 +21,7 @@ pub fn instant(
 ) -> (Time, Option<Notice>) {
     let last = records.iter().map(|r| r.stamped.entered.max(r.stamped.at)).max().unwrap_or(Time::ZERO);
     if header.practice {
+        let last = last.max(header.forked_from.as_ref().map_or(Time::ZERO, |o| o.at));
         return (last, None);
     }
     let by_wall = header.opening.instant(wall);

@@ -40,6 +40,24 @@ impl LiveShift {
         self.crew = Crew { hands: Some(hands), ..Crew::default() };
     }
 
+    /// What comes by itself at its time, whatever is done until then: said for the supervisor. By time.
+    pub fn set_to_come(&mut self, to_come: Vec<(Time, Command)>) {
+        self.to_come = to_come.into();
+    }
+
+    fn let_come(&mut self) -> Result<(), Problem> {
+        let now = self.now();
+        while self.to_come.front().is_some_and(|(at, _)| *at <= now) {
+            let Some((_, command)) = self.to_come.pop_front() else { break };
+            match self.submit(&command, Who::Supervisor) {
+                // What no longer makes sense on this shift does not happen to it.
+                Ok(()) | Err(Problem::Refused(_)) => {}
+                Err(fault) => return Err(fault),
+            }
+        }
+        Ok(())
+    }
+
     /// Looks at the clock: folds what others stored, lets the crew act, raises and clears alarms, plans anew if the plan
     /// has fallen behind, takes what the search has found. True if anything that is shown changed, the passing of time apart. A shift that is only watched
     /// folds what others stored and does no more.
@@ -60,6 +78,7 @@ impl LiveShift {
         if !self.state().is_open() {
             return Ok(self.state().seq != seq);
         }
+        self.let_come()?;
         self.let_crew_act()?;
         self.commit(&Command::Watch, Who::Program)?;
         if self.plan_due().is_some_and(|due| due <= now) {
@@ -82,6 +101,9 @@ impl LiveShift {
         }
         if self.searcher.is_busy() {
             wake = wake.min(now + Dur::from_secs_f64(SEARCH_LOOK * self.speed()));
+        }
+        if let Some((at, _)) = self.to_come.front() {
+            wake = wake.min(*at);
         }
         if let Some(act) = self.crew_acts(now) {
             wake = wake.min(act);

@@ -182,6 +182,25 @@ impl Event {
                 | Self::HoistCorrected { .. }
         )
     }
+
+    /// True for events after which a plan made before them no longer starts from what is so.
+    pub fn calls_for_plan(&self) -> bool {
+        self.is_physical()
+            || matches!(
+                self,
+                Self::Opened { .. }
+                    | Self::Undone { .. }
+                    | Self::Retimed { .. }
+                    | Self::TankOut { .. }
+                    | Self::TankBack { .. }
+                    | Self::Changed { .. }
+            )
+    }
+
+    /// True for events that say something about earlier ones: the history is folded again for them.
+    pub fn rewrites(&self) -> bool {
+        matches!(self, Self::Undone { .. } | Self::Retimed { .. })
+    }
 }
 
 /// Who said so.

@@ -1,6 +1,8 @@
 //! All events of a shift with the state they fold to.
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use super::apply::apply;
 use super::change::{self, Change};
@@ -13,6 +15,11 @@ use crate::units::Time;
 /// The events as they count: undone ones left out, retimed ones at their new time. An undo can itself be undone.
 /// Numbers of orders and carriers stay what they were: what an undone change brought is there, and of no account.
 pub fn effective(events: &[Stamped]) -> Vec<Stamped> {
+    as_they_count(events).into_iter().map(Cow::into_owned).collect()
+}
+
+/// The same, without a copy of what stands as it was said.
+fn as_they_count(events: &[Stamped]) -> Vec<Cow<'_, Stamped>> {
     let later = Later::of(events);
     let mut orders = 0;
     let mut effective = Vec::with_capacity(events.len());
@@ -20,13 +27,15 @@ pub fn effective(events: &[Stamped]) -> Vec<Stamped> {
         let at = later.time(stamped);
         let before = orders;
         orders += brought(&stamped.event);
-        if !later.undoes(stamped) {
-            effective.push(Stamped { at, ..stamped.clone() });
+        if !later.undoes(stamped) && at == stamped.at {
+            effective.push(Cow::Borrowed(stamped));
+        } else if !later.undoes(stamped) {
+            effective.push(Cow::Owned(Stamped { at, ..stamped.clone() }));
         } else if let Event::Changed { change, .. } = &stamped.event {
             let left = change::when_undone(change, OrderId::at(before));
             effective.extend(left.into_iter().map(|change| {
                 let event = Event::Changed { change, why: String::new() };
-                Stamped { at, event, ..stamped.clone() }
+                Cow::Owned(Stamped { at, event, ..*stamped })
             }));
         }
     }
@@ -86,39 +95,59 @@ fn brought(event: &Event) -> usize {
 }
 
 /// Events and their fold. The only way to change a [`State`] outside a what-if.
+///
+/// A copy shares the events with the original until one of them goes on.
 #[derive(Debug, Clone)]
 pub struct History {
-    events: Vec<Stamped>,
+    events: Arc<Vec<Stamped>>,
+    /// How many of them are this history's.
+    count: usize,
     state: State,
 }
 
 impl History {
     /// A shift in which nothing has happened.
     pub fn new(line: &Line) -> Self {
-        Self { events: Vec::new(), state: State::before(line) }
+        Self::from_now_on(State::before(line))
     }
 
     /// Folds a whole journal.
     pub fn of(line: &Line, events: Vec<Stamped>) -> Self {
         let state = fold(line, &events);
-        Self { events, state }
+        Self { count: events.len(), events: Arc::new(events), state }
     }
 
     /// A history that begins with what is so, for looking ahead: nothing that led there can be taken back.
     pub fn from_now_on(state: State) -> Self {
-        Self { events: Vec::new(), state }
+        Self { events: Arc::default(), count: 0, state }
+    }
+
+    /// The history up to the first `count` events of a longer one, whose fold is known to be `state`.
+    pub(crate) fn up_to(events: &Arc<Vec<Stamped>>, count: usize, state: State) -> Self {
+        Self { events: Arc::clone(events), count: count.min(events.len()), state }
     }
 
     /// Takes one more event. An undo or a changed time folds the whole history again.
     pub fn push(&mut self, line: &Line, stamped: Stamped) {
-        let rewrites = matches!(stamped.event, Event::Undone { .. } | Event::Retimed { .. });
-        if rewrites {
-            self.events.push(stamped);
-            self.state = fold(line, &self.events);
-        } else {
+        let rewrites = stamped.event.rewrites();
+        if !rewrites {
             apply(&mut self.state, line, &stamped);
-            self.events.push(stamped);
         }
+        self.own().push(stamped);
+        self.count += 1;
+        if rewrites {
+            self.state = fold(line, self.events());
+        }
+    }
+
+    /// The events, shared with nobody and with nothing after them.
+    fn own(&mut self) -> &mut Vec<Stamped> {
+        if Arc::get_mut(&mut self.events).is_none() {
+            self.events = Arc::new(self.events().to_vec());
+        }
+        let events = Arc::get_mut(&mut self.events).expect("it was made just now if anybody else had it");
+        events.truncate(self.count);
+        events
     }
 
     /// What is so now.
@@ -128,19 +157,19 @@ impl History {
 
     /// All events in journal order, undone ones included.
     pub fn events(&self) -> &[Stamped] {
-        &self.events
+        &self.events[..self.count]
     }
 
     /// The event that [`super::Command::Undo`] would take back.
     pub fn last_physical(&self) -> Option<&Stamped> {
         let seq = self.state.last_physical?;
-        self.events.iter().rev().find(|s| s.seq == seq)
+        self.events().iter().rev().find(|s| s.seq == seq)
     }
 }
 
-fn fold(line: &Line, events: &[Stamped]) -> State {
+pub(crate) fn fold(line: &Line, events: &[Stamped]) -> State {
     let mut state = State::before(line);
-    for stamped in effective(events) {
+    for stamped in as_they_count(events) {
         apply(&mut state, line, &stamped);
     }
     // Undone events leave gaps in the fold, not in the journal.

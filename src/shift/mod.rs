@@ -21,6 +21,7 @@ pub use change::{Change, Park, Run, Standing, Stop, StopCause, Whose, Window};
 pub use command::{AlarmAction, Claim, Command, Refusal};
 pub use decide::{decide, visit_on_arrival};
 pub use event::{Event, Stamped, StopStep, Who};
+pub(crate) use history::fold;
 pub use history::{History, counting, effective};
 pub use isa::{AlarmState, Transition};
 pub use sound::unsound;

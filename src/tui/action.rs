@@ -1,5 +1,7 @@
 //! What a key asks the screens for. Domain commands are something else: see `shift::Command`.
 
+use super::tape::Wish;
+
 /// One wish of the person at the keys.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Action {
@@ -67,6 +69,8 @@ pub enum Action {
     Type(char),
     /// Take back a character of a field.
     Erase,
+    /// Something about the recording that is played.
+    Tape(Wish),
     /// Paint everything anew.
     Repaint,
     /// Stop the program for the shell's sake.

@@ -8,7 +8,8 @@ use super::desk::Desk;
 use super::dialog::{
     Amount, Ask, Asks, Consequence, Dialog, Field, Item, List, Means, Subject, Timed, is_timed, moved, since,
 };
-use super::keymap::Context;
+use super::keymap::{self, Context, Key};
+use super::tape::{self, Tape, Wish};
 use crate::ids::{CarrierId, Seq};
 use crate::line::{Line, OrderBook};
 use crate::shift::{AlarmAction, AlarmLevel, Claim, Command, Place};
@@ -39,6 +40,8 @@ const REASONS: [&str; 5] = [
 /// What the shell must do.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Effect {
+    /// Something about the recording that is played.
+    Tape(Wish),
     /// Ask the shift for this; the words are for the answer if it goes through.
     Submit {
         /// The request.
@@ -179,6 +182,8 @@ pub struct App {
     pub desk: Desk,
     /// What is proposed.
     pub changes: Changes,
+    /// The recording that is played; `None` where a shift runs.
+    pub tape: Option<Tape>,
     shown: Option<(Said, Time)>,
     settled: Time,
 }
@@ -200,6 +205,7 @@ impl App {
             speed: 1.0,
             desk: Desk::default(),
             changes: Changes::default(),
+            tape: None,
             shown: None,
             settled: Time::PAST,
         }
@@ -222,7 +228,7 @@ impl App {
             (Some(Dialog::Amount(_)), _) => Context::Amount,
             (Some(Dialog::List(_)), _) => Context::List,
             (Some(Dialog::Field(_)), _) => Context::Field,
-            (Some(Dialog::Tank(_) | Dialog::Help(_)), _) => Context::Page,
+            (Some(Dialog::Tank(_) | Dialog::Help(_) | Dialog::Page(_)), _) => Context::Page,
             (None, Screen::Caution) => Context::Caution,
             (None, Screen::Live) => Context::Live,
             (None, Screen::Board) if self.desk.typing => Context::Typing,
@@ -230,6 +236,17 @@ impl App {
             (None, Screen::Chart | Screen::Tanks) => Context::Times,
             (None, Screen::Changes) => Context::Changes,
         }
+    }
+
+    /// What a key asks for here. Over a recording its own keys come first, and nothing is said.
+    pub fn wants(&self, key: Key) -> Option<Action> {
+        let context = self.context();
+        let over_it = matches!(context, Context::Live | Context::Board | Context::Times);
+        if self.tape.is_none() || !over_it {
+            return keymap::action(context, key);
+        }
+        keymap::action(Context::Replay, key)
+            .or_else(|| keymap::action(context, key).filter(|action| !action.speaks()))
     }
 
     /// Tells the app what the person is about to see: a call that has just changed is not confirmed by an old press.
@@ -277,6 +294,7 @@ pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
     match action {
         Action::Repaint => return vec![Effect::Repaint],
         Action::Suspend => return vec![Effect::Suspend],
+        Action::Tape(wish) => return tape::update(app, wish, board),
         _ => {}
     }
     let Some(dialog) = app.dialog.take() else {
@@ -307,7 +325,7 @@ fn on_caution(app: &mut App, action: Action, now: Time) -> Vec<Effect> {
         }
         Action::Crew => app.tell("A simulated crew works in practice only.", true, now),
         Action::Help => app.dialog = Some(Dialog::Help(0)),
-        Action::Quit => app.dialog = Some(quit_question()),
+        Action::Quit => app.dialog = Some(quit_question(app)),
         _ => {}
     }
     Vec::new()
@@ -335,7 +353,7 @@ fn on_desk(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
             app.tell("Nothing was said. 1 shows the call; what was done is said there.", true, now);
         }
         Action::Detail => app.dialog = app.desk.tank(app.screen, board).map(Dialog::Tank),
-        Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
+        Action::Help => app.dialog = Some(help(app)),
         Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose => {
             return on_live(app, action, board, now);
         }
@@ -363,7 +381,7 @@ fn on_changes(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
                 yes: Consequence::Drop,
             }));
         }
-        Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
+        Action::Help => app.dialog = Some(help(app)),
         Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose => {
             return on_live(app, action, board, now);
         }
@@ -522,8 +540,8 @@ fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect>
                 None => tank_list(board),
             });
         }
-        Action::Help => app.dialog = Some(Dialog::Help(0)),
-        Action::Quit => app.dialog = Some(quit_question()),
+        Action::Help => app.dialog = Some(help(app)),
+        Action::Quit => app.dialog = Some(quit_question(app)),
         Action::Pane(n) => match Pane::ALL.get(usize::from(n)) {
             Some(pane) => (app.screen, app.pane) = (Screen::Live, *pane),
             None => app.screen = Screen::DESK[(usize::from(n) - Pane::ALL.len()) % Screen::DESK.len()],
@@ -652,7 +670,21 @@ fn tank_list(board: &Board) -> Dialog {
     Dialog::List(List::of("Which tank?", items))
 }
 
-fn quit_question() -> Dialog {
+/// The keys, from where they hold.
+fn help(app: &App) -> Dialog {
+    let context = match app.context() {
+        _ if app.tape.is_some() => Context::Replay,
+        Context::Live => return Dialog::Help(0),
+        context => context,
+    };
+    Dialog::Help(super::screens::help::line_of(context))
+}
+
+fn quit_question(app: &App) -> Dialog {
+    if app.tape.is_some() {
+        let lines = vec!["The recording stays as it is.".to_owned()];
+        return Dialog::Ask(Ask { title: "Leave the replay?".to_owned(), lines, yes: Consequence::Quit });
+    }
     Dialog::Ask(Ask {
         title: "Leave dwellhand?".to_owned(),
         lines: vec!["The line goes on, the calls stop.".to_owned(), "What was said stays said.".to_owned()],
@@ -727,7 +759,7 @@ fn in_dialog(app: &mut App, dialog: Dialog, action: Action, board: &Board, now: 
             Action::Confirm => return consequence(app, ask.yes, board, now),
             // Ctrl-C twice leaves from anywhere.
             Action::Quit if ask.yes == Consequence::Quit => return vec![Effect::Quit],
-            Action::Quit => app.dialog = Some(quit_question()),
+            Action::Quit => app.dialog = Some(quit_question(app)),
             _ => app.dialog = Some(Dialog::Ask(ask)),
         },
         Dialog::Amount(mut amount) => {
@@ -759,6 +791,10 @@ fn in_dialog(app: &mut App, dialog: Dialog, action: Action, board: &Board, now: 
         }
         Dialog::Help(scroll) => {
             app.dialog = Some(Dialog::Help(moved(scroll, action, super::screens::help::lines().len())));
+        }
+        Dialog::Page(mut page) => {
+            page.scroll = moved(page.scroll, action, page.lines.len());
+            app.dialog = Some(Dialog::Page(page));
         }
         Dialog::Tank(tank) => {
             let ix = board.tanks.iter().position(|t| t.tank == tank).unwrap_or(0);
@@ -818,6 +854,10 @@ fn typed(app: &mut App, mut field: Field, board: &Board, now: Time) -> Vec<Effec
             Err(wrong) => wrong,
         },
         Asks::Pin => return vec![Effect::Unlock(std::mem::take(&mut field.text))],
+        Asks::Instant => match tape::instant(&field.text, board) {
+            Ok(t) => return vec![Effect::Tape(Wish::To(t))],
+            Err(wrong) => wrong,
+        },
         Asks::Reason if field.text.trim().is_empty() => "say why; a word will do".to_owned(),
         Asks::Reason => match app.changes.seen() {
             Some(seen) => {
@@ -890,6 +930,7 @@ fn take(app: &mut App, text: &str, means: Means, board: &Board, now: Time) -> Ve
             return vec![Effect::Submit { command: Command::Alarm { key, action }, done }];
         }
         Means::Tank(tank) => app.dialog = Some(Dialog::Tank(tank)),
+        Means::TakeOver(how) => return vec![Effect::Tape(Wish::TakeOver(how))],
         Means::Pick(pick) => {
             let step = changes::follow(app, board, pick, now);
             go(app, step, board, now);

@@ -1,7 +1,10 @@
 //! Dialogs: at most one is open. What each holds, and what its keys make of it.
 
+use std::sync::Arc;
+
 use super::action::Action;
 use super::changes::{Figure, Pick};
+use super::tape::How;
 use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::shift::{AlarmKey, Claim};
 use crate::units::{Dur, Time};
@@ -31,6 +34,37 @@ pub enum Dialog {
     Tank(TankId),
     /// All keys, scrolled.
     Help(usize),
+    /// Something worked out, to be read.
+    Page(Page),
+}
+
+/// A page to be read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Page {
+    /// What it is about.
+    pub of: PageOf,
+    /// Its heading.
+    pub title: &'static str,
+    /// Its lines, headings marked.
+    pub lines: Arc<Vec<(String, bool)>>,
+    /// The first line that is shown.
+    pub scroll: usize,
+}
+
+/// What a page is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PageOf {
+    /// Why a call was what it was.
+    Why,
+    /// A practice beside what happened.
+    Compared,
+}
+
+impl Page {
+    /// A page that shows its beginning.
+    pub fn new(of: PageOf, title: &'static str, lines: Arc<Vec<(String, bool)>>) -> Self {
+        Self { of, title, lines, scroll: 0 }
+    }
 }
 
 /// A question.
@@ -138,6 +172,8 @@ pub enum Asks {
     Pin,
     /// A figure or a name for a change.
     Figure(Figure),
+    /// The instant a recording goes to.
+    Instant,
 }
 
 /// What taking a row means.
@@ -159,6 +195,8 @@ pub enum Means {
     Tank(TankId),
     /// The next step towards a change.
     Pick(Pick),
+    /// Take the shift over.
+    TakeOver(How),
 }
 
 impl Field {

@@ -6,6 +6,8 @@
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 use super::action::Action;
+use super::tape::Wish;
+use crate::replay::MarkKind;
 
 /// A key, as far as this program cares.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -59,6 +61,8 @@ pub enum Context {
     Times,
     /// Changes to the shift.
     Changes,
+    /// A recording, on top of the screen it is shown on.
+    Replay,
     /// A question.
     Ask,
     /// How long ago.
@@ -73,12 +77,13 @@ pub enum Context {
 
 impl Context {
     /// All of them, for the help and for tests.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Live,
         Self::Board,
         Self::Typing,
         Self::Times,
         Self::Changes,
+        Self::Replay,
         Self::Ask,
         Self::Amount,
         Self::List,
@@ -96,6 +101,7 @@ impl Context {
             Self::Typing => "While typing on the board",
             Self::Times => "In the pictures over time",
             Self::Changes => "Among the changes",
+            Self::Replay => "In a replay, on any screen",
             Self::Ask => "In a question",
             Self::Amount => "When asked how long ago",
             Self::List => "In a list",
@@ -131,6 +137,20 @@ const fn on(
     help: &'static str,
 ) -> Binding {
     Binding { context, keys, shown, action, brief, help }
+}
+
+const DEVIATION_ON: Wish = Wish::Next(Some(MarkKind::Deviation));
+const DEVIATION_BACK: Wish = Wish::Previous(Some(MarkKind::Deviation));
+
+/// A key of a replay.
+const fn tape(
+    keys: &'static [Key],
+    shown: &'static str,
+    wish: Wish,
+    brief: &'static str,
+    help: &'static str,
+) -> Binding {
+    on(Context::Replay, keys, shown, Action::Tape(wish), brief, help)
 }
 
 use Context as C;
@@ -301,6 +321,36 @@ pub const BINDINGS: &[Binding] = &[
     on(C::Times, &[K::Ctrl('l'), K::Char('r')], "r, Ctrl-L", Action::Repaint, "", "paint the screen anew"),
     on(C::Times, &[K::Char('?'), K::F1], "?", Action::Help, "keys", "this page"),
     on(C::Times, &[K::Char('q'), K::Ctrl('c')], "q, Ctrl-C", Action::Quit, "quit", "leave; asks first"),
+    tape(&[K::Char(' '), K::Enter], "Space", Wish::Toggle, "play", "play, stop"),
+    tape(&[K::Char('.')], ".", Wish::On, "on", "one event on"),
+    tape(&[K::Char(',')], ",", Wish::Back, "", "one event back"),
+    tape(&[K::Char('>')], ">", Wish::Faster, "faster", "play faster, up to 600 times"),
+    tape(&[K::Char('<')], "<", Wish::Slower, "", "play slower"),
+    tape(&[K::Char('d')], "d", Wish::Ask, "time", "go to a time of day"),
+    tape(&[K::Char('u')], "u", DEVIATION_ON, "unfollowed", "to the next call that was not followed"),
+    tape(&[K::Char('U')], "U", DEVIATION_BACK, "", "to the call before that was not followed"),
+    tape(&[K::Char('y')], "y", Wish::Why, "why", "why this call, what was done instead, and what it cost"),
+    tape(
+        &[K::Char('T')],
+        "T",
+        Wish::AskHow,
+        "take over",
+        "take the shift over here, as a practice in a journal of its own",
+    ),
+    on(C::Replay, &[K::Char('?'), K::F1], "?", Action::Help, "keys", "this page"),
+    tape(&[K::Char('w')], "w", Wish::Next(Some(MarkKind::Alarm)), "warning", "to the next alarm"),
+    tape(&[K::Char('W')], "W", Wish::Previous(Some(MarkKind::Alarm)), "", "to the alarm before"),
+    tape(&[K::Char('x')], "x", Wish::Next(Some(MarkKind::Breach)), "broken", "to the next window that broke"),
+    tape(&[K::Char('X')], "X", Wish::Previous(Some(MarkKind::Breach)), "", "to the window that broke before"),
+    tape(&[K::Char('m')], "m", Wish::Next(None), "mark", "to the next mark of any kind"),
+    tape(&[K::Char('M')], "M", Wish::Previous(None), "", "to the mark before, of any kind"),
+    tape(
+        &[K::Char('c')],
+        "c",
+        Wish::Compare,
+        "",
+        "what happened beside the practice that was taken over last",
+    ),
     on(C::Ask, &[K::Char('y'), K::Enter], "y, Enter", Action::Confirm, "yes", "yes"),
     on(C::Ask, &[K::Char('n'), K::Esc, K::Char('q')], "n, Esc", Action::Back, "no", "no, back"),
     on(

@@ -12,13 +12,16 @@ pub mod desk;
 pub mod dialog;
 pub mod glyphs;
 pub mod keymap;
+mod player;
 mod run;
 pub mod screens;
+pub mod tape;
 mod terminal;
 pub mod theme;
 pub mod widgets;
 
 pub use app::Post;
 pub use glyphs::GlyphSet;
-pub use run::{Exit, Options, Outcome, TuiError, board_of, perform, run};
+pub use player::Player;
+pub use run::{Ears, Exit, Options, Outcome, TuiError, board_of, perform, replay, run};
 pub use theme::Depth;

@@ -16,6 +16,7 @@ use super::changes::keep_preview;
 use super::debounce::Debounce;
 use super::glyphs::GlyphSet;
 use super::keymap::{self, Context};
+use super::player::Player;
 use super::screens::{Look, paint};
 use super::terminal::Screen;
 use super::theme::Depth;
@@ -112,6 +113,22 @@ impl TuiError {
     }
 }
 
+/// What the loop shows and what keys act on: a running shift, or a recording.
+pub(super) trait Source {
+    /// Lets time go by; what is worth saying goes to the app.
+    fn tick(&mut self, app: &mut App);
+    /// The instant that is shown.
+    fn now(&mut self) -> Time;
+    /// What is to be seen now.
+    fn board(&mut self) -> Board;
+    /// Performs effects; answers go to the app.
+    fn perform(&mut self, app: &mut App, effects: Vec<Effect>) -> Outcome;
+    /// Somebody pressed a key.
+    fn touched(&mut self) {}
+    /// How long, in real time, nothing has to be looked at; not longer than `refresh`.
+    fn wait(&mut self, board: &Board, refresh: Duration) -> Duration;
+}
+
 /// Everything that can wake the loop.
 enum Wake {
     Input(Input),
@@ -198,30 +215,27 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
             Effect::StartCrew => outcome = Outcome::StartCrew,
             Effect::Repaint => outcome = Outcome::Repaint,
             Effect::Suspend => outcome = Outcome::Suspend,
+            Effect::Tape(_) => {}
         }
     }
     outcome
 }
 
-/// Runs the screens until the person leaves or the terminal goes away. `start_crew` is called when the person wants to
-/// watch a simulated crew.
-pub fn run(
-    shift: &mut LiveShift,
-    options: &Options,
-    start_crew: &mut dyn FnMut(&mut LiveShift),
-) -> Result<Exit, TuiError> {
-    let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
-    let look = Look::new(options.color, options.glyphs);
-    let wakes = listen().map_err(TuiError::Terminal)?;
-    let mut screen = Screen::enter(options.synchronised).map_err(TuiError::Terminal)?;
-    let mut debounce = Debounce::default();
-    let mut drawn: Option<(Board, App)> = None;
-    loop {
+/// A running shift on the screens.
+struct Live<'a> {
+    shift: &'a mut LiveShift,
+    post: Post,
+    start_crew: &'a mut dyn FnMut(&mut LiveShift),
+}
+
+impl Source for Live<'_> {
+    fn tick(&mut self, app: &mut App) {
+        let shift = &mut *self.shift;
         // A disk that fails must be seen, but it must not take the call off the screen.
         let ticked = shift.tick();
         app.speed = shift.speed();
         let now = shift.now();
-        look_at_lock(&mut app, shift, now);
+        look_at_lock(app, shift, now);
         for notice in shift.take_notices() {
             app.tell(notice.to_string(), true, now);
         }
@@ -229,9 +243,63 @@ pub fn run(
             app.tell(format!("FAULT: {fault}"), true, now);
         }
         app.learn(shift.line(), &shift.state().book);
-        keep_preview(&mut app, shift);
-        offer_ways(&mut app, shift, options.post);
-        let board = board_of(shift);
+        keep_preview(app, shift);
+        offer_ways(app, shift, self.post);
+    }
+
+    fn now(&mut self) -> Time {
+        self.shift.now()
+    }
+
+    fn board(&mut self) -> Board {
+        board_of(self.shift)
+    }
+
+    fn perform(&mut self, app: &mut App, effects: Vec<Effect>) -> Outcome {
+        let outcome = perform(app, self.shift, effects);
+        if outcome == Outcome::StartCrew {
+            (self.start_crew)(self.shift);
+        }
+        outcome
+    }
+
+    fn touched(&mut self) {
+        self.shift.touch();
+    }
+
+    fn wait(&mut self, board: &Board, refresh: Duration) -> Duration {
+        wait(self.shift, board, refresh)
+    }
+}
+
+/// Runs the screens until the person leaves or the terminal goes away. `start_crew` is called when the person wants to
+/// watch a simulated crew.
+pub fn run(
+    ears: &Ears,
+    shift: &mut LiveShift,
+    options: &Options,
+    start_crew: &mut dyn FnMut(&mut LiveShift),
+) -> Result<Exit, TuiError> {
+    let app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
+    show(ears, &mut Live { shift, post: options.post, start_crew }, app, options)
+}
+
+/// Plays a recording until the person leaves it or wants to take it over: see [`Player::take_wanted`].
+pub fn replay(ears: &Ears, player: &mut Player, options: &Options) -> Result<Exit, TuiError> {
+    let mut app = App::new(Arc::clone(player.line()), Post::Watch, false, false);
+    app.tell("Space plays and stops; ? lists the keys.", false, player.point().at);
+    show(ears, player, app, options)
+}
+
+fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -> Result<Exit, TuiError> {
+    let look = Look::new(options.color, options.glyphs);
+    let Ears(wakes) = ears;
+    let mut screen = Screen::enter(options.synchronised).map_err(TuiError::Terminal)?;
+    let mut debounce = Debounce::default();
+    let mut drawn: Option<(Board, App)> = None;
+    loop {
+        source.tick(&mut app);
+        let board = source.board();
         app.see(&board);
         app.desk.cells = screen.width();
         if !screen.is_ours() {
@@ -241,7 +309,7 @@ pub fn run(
             screen.draw(|buf, area| paint(buf, area, &board, &app, &look)).map_err(TuiError::Lost)?;
             drawn = Some((board.clone(), app.clone()));
         }
-        let Some(wake) = next(&wakes, wait(shift, &board, options.refresh)) else { continue };
+        let Some(wake) = next(wakes, source.wait(&board, options.refresh)) else { continue };
         let actions = match wake {
             Wake::InputLost(error) => return Err(TuiError::Lost(error)),
             Wake::Signal(SIGTSTP) => vec![Action::Suspend],
@@ -258,15 +326,14 @@ pub fn run(
             Wake::Input(input) => actions(&input, &app, &mut debounce),
         };
         if !actions.is_empty() {
-            shift.touch();
+            source.touched();
         }
         for action in actions {
-            let now = shift.now();
+            let now = source.now();
             let effects = update(&mut app, action, &board, now);
-            match perform(&mut app, shift, effects) {
-                Outcome::Go => {}
+            match source.perform(&mut app, effects) {
+                Outcome::Go | Outcome::StartCrew => {}
                 Outcome::Quit => return Ok(Exit::Quit),
-                Outcome::StartCrew => start_crew(shift),
                 Outcome::Repaint => {
                     screen.repaint().map_err(TuiError::Lost)?;
                     drawn = None;
@@ -327,7 +394,7 @@ fn next(wakes: &Receiver<Wake>, wait: Duration) -> Option<Wake> {
 fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<Action> {
     match input {
         Input::Key(event) if event.kind != KeyEventKind::Release => keymap::key(event)
-            .and_then(|key| keymap::action(app.context(), key))
+            .and_then(|key| app.wants(key))
             .filter(|action| debounce.passes(*action, steady_now()))
             .into_iter()
             .collect(),
@@ -335,6 +402,16 @@ fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<Action> {
             text.chars().filter(|c| !c.is_control()).take(40).map(Action::Type).collect()
         }
         _ => Vec::new(),
+    }
+}
+
+/// Who listens to keys and signals: one for a process, whatever is shown one after the other.
+pub struct Ears(Receiver<Wake>);
+
+impl Ears {
+    /// Begins to listen.
+    pub fn listen() -> Result<Self, TuiError> {
+        listen().map(Self).map_err(TuiError::Terminal)
     }
 }
 

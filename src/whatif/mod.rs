@@ -1,9 +1,11 @@
 //! What a change would do: the shift with it beside the shift as it is, both planned on from now. Nothing of it is stored.
 
 mod effect;
+mod paper;
 mod ways;
 
 pub use effect::{Effect, effects, finish};
+pub use paper::on_paper;
 pub use ways::{Trouble, WayOut, What, trouble, ways_out};
 
 use crate::ids::Seq;

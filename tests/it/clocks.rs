@@ -168,6 +168,7 @@ fn header(practice: bool) -> Header {
         practice,
         speed: 1.0,
         created: wall("2026-11-25T06:00:00+01:00"),
+        forked_from: None,
     }
 }
 

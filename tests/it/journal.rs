@@ -38,6 +38,7 @@ fn header() -> Header {
         practice: true,
         speed: 10.0,
         created: DateTime::parse_from_rfc3339("2026-11-25T05:58:11.250+01:00").unwrap(),
+        forked_from: None,
     }
 }
 

@@ -40,7 +40,7 @@ fn new_shift(practice: bool) -> NewShift {
     }
 }
 
-fn created(path: &Path) -> (LiveShift, ManualClock) {
+pub fn created(path: &Path) -> (LiveShift, ManualClock) {
     let clock = ManualClock::default();
     let mut shift = LiveShift::create(path, small::line(), new_shift(true), Box::new(clock.clone())).unwrap();
     plan_one_by_one(&mut shift);
@@ -79,7 +79,7 @@ fn reopened(path: &Path) -> (LiveShift, ManualClock, Vec<Notice>) {
     (shift, hands_out, notices)
 }
 
-fn folder() -> (tempfile::TempDir, PathBuf) {
+pub fn folder() -> (tempfile::TempDir, PathBuf) {
     let dir = tempfile::tempdir().unwrap();
     let path = dir.path().join("shift.jsonl");
     (dir, path)
@@ -106,7 +106,7 @@ fn plans(shift: &LiveShift) -> usize {
 }
 
 /// A person who mostly follows the plan, and sometimes says and does other things.
-fn disturb(shift: &mut LiveShift, rng: &mut Rng) {
+pub fn disturb(shift: &mut LiveShift, rng: &mut Rng) {
     let now = shift.now();
     let said = now - Dur(rng.below(3000) as i64);
     let some_tank = |rng: &mut Rng| dwellhand::ids::TankId(rng.below(7) as u16);

@@ -32,6 +32,7 @@ mod process;
 mod proposals;
 mod pty;
 mod quality;
+mod replay;
 mod report;
 mod rhythm;
 mod scene;

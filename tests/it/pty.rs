@@ -613,3 +613,47 @@ fn what_a_supervisor_holds_another_terminal_shows_at_once_and_it_can_be_taken_ba
     operator.wait("B03 goes on", |seen| !seen.has("HELD"));
     supervisor.shows("Changes that stand 0");
 }
+
+#[test]
+fn a_shift_is_looked_at_again_taken_over_and_held_against_the_practice() {
+    let home = tempfile::tempdir().unwrap();
+    let path = home.path().join("shift.jsonl");
+    std::fs::write(&path, files::demo_shift().text).unwrap();
+    let mut t = Terminal::run(home.path(), &["replay", "shift.jsonl"], &[]);
+    t.shows("REPLAY");
+    // Keys that say something on a running shift say nothing here.
+    for key in ["\r", "l", "s", "h"] {
+        t.press(key);
+    }
+    t.press("\x1b");
+    t.press("x");
+    t.shows("broken: B01 in T02");
+    t.press("u");
+    t.shows("not as called: picked B05");
+    t.press("y");
+    t.shows("NOT what the call said");
+    t.press("\x1b");
+    t.press("d");
+    t.shows("Go to which time?");
+    t.press("10:17:20\r");
+    t.wait("the time", |s| s.clock() == Some(10 * 3600 + 17 * 60 + 20));
+    t.press("T");
+    t.shows("Take over at 10:17:20");
+    t.press("\r");
+    t.shows("PRACTICE");
+    t.press("q");
+    t.shows("Leave dwellhand?");
+    t.press("y");
+    t.shows("Where they part");
+    t.press("\x1b");
+    t.wait("the recording again", |s| s.has("REPLAY") && !s.has("Where they part"));
+    t.press("q");
+    t.shows("Leave the replay?");
+    t.press("y");
+    assert_eq!(t.ends(), 0);
+    assert_eq!(std::fs::read(&path).unwrap(), files::demo_shift().text.as_bytes());
+    let kept = std::fs::read_dir(home.path().join("dwellhand")).unwrap();
+    let practices: Vec<_> =
+        kept.filter(|f| f.as_ref().unwrap().path().extension() == Some("jsonl".as_ref())).collect();
+    assert_eq!(practices.len(), 1);
+}

@@ -4,7 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::{Look, alarms, board, changes, chart, live, occupation};
+use super::{Look, alarms, board, changes, chart, live, occupation, timeline};
 use crate::tui::app::{App, Post, Screen};
 use crate::tui::theme::Role;
 use crate::tui::widgets::{countdown, text};
@@ -17,6 +17,8 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
     let (_, below) = live::split_down(area, 2);
     let (below, keys) = live::split_down(below, below.height - 1);
     live::key_line(buf, keys, app, look);
+    let (below, time) = live::split_down(below, below.height - timeline::rows(app));
+    timeline::draw(buf, time, board, app, look);
     let strip = alarms::strip(buf, below, board, look);
     let (_, below) = live::split_down(below, strip);
     let (head, body) = live::split_down(below, 1);

@@ -4,12 +4,15 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::{Look, help, live, tank};
+use super::{Look, help, live, tank, timeline};
 use crate::tui::app::App;
 use crate::tui::dialog::{Amount, Asks, Dialog, Field, List};
 use crate::tui::theme::Role;
 use crate::tui::widgets::{countdown, table, text};
 use crate::view::Board;
+
+/// Cells of a line on a page.
+const PAGE: u16 = 72;
 
 /// Rows a dialog needs at least; with fewer below the call it covers some of the alarm strip.
 const LEAST: u16 = 9;
@@ -17,6 +20,9 @@ const LEAST: u16 = 9;
 /// Paints the open dialog into the lower part of the area, from row `top` on.
 pub(super) fn draw(buf: &mut Buffer, area: Rect, top: u16, board: &Board, app: &App, look: &Look) {
     let Some(dialog) = &app.dialog else { return };
+    let area = Rect { height: area.height.saturating_sub(timeline::rows(app)), ..area };
+    // A page says itself what it is about; the call gives way.
+    let top = if matches!(dialog, Dialog::Page(_)) { top.min(1) } else { top };
     let height = area.height.saturating_sub(top + 1).max(LEAST).min(area.height);
     let y = area.y + area.height.saturating_sub(height + 1);
     let area = Rect { y, height, ..area };
@@ -36,7 +42,8 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, top: u16, board: &Board, app: &
             let lines: Vec<_> = lines.unwrap_or_default().into_iter().map(|l| (l, Role::Text)).collect();
             page(buf, area, "Tank (up and down: the others)", &lines, app, look);
         }
-        Dialog::Help(scroll) => help_box(buf, area, *scroll, app, look),
+        Dialog::Help(scroll) => scrolled(buf, area, "Keys", &help::lines(), *scroll, app, look),
+        Dialog::Page(page) => scrolled(buf, area, page.title, &wrapped(&page.lines), page.scroll, app, look),
     }
 }
 
@@ -107,11 +114,32 @@ fn list_box(buf: &mut Buffer, area: Rect, list: &List, app: &App, look: &Look) {
     table::draw(buf, body, &columns, &rows, Some(list.cursor), false, look);
 }
 
-fn help_box(buf: &mut Buffer, area: Rect, scroll: usize, app: &App, look: &Look) {
-    let lines = help::lines();
+/// Lines broken to what a page holds; what belongs to a line stands under it.
+fn wrapped(lines: &[(String, bool)]) -> Vec<(String, bool)> {
+    let mut all = Vec::new();
+    for (line, heading) in lines {
+        if text::width(line) <= PAGE {
+            all.push((line.clone(), *heading));
+            continue;
+        }
+        let parts = text::wrap(line, PAGE - 2).into_iter().enumerate();
+        all.extend(parts.map(|(ix, part)| (if ix == 0 { part } else { format!("  {part}") }, *heading)));
+    }
+    all
+}
+
+fn scrolled(
+    buf: &mut Buffer,
+    area: Rect,
+    title: &str,
+    lines: &[(String, bool)],
+    scroll: usize,
+    app: &App,
+    look: &Look,
+) {
     let width = area.width.min(80);
     let height = area.height.min(u16::try_from(lines.len()).unwrap_or(u16::MAX).saturating_add(2));
-    let inner = frame(buf, area, width, height, "Keys", &keys(app), look);
+    let inner = frame(buf, area, width, height, title, &keys(app), look);
     let room = usize::from(inner.height);
     let room = if lines.len() > room { room.saturating_sub(1) } else { room };
     let first = scroll.min(lines.len().saturating_sub(room));

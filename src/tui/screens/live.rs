@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::line::Extent;
-use super::{Look, alarms, call, line, log, queue};
+use super::{Look, alarms, call, line, log, queue, timeline};
 use crate::tui::action::Action;
 use crate::tui::app::{App, Pane, Post};
 use crate::tui::dialog::Dialog;
@@ -26,6 +26,8 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
     let last = area.height - 1;
     key_line(buf, text::row(area, last), app, look);
     let body = Rect { y: area.y + 1, height: area.height - 2, ..area };
+    let (body, time) = split_down(body, body.height - timeline::rows(app));
+    timeline::draw(buf, time, board, app, look);
     let used = call::draw(buf, body, board, look);
     let below = Rect { y: body.y + used, height: body.height - used, ..body };
     let strip = alarms::strip(buf, below, board, look);
@@ -50,6 +52,7 @@ pub(super) fn header(buf: &mut Buffer, area: Rect, board: &Board, app: &App, loo
         left.push_str("   PRACTICE");
     }
     match app.post {
+        _ if app.tape.is_some() => left.push_str("   REPLAY"),
         Post::Operator => {}
         Post::Supervisor => left.push_str("   supervisor"),
         Post::Watch => left.push_str("   WATCHING ONLY"),
@@ -89,7 +92,10 @@ pub(super) fn key_line(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
 
 /// The keys that matter now and what they do, in a word or two.
 pub(super) fn keys(app: &App) -> impl Iterator<Item = (&'static str, &'static str)> {
-    let context = app.context();
+    let context = match app.context() {
+        Context::Live | Context::Board | Context::Times if app.tape.is_some() => Context::Replay,
+        context => context,
+    };
     let other = matches!(&app.dialog, Some(Dialog::Amount(amount)) if amount.other.is_some());
     let (practice, watches) = (app.practice, app.post == Post::Watch);
     let (operates, proposes) = (app.post == Post::Operator, !app.changes.stack.is_empty());

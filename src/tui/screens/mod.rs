@@ -27,6 +27,7 @@ mod occupation;
 mod queue;
 mod small;
 mod tank;
+mod timeline;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

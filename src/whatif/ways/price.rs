@@ -1,14 +1,13 @@
 //! What a way out costs: planned on, verified, and reckoned so that giving loads up does not look like saving them.
 
 use super::{WayOut, What};
-use crate::ids::HoistId;
 use crate::line::{Harm, Line};
 use crate::plan::{Budget, Objective, Settings, excesses};
-use crate::schedule::{Move, Schedule};
-use crate::shift::{Command, History, Place, State};
+use crate::schedule::Schedule;
+use crate::shift::{History, State};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, is_possible, verify};
-use crate::whatif::{Prospect, planned, prospect, said, says};
+use crate::whatif::{Prospect, on_paper, planned, prospect, said, says};
 
 /// What differs by less in one part is worth the same there: nobody changes anything for that, and people are less even.
 const SAME_HARM: Dur = Dur::from_secs(5);
@@ -82,7 +81,7 @@ impl Pricing<'_> {
         }
         let ends = what.ends();
         let until = ends.iter().map(|(t, _)| *t).max()?;
-        let (mut then, done, until) = self.done_until(then, &at_first, until)?;
+        let (mut then, done, until) = on_paper(self.line, then, &at_first, self.now, until)?;
         for (_, command) in &ends {
             // Whoever has been moved meanwhile is no longer held.
             let _ = says(self.line, &mut then, command, until);
@@ -96,48 +95,6 @@ impl Pricing<'_> {
         let breaches = verify(self.line, &state, &schedule);
         let worth = Objective::of(self.line, &state, &schedule, &[]);
         Some(Prospect { state, schedule, breaches, worth })
-    }
-
-    /// The history in which a plan was followed to the letter until an instant: with the moves that were begun by then, and
-    /// the instant the last of them is over.
-    fn done_until(
-        &self,
-        mut then: History,
-        schedule: &Schedule,
-        until: Time,
-    ) -> Option<(History, Vec<Move>, Time)> {
-        says(self.line, &mut then, &Command::AdoptPlan { schedule: schedule.clone() }, self.now).ok()?;
-        let (mut steps, mut moves, mut end): (Vec<(Time, Command)>, Vec<Move>, Time) =
-            (Vec::new(), Vec::new(), until);
-        let mut held_on: Vec<HoistId> = Vec::new();
-        for m in &schedule.moves {
-            let phases = m.phases(then.state().line(self.line), &then.state().book)?;
-            let (lift, down) = (m.start + phases.to_lift(), m.start + phases.to_down());
-            // A dip on the hook is gone through with.
-            if lift > until && !held_on.contains(&m.hoist) {
-                continue;
-            }
-            held_on.retain(|h| *h != m.hoist);
-            if !m.release {
-                held_on.push(m.hoist);
-            }
-            let hangs = matches!(then.state().carriers[m.carrier].place, Place::OnHook { leaves, .. }
-                if leaves == m.leaves);
-            if !hangs {
-                steps.push((
-                    lift,
-                    Command::Lift { carrier: m.carrier, hoist: m.hoist, from: m.from, at: lift },
-                ));
-            }
-            steps.push((down, Command::Lower { hoist: m.hoist, to: m.to, at: down }));
-            moves.push(*m);
-            end = end.max(m.start + phases.total());
-        }
-        steps.sort_by_key(|(at, _)| *at);
-        for (at, command) in &steps {
-            says(self.line, &mut then, command, *at).ok()?;
-        }
-        Some((then, moves, end))
     }
 
     /// The worth, with orders as urgent as they were before and the harm of what is given up.

@@ -1,0 +1,101 @@
+//! `replay` in a terminal: the recording is played; where the person takes it over, the live screens of a practice follow,
+//! then the recording again.
+
+use std::io::IsTerminal as _;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use super::args::{Budget, CrewKind, Run};
+use super::plan::warn;
+use super::played::Played;
+use super::replay::{NAMES, fork, go_on};
+use super::replay_args::Replay;
+use super::{Bad, Outcome, run};
+use crate::clock::wall_now;
+use crate::journal;
+use crate::replay::{compare, to_come};
+use crate::sim::Pace;
+use crate::tui::tape::How;
+use crate::tui::{self, Ears, Exit, Options, Player};
+
+pub fn show(args: &Replay, played: &Played) -> Result<Outcome, Bad> {
+    if !std::io::stdout().is_terminal() || !std::io::stdin().is_terminal() {
+        let text = "a replay needs a terminal; --at, --list marks and --why work without one";
+        return Err(Bad(text.to_owned()));
+    }
+    let ears = Ears::listen()?;
+    let looks = Run { glyphs: args.glyphs, color: args.color, ..Run::default() };
+    let options = Options { caution: false, ..run::options(&looks, false) };
+    let mut player = Player::new(Arc::clone(&played.recording), args.planner.settings(), args.budget);
+    if let Some(damage) = played.damage() {
+        player.say(damage);
+    }
+    loop {
+        match tui::replay(&ears, &mut player, &options) {
+            Ok(Exit::Quit) => {}
+            Ok(Exit::Signal(number)) => return Ok(Outcome::Signal(number as u8)),
+            Err(error) => {
+                warn(&error.to_string());
+                return Ok(Outcome::Code(error.code() as u8));
+            }
+        }
+        let Some(how) = player.take_wanted() else { return Ok(Outcome::Fine) };
+        let (outcome, left) = take_over(args, played, &ears, &mut player, how)?;
+        if !left {
+            return Ok(outcome);
+        }
+    }
+}
+
+/// Goes on with a practice from where the recording stands; whether the person wants the recording again.
+fn take_over(
+    args: &Replay,
+    played: &Played,
+    ears: &Ears,
+    player: &mut Player,
+    how: How,
+) -> Result<(Outcome, bool), Bad> {
+    let point = player.point();
+    let out = new_practice();
+    journal::ensure_folder(&out)?;
+    let (crew, speed) = match how {
+        How::Keys(speed) => (None, speed),
+        How::Crew(speed) => (Some(CrewKind::Simulated), speed),
+        How::AtOnce => (None, 1),
+    };
+    fork(played, point, &out, f64::from(speed))?;
+    let ended = if how == How::AtOnce {
+        go_on(args, played, point, &out, Pace::HUMAN, played.recording.end().at)?;
+        (Outcome::Fine, true)
+    } else {
+        let live = Run {
+            planner: args.planner,
+            shift: Some(out.clone()),
+            crew,
+            speed: Some(f64::from(speed)),
+            budget: Some(Budget::EACH_EVENT),
+            glyphs: args.glyphs,
+            color: args.color,
+            ..Run::default()
+        };
+        run::live(&live, ears, None, to_come(&played.recording, point.ix), false)?
+    };
+    if ended.1 {
+        hold_against(played, player, &out)?;
+    }
+    Ok(ended)
+}
+
+fn hold_against(played: &Played, player: &mut Player, out: &Path) -> Result<(), Bad> {
+    let practice = Played::read(Some(out))?;
+    let compared = compare(&played.recording, &practice.recording);
+    let lines = compared.lines(played.recording.opening(), NAMES);
+    player.show(lines, format!("The practice is kept in {}", out.display()));
+    Ok(())
+}
+
+/// A journal of its own for every practice.
+fn new_practice() -> PathBuf {
+    let stamp = wall_now().format("%Y%m%d-%H%M%S");
+    journal::default_path(&format!("practice-{stamp}-{}.jsonl", std::process::id()))
+}

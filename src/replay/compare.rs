@@ -1,0 +1,123 @@
+//! Two shifts that were one up to some event, side by side.
+
+use super::recording::Recording;
+use crate::line::Harm;
+use crate::shift::{Event, Stamped};
+use crate::sim::Outcome;
+use crate::units::{Dur, Time};
+use crate::verify::Breach;
+
+/// Where two shifts part.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Parting {
+    /// Events that are the same in both.
+    pub same: usize,
+    /// When the first of the two went on differently.
+    pub at: Time,
+    /// What happened in the first; `None` if it ends there.
+    pub one: Option<String>,
+    /// What happened in the other.
+    pub other: Option<String>,
+}
+
+/// A figure of both.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Figure {
+    /// What it counts.
+    pub what: &'static str,
+    /// A short name for `--json`.
+    pub key: &'static str,
+    /// Of the first.
+    pub one: i64,
+    /// Of the other.
+    pub other: i64,
+    /// It counts milliseconds.
+    pub is_time: bool,
+}
+
+/// Two shifts side by side.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Compared {
+    /// Up to when: as far as both go.
+    pub until: Time,
+    /// The first thing said, done or changed that differs; `None` if there is none.
+    pub parting: Option<Parting>,
+    /// The first event of any kind that differs, plans and alarms among them, by how many are the same.
+    pub same_events: usize,
+    /// Figures up to then.
+    pub figures: Vec<Figure>,
+    /// What only the first broke.
+    pub only_one: Vec<Breach>,
+    /// What only the other broke.
+    pub only_other: Vec<Breach>,
+}
+
+/// Holds two shifts on the same line against each other, as far as both go.
+pub fn compare(one: &Recording, other: &Recording) -> Compared {
+    let until = one.end().at.min(other.end().at);
+    let of = |r: &Recording| Outcome::of(r.line(), &r.history(r.at(until).ix), until);
+    let (a, b) = (of(one), of(other));
+    let lacks = |all: &[Breach], b: &Breach| !all.contains(b);
+    Compared {
+        until,
+        parting: parting(one, other),
+        same_events: same(one.events(), other.events()),
+        figures: figures(&a, &b),
+        only_one: a.breaches.iter().filter(|x| lacks(&b.breaches, x)).cloned().collect(),
+        only_other: b.breaches.iter().filter(|x| lacks(&a.breaches, x)).cloned().collect(),
+    }
+}
+
+fn same(one: &[Stamped], other: &[Stamped]) -> usize {
+    one.iter().zip(other).take_while(|(a, b)| a == b).count()
+}
+
+/// True for what people say, do and change; plans and alarms come of that.
+fn is_said(event: &Event) -> bool {
+    event.calls_for_plan() || matches!(event, Event::Entered { .. } | Event::Noted { .. })
+}
+
+fn parting(one: &Recording, other: &Recording) -> Option<Parting> {
+    let said = |r: &Recording| -> Vec<usize> {
+        r.events().iter().enumerate().filter(|(_, s)| is_said(&s.event)).map(|(ix, _)| ix).collect()
+    };
+    let (a, b) = (said(one), said(other));
+    let alike = |x: usize, y: usize| {
+        let (x, y) = (&one.events()[x], &other.events()[y]);
+        (x.at, x.entered, &x.event) == (y.at, y.entered, &y.event)
+    };
+    let n = a.iter().zip(&b).take_while(|(x, y)| alike(**x, **y)).count();
+    let words = |r: &Recording, ix: Option<&usize>| ix.map(|ix| r.words(*ix).to_owned());
+    let when = |r: &Recording, ix: Option<&usize>| ix.map(|ix| r.events()[*ix].entered);
+    let at = [when(one, a.get(n)), when(other, b.get(n))].into_iter().flatten().min()?;
+    let same = a.get(n).or(b.get(n)).copied().unwrap_or(0);
+    Some(Parting { same, at, one: words(one, a.get(n)), other: words(other, b.get(n)) })
+}
+
+fn figures(a: &Outcome, b: &Outcome) -> Vec<Figure> {
+    let count = |what, key, one: usize, other: usize| Figure {
+        what,
+        key,
+        one: one as i64,
+        other: other as i64,
+        is_time: false,
+    };
+    let time =
+        |what, key, one: Dur, other: Dur| Figure { what, key, one: one.0, other: other.0, is_time: true };
+    let (x, y) = (a.tally(), b.tally());
+    let late = |o: &Outcome| o.late.iter().map(|(_, by)| *by).sum::<Dur>();
+    vec![
+        count("carriers finished", "finished", a.finished, b.finished),
+        count("of them with nothing broken", "clean", a.clean, b.clean),
+        count("on the line", "on_line", a.on_line, b.on_line),
+        count("waiting", "queued", a.queued, b.queued),
+        count("moves", "moves", a.moves, b.moves),
+        count("broken: scrap", "scrap", x.count(Harm::Scrap), y.count(Harm::Scrap)),
+        count("broken: rework", "rework", x.count(Harm::Rework), y.count(Harm::Rework)),
+        count("broken: shade", "shade", x.count(Harm::Shade), y.count(Harm::Shade)),
+        count("broken: nuisance", "nuisance", x.count(Harm::Nuisance), y.count(Harm::Nuisance)),
+        time("too long in the air", "air_excess_ms", a.air_excess, b.air_excess),
+        time("late, in all", "late_ms", late(a), late(b)),
+        count("alarms", "alarms", a.alarms, b.alarms),
+    ]
+}

@@ -1,0 +1,23 @@
+//! A shift that is over, or up to now: what was so, shown and said at any instant of it, and why.
+//!
+//! A [`Recording`] is made of a journal and never plans: the plan in force at any time is one of its events. State and board
+//! come from the same reducer and the same view as live. Knows no disk, no clock and no terminal.
+
+mod answer;
+mod compare;
+mod marks;
+mod moment;
+mod onward;
+mod recording;
+mod to_come;
+mod why;
+mod words;
+
+pub use answer::{called, follows};
+pub use compare::{Compared, Figure, Parting, compare};
+pub use marks::{Mark, MarkKind};
+pub use moment::Moment;
+pub use onward::{Cost, Onward, onward};
+pub use recording::{Point, Recording};
+pub use to_come::to_come;
+pub use why::{Done, Why, why};

@@ -1,0 +1,181 @@
+//! How a shift would have gone on from some point, and what two ways of going on differ by.
+
+use crate::line::Line;
+use crate::plan::{Budget, Objective, Settings, follow, follow_stretched, improve_in_rounds, plan};
+use crate::schedule::Schedule;
+use crate::shift::{History, Place, State};
+use crate::units::{Dur, Time};
+use crate::verify::{Breach, Rule, happened, is_possible, verify};
+use crate::whatif::on_paper;
+
+/// Finishes and promises that differ by less are the same to people.
+const SAME: Dur = Dur::from_secs(1);
+
+/// A shift planned on to its end.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Onward {
+    /// The plan.
+    pub schedule: Schedule,
+    /// What is broken by the end of the shift, before this point and after it: the verifier's word on what will have happened
+    /// once the plan was followed to the letter.
+    pub breaches: Vec<Breach>,
+    /// What the plan is worth, part by part.
+    pub worth: Objective,
+}
+
+/// Plans on from `now`. With `keeps` the plan goes on from that one, and its next haul stays the next; else it is made of
+/// what is so, or of the plan in force if that is better. It is made better within the budget; the same input and budget
+/// give the same plan on every machine.
+pub fn onward(
+    line: &Line,
+    state: &State,
+    keeps: Option<&Schedule>,
+    now: Time,
+    settings: &Settings,
+    budget: &mut Budget,
+) -> Onward {
+    let followed = |p: &Schedule| {
+        let held = follow(line, state, p, now, settings);
+        held.or_else(|| follow_stretched(line, state, p, now, settings))
+            .filter(|s| is_possible(&verify(line, state, s)))
+    };
+    let kept = keeps.and_then(followed);
+    let frozen = kept.as_ref().map_or(0, |p| usize::from(!under_way(state, p)));
+    let first = kept.unwrap_or_else(|| {
+        let anew = plan(line, state, now, settings);
+        let worth = |s: &Schedule| key(&Objective::of(line, state, s, &[]));
+        let in_force = state.plan.as_ref().and_then(followed);
+        in_force.filter(|p| worth(p) < worth(&anew)).unwrap_or(anew)
+    });
+    let better = improve_in_rounds(line, state, &first, settings, frozen, budget, &mut |_| ());
+    let schedule = better.filter(|b| is_possible(&verify(line, state, b))).unwrap_or(first);
+    let worth = Objective::of(line, state, &schedule, &[]);
+    Onward { breaches: breaches(line, state, &schedule), schedule, worth }
+}
+
+/// The first move is the rest of one that has begun.
+fn under_way(state: &State, plan: &Schedule) -> bool {
+    plan.moves.first().is_some_and(|m| matches!(state.carriers[m.carrier].place, Place::OnHook { .. }))
+}
+
+/// What decides between two plans, first thing first.
+fn key(o: &Objective) -> (usize, Dur, usize, Dur, Time) {
+    (o.scrap, o.harm(), o.left, o.weighted_late, o.finish)
+}
+
+fn breaches(line: &Line, state: &State, schedule: &Schedule) -> Vec<Breach> {
+    let then = History::from_now_on(state.clone());
+    if let Some((then, ..)) = on_paper(line, then, schedule, schedule.made_at, Time::FAR) {
+        return happened(line, then.state());
+    }
+    let mut all = happened(line, state);
+    all.extend(verify(line, state, schedule));
+    all
+}
+
+/// What one way of going on costs against another.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Cost {
+    /// Windows it breaks that the other keeps, or breaks further: `by` is by how much more.
+    pub breaks: Vec<Breach>,
+    /// Windows it keeps that the other breaks, or breaks further.
+    pub keeps: Vec<Breach>,
+    /// Carriers more that do not get through.
+    pub left: i64,
+    /// Lateness more, in all.
+    pub late: Dur,
+    /// How much later the last carrier is out.
+    pub finish: Dur,
+}
+
+impl Cost {
+    /// What `done` costs against `called`.
+    pub fn of(called: &Onward, done: &Onward) -> Self {
+        Self {
+            breaks: more(&called.breaches, &done.breaches),
+            keeps: more(&done.breaches, &called.breaches),
+            left: done.worth.left as i64 - called.worth.left as i64,
+            late: done.worth.late - called.worth.late,
+            finish: done.worth.finish - called.worth.finish,
+        }
+    }
+
+    /// True if nothing is worse, seconds of pace apart.
+    pub fn is_nothing(&self) -> bool {
+        self.breaks.is_empty() && self.left <= 0 && self.late < SAME && self.finish < SAME
+    }
+
+    /// Sentences, the worst first; one if it costs nothing.
+    pub fn words(&self) -> Vec<String> {
+        let mut words: Vec<String> = Vec::new();
+        for b in &self.breaks {
+            let harm = b.harm.map_or("no way", crate::line::Harm::word);
+            words.push(format!(
+                "breaks {} in {} by {} more ({harm}, {})",
+                b.carrier,
+                b.place,
+                figure(b.by),
+                limit(b.rule)
+            ));
+        }
+        for b in &self.keeps {
+            let harm = b.harm.map_or("no way", crate::line::Harm::word);
+            words.push(format!(
+                "spares {} in {} {} ({harm}, {})",
+                b.carrier,
+                b.place,
+                figure(b.by),
+                limit(b.rule)
+            ));
+        }
+        match self.left {
+            0 => {}
+            n if n > 0 => words.push(format!("leaves {n} more without a way")),
+            n => words.push(format!("brings {} more through", -n)),
+        }
+        for (by, later, sooner) in [
+            (self.late, "promises are kept later in all by", "promises are kept earlier in all by"),
+            (self.finish, "the last carrier is out later by", "the last carrier is out earlier by"),
+        ] {
+            if by >= SAME {
+                words.push(format!("{later} {by}"));
+            } else if by <= -SAME {
+                words.push(format!("{sooner} {}", -by));
+            }
+        }
+        if words.is_empty() {
+            words.push("nothing that was found".to_owned());
+        }
+        words
+    }
+}
+
+fn limit(rule: Rule) -> &'static str {
+    match rule {
+        Rule::Under => "too short",
+        Rule::Over => "too long",
+        Rule::Air => "in the air",
+        other => other.word(),
+    }
+}
+
+/// Less than a second is a second: nothing that is broken reads as 0:00.
+fn figure(by: Dur) -> Dur {
+    by.max(SAME)
+}
+
+/// Breaches of the second that the first has not, or by less.
+fn more(one: &[Breach], other: &[Breach]) -> Vec<Breach> {
+    let mut had: Vec<&Breach> = one.iter().collect();
+    let mut found = Vec::new();
+    for b in other {
+        let same = |a: &&Breach| (a.rule, &a.carrier, &a.place) == (b.rule, &b.carrier, &b.place);
+        // Each is held against one only: a carrier may come to the same tank twice.
+        let before = had.iter().position(same).map_or(Dur::ZERO, |ix| had.remove(ix).by);
+        if b.by > before {
+            found.push(Breach { by: b.by - before, ..b.clone() });
+        }
+    }
+    found.sort_by_key(|b| (b.harm.map_or(0, |h| h as usize), -b.by.0));
+    found
+}

@@ -1,0 +1,155 @@
+//! Why: the call at some point, what was done instead, and what that cost, planned on from both.
+
+use super::answer::{called, follows};
+use super::onward::{Cost, onward};
+use super::recording::{Point, Recording};
+use crate::ids::Seq;
+use crate::plan::{Budget, Settings, remaining};
+use crate::schedule::{Move, Schedule};
+use crate::shift::{Event, History, counting};
+use crate::units::{Dur, Time};
+use crate::verify::{Breach, happened};
+use crate::view::{Board, MainCall};
+
+/// What was called at some point, and what came of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Why {
+    /// The instant the call is told for: right before what was done next.
+    pub at: Time,
+    /// The call that was on the screen then; `None` if there was none.
+    pub call: Option<MainCall>,
+    /// What was done next; `None` if nothing was any more.
+    pub done: Option<Done>,
+    /// What it cost against doing as called; `None` if there was no call or nothing was done.
+    pub cost: Option<Cost>,
+    /// What really broke later for the carriers concerned.
+    pub afterwards: Vec<Breach>,
+}
+
+/// What was done.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Done {
+    /// The event.
+    pub seq: Seq,
+    /// When.
+    pub at: Time,
+    /// In words.
+    pub text: String,
+    /// It was what the call said.
+    pub as_called: bool,
+    /// How long after the planned instant; negative if before it. `None` if it was not what the call said.
+    pub after: Option<Dur>,
+}
+
+/// Tells of the first lift or lower at or after a point that was not taken back, and of the call it answered.
+///
+/// A call that was followed is held against itself at the planned instant: the same plan, later. Against anything else that
+/// was done stands doing as called at that instant; both are planned on with `tries` trial insertions.
+pub fn why(
+    recording: &Recording,
+    point: Point,
+    settings: &Settings,
+    tries: u64,
+    stop: &mut dyn FnMut() -> bool,
+) -> Why {
+    let Some((ix, at)) = next_act(recording, point) else {
+        let moment = recording.moment(point);
+        let call = moment.board(recording, point.at).call;
+        return Why { at: point.at, call, done: None, cost: None, afterwards: Vec::new() };
+    };
+    let event = &recording.events()[ix].event;
+    let moment = recording.moment(Point { ix, ..point });
+    let call = called(moment.state(), event).flatten();
+    let planned = call.and_then(|m| instant(recording, &moment.history, &m, event));
+    let as_called = call.is_some_and(|m| follows(&m, event));
+    let done = Done {
+        seq: recording.events()[ix].seq,
+        at,
+        text: recording.words(ix).to_owned(),
+        as_called,
+        after: planned.filter(|_| as_called).map(|p| at - p),
+    };
+    let shown = shown_call(recording, &moment, event, at);
+    let mut plan_on = |history: &History, keeps: Option<&Schedule>, now: Time, tries: u64| {
+        let mut budget = Budget { tries, stop: &mut *stop };
+        onward(recording.line(), history.state(), keeps, now, settings, &mut budget)
+    };
+    let cost = call.zip(moment.state().plan.as_ref()).map(|(m, plan)| {
+        let plan = remaining(moment.state(), plan);
+        let after = recording.history(if as_called { ix + 1 } else { plan_after(recording, ix) });
+        let then = at.max(recording.after(ix + 1).at);
+        if as_called {
+            // Only the time differs: a search on either side would tell more of the search.
+            let as_said = plan_on(&moment.history, Some(&plan), plan.made_at, 0);
+            return Cost::of(&as_said, &plan_on(&after, Some(&plan), then, 0));
+        }
+        let now = plan.made_at.max(begin(recording, &moment.history, &m, event, at));
+        let as_said = plan_on(&moment.history, Some(&plan), now, tries);
+        Cost::of(&as_said, &plan_on(&after, None, then, tries))
+    });
+    let afterwards = afterwards(recording, call.as_ref(), event, at);
+    Why { at, call: shown, done: Some(done), cost, afterwards }
+}
+
+/// The first lift or lower at or after a point that counts, by its place, and when it was done.
+fn next_act(recording: &Recording, point: Point) -> Option<(usize, Time)> {
+    let counts = counting(recording.events());
+    let acts = |e: &Event| matches!(e, Event::Lifted { .. } | Event::Lowered { .. });
+    let first = recording.events().get(point.ix)?.seq;
+    let (stamped, at) = counts.into_iter().find(|(s, _)| s.seq >= first && acts(&s.event))?;
+    let ix = recording.events().binary_search_by_key(&stamped.seq, |s| s.seq).ok()?;
+    Some((ix, at))
+}
+
+/// The events up to the plan that was made for what was done, if one was before anything else was.
+fn plan_after(recording: &Recording, ix: usize) -> usize {
+    let rest = recording.events().iter().enumerate().skip(ix + 1);
+    let mut last = ix + 1;
+    for (n, s) in rest {
+        match s.event {
+            Event::PlanAdopted { .. } if s.entered <= recording.after(ix + 1).at => last = n + 1,
+            _ if s.event.calls_for_plan() => break,
+            _ => {}
+        }
+    }
+    last
+}
+
+/// When the plan has a lift or lower of the event's kind.
+fn instant(recording: &Recording, history: &History, m: &Move, event: &Event) -> Option<Time> {
+    let state = history.state();
+    let phases = m.phases(state.line(recording.line()), &state.book)?;
+    Some(m.start + if matches!(event, Event::Lifted { .. }) { phases.to_lift() } else { phases.to_down() })
+}
+
+/// When somebody set about what was done: with the hand on the hook, where it was a lift.
+fn begin(recording: &Recording, history: &History, m: &Move, event: &Event, at: Time) -> Time {
+    let phases = m.phases(history.state().line(recording.line()), &history.state().book);
+    match (event, phases) {
+        (Event::Lifted { .. }, Some(phases)) => at - phases.to_lift(),
+        _ => at,
+    }
+}
+
+/// The call of the hoist that did something, as it read then.
+fn shown_call(recording: &Recording, moment: &super::Moment, event: &Event, at: Time) -> Option<MainCall> {
+    let (Event::Lifted { hoist, .. } | Event::Lowered { hoist, .. }) = event else { return None };
+    let own: Vec<_> = moment.calls.iter().filter(|c| c.mv.hoist == *hoist).cloned().collect();
+    let (line, state) = (recording.line(), moment.state());
+    let opening = recording.opening();
+    Board::build(line, state, &moment.history, &own, &moment.breaches, opening, at).call
+}
+
+fn afterwards(recording: &Recording, call: Option<&Move>, event: &Event, at: Time) -> Vec<Breach> {
+    let last = recording.history(recording.events().len());
+    let carrier = match event {
+        Event::Lifted { carrier, .. } | Event::Lowered { carrier, .. } => Some(*carrier),
+        _ => None,
+    };
+    let name = |c: crate::ids::CarrierId| last.state().book.carriers.get(c).map(|s| s.name.as_str());
+    let concerned: Vec<&str> =
+        [carrier, call.map(|m| m.carrier)].into_iter().flatten().filter_map(name).collect();
+    let mut broken = happened(recording.line(), last.state());
+    broken.retain(|b| b.at >= at && concerned.contains(&b.carrier.as_str()));
+    broken
+}

@@ -1,0 +1,302 @@
+//! Plays a recording: moves along it and answers what is asked about it. Never writes.
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use super::app::{App, Effect};
+use super::dialog::{Dialog, Page, PageOf};
+use super::run::{Outcome, Source};
+use super::tape::{How, SPEEDS, Tape, Wish};
+use crate::clock::{Clock as _, RunningClock, steady_now};
+use crate::line::Line;
+use crate::live::{Asked, Asking};
+use crate::plan::Settings;
+use crate::replay::{MarkKind, Moment, Point, Recording};
+use crate::units::Time;
+use crate::view::Board;
+
+/// Between two pictures of a recording that is played.
+const FRAME: Duration = Duration::from_millis(100);
+
+/// How often the thread that works out why is asked.
+const LOOK: Duration = Duration::from_millis(50);
+
+/// How long an answer stays in the key line.
+const ANSWER_STAYS: Duration = Duration::from_secs(8);
+
+/// A page about what a practice made of it.
+type Lines = Arc<Vec<(String, bool)>>;
+
+/// A recording that is played.
+pub struct Player {
+    recording: Arc<Recording>,
+    settings: Settings,
+    tries: u64,
+    moment: Moment,
+    now: Time,
+    clock: Option<RunningClock>,
+    speed: usize,
+    asking: Option<Asking>,
+    wanted: Option<How>,
+    compared: Option<Lines>,
+    say: Option<String>,
+    /// The answer in the key line, and since when it is there.
+    told: Option<(String, Instant)>,
+}
+
+impl Player {
+    /// At the beginning of a recording. `settings` and `tries` are for working out why.
+    pub fn new(recording: Arc<Recording>, settings: Settings, tries: u64) -> Self {
+        let point = recording.at(recording.span().0);
+        Self {
+            moment: recording.moment(point),
+            now: point.at,
+            recording,
+            settings,
+            tries,
+            clock: None,
+            speed: super::tape::FIRST_SPEED,
+            asking: None,
+            wanted: None,
+            compared: None,
+            say: None,
+            told: None,
+        }
+    }
+
+    /// The line as its file says.
+    pub fn line(&self) -> &Arc<Line> {
+        self.recording.line()
+    }
+
+    /// Where it is.
+    pub fn point(&self) -> Point {
+        Point { at: self.now, ix: self.moment.point.ix }
+    }
+
+    /// How the person wants to take the shift over here, once.
+    pub fn take_wanted(&mut self) -> Option<How> {
+        self.wanted.take()
+    }
+
+    /// Shows a comparison with a practice, now and whenever it is asked for; and says something.
+    pub fn show(&mut self, lines: Vec<(String, bool)>, say: String) {
+        self.compared = Some(Arc::new(lines));
+        self.say = Some(say);
+    }
+
+    /// Says something at the next look.
+    pub fn say(&mut self, text: String) {
+        self.say = Some(text);
+    }
+
+    fn go(&mut self, point: Point) {
+        if point.ix != self.moment.point.ix {
+            self.moment = self.recording.moment(point);
+        }
+        self.now = point.at;
+        if self.clock.is_some() {
+            self.play();
+        }
+    }
+
+    fn play(&mut self) {
+        self.clock = Some(RunningClock::practice(self.now, f64::from(SPEEDS[self.speed])));
+    }
+
+    fn goes_on(&mut self) {
+        let Some(clock) = &mut self.clock else { return };
+        let (now, end) = (clock.now(), self.recording.span().1);
+        let point = self.recording.at(now.min(end).max(self.now));
+        if point.ix != self.moment.point.ix {
+            self.moment = self.recording.moment(point);
+        }
+        self.now = point.at;
+        if now >= end {
+            self.clock = None;
+        }
+    }
+
+    fn tape(&self, before: Option<&Tape>) -> Tape {
+        let marks = match before {
+            Some(tape) => Arc::clone(&tape.marks),
+            None => Arc::new(self.recording.marks().to_vec()),
+        };
+        Tape {
+            span: self.recording.span(),
+            marks,
+            point: self.point(),
+            events: self.recording.events().len(),
+            playing: self.clock.is_some(),
+            speed: self.speed,
+        }
+    }
+
+    fn grant(&mut self, app: &mut App, wish: Wish) -> Outcome {
+        let here = self.point();
+        match wish {
+            Wish::Toggle if self.clock.is_some() => self.clock = None,
+            Wish::Toggle if here.at >= self.recording.span().1 => {
+                app.tell("This is the end. , goes back; d goes to a time.", false, self.now);
+            }
+            Wish::Toggle => self.play(),
+            Wish::On | Wish::Back => {
+                self.clock = None;
+                let ix = if wish == Wish::On { here.ix + 1 } else { here.ix.saturating_sub(1).max(1) };
+                self.go(self.recording.after(ix));
+            }
+            Wish::Faster | Wish::Slower => {
+                let to = if wish == Wish::Faster { self.speed + 1 } else { self.speed.saturating_sub(1) };
+                self.speed = to.min(SPEEDS.len() - 1);
+                if self.clock.is_some() {
+                    self.play();
+                }
+            }
+            Wish::To(t) => {
+                let (first, last) = self.recording.span();
+                if t < first || last < t {
+                    app.tell("The recording does not go there; this is as near as it gets.", true, self.now);
+                }
+                self.go(self.recording.at(t.clamp(first, last)));
+            }
+            Wish::Next(kind) => self.stop_at(app, kind, true),
+            Wish::Previous(kind) => self.stop_at(app, kind, false),
+            Wish::Why => self.ask_why(app),
+            Wish::TakeOver(how) => {
+                self.clock = None;
+                self.wanted = Some(how);
+                return Outcome::Quit;
+            }
+            Wish::Compare => match &self.compared {
+                Some(lines) => {
+                    let title = "What happened beside the practice";
+                    app.dialog = Some(Dialog::Page(Page::new(PageOf::Compared, title, Arc::clone(lines))));
+                }
+                None => app.tell("No practice was taken over yet: T does.", true, self.now),
+            },
+            Wish::Ask | Wish::AskHow => {}
+        }
+        Outcome::Go
+    }
+
+    /// Stops at the next mark of a kind, or at the one before.
+    fn stop_at(&mut self, app: &mut App, kind: Option<MarkKind>, ahead: bool) {
+        let (recording, here) = (Arc::clone(&self.recording), self.point());
+        let found = if ahead { recording.next_mark(kind, here) } else { recording.previous_mark(kind, here) };
+        let Some(mark) = found else {
+            let what = kind.map_or("mark", super::tape::name);
+            let way = if ahead { "after" } else { "before" };
+            app.tell(format!("There is no {what} {way} this."), true, self.now);
+            return;
+        };
+        self.clock = None;
+        self.go(mark.point);
+        let word = mark.kind.word();
+        let text =
+            if mark.text.starts_with(word) { mark.text.clone() } else { format!("{word}: {}", mark.text) };
+        app.tell(text, false, self.now);
+    }
+
+    fn ask_why(&mut self, app: &mut App) {
+        self.clock = None;
+        let recording = Arc::clone(&self.recording);
+        self.asking = Asking::begin(recording, self.point(), self.settings, self.tries);
+        let words =
+            if self.asking.is_some() { "It is being worked out." } else { "It could not be worked out." };
+        let lines = Arc::new(vec![(words.to_owned(), false)]);
+        app.dialog = Some(Dialog::Page(Page::new(PageOf::Why, "Why", lines)));
+    }
+
+    /// Takes an answer away after a while of real time: that of the recording may stand still.
+    fn fade(&mut self, app: &mut App) {
+        let now = steady_now();
+        let text = app.message.as_ref().map(|m| m.text.clone());
+        match (&self.told, text) {
+            (Some((before, since)), Some(text)) if *before == text => {
+                if now - *since > ANSWER_STAYS {
+                    (app.message, self.told) = (None, None);
+                }
+            }
+            (_, text) => self.told = text.map(|text| (text, now)),
+        }
+    }
+
+    /// Puts what the thread has found into the page that waits for it.
+    fn answer(&mut self, app: &mut App) {
+        let Some(asking) = &mut self.asking else { return };
+        let waits = matches!(&app.dialog, Some(Dialog::Page(page)) if page.of == PageOf::Why);
+        if !waits {
+            self.asking = None;
+            return;
+        }
+        let Some(asked) = asking.take() else { return };
+        let lines = match &asked {
+            Asked::Found { why, last } => {
+                let mut lines = why.lines(self.recording.opening());
+                if !last {
+                    lines.push(("A closer look is being taken.".to_owned(), false));
+                }
+                lines
+            }
+            Asked::Failed => vec![("It could not be worked out.".to_owned(), false)],
+        };
+        if !matches!(asked, Asked::Found { last: false, .. }) {
+            self.asking = None;
+        }
+        if let Some(Dialog::Page(page)) = &mut app.dialog {
+            page.lines = Arc::new(lines);
+        }
+    }
+}
+
+impl Source for Player {
+    fn tick(&mut self, app: &mut App) {
+        self.goes_on();
+        self.answer(app);
+        self.fade(app);
+        app.speed = f64::from(SPEEDS[self.speed]);
+        if let Some(text) = self.say.take() {
+            app.tell(text, false, self.now);
+            if let Some(lines) = &self.compared {
+                let title = "What happened beside the practice";
+                app.dialog = Some(Dialog::Page(Page::new(PageOf::Compared, title, Arc::clone(lines))));
+            }
+        }
+        let state = self.moment.state();
+        app.learn(state.line(self.recording.line()), &state.book);
+        app.tape = Some(self.tape(app.tape.as_ref()));
+    }
+
+    fn now(&mut self) -> Time {
+        self.now
+    }
+
+    fn board(&mut self) -> Board {
+        self.moment.board(&self.recording, self.now)
+    }
+
+    fn perform(&mut self, app: &mut App, effects: Vec<Effect>) -> Outcome {
+        let mut outcome = Outcome::Go;
+        for effect in effects {
+            match effect {
+                Effect::Tape(wish) => outcome = self.grant(app, wish),
+                Effect::Quit => outcome = Outcome::Quit,
+                Effect::Repaint => outcome = Outcome::Repaint,
+                Effect::Suspend => outcome = Outcome::Suspend,
+                // What happened stays as it is.
+                Effect::Submit { .. } | Effect::Commit { .. } | Effect::StartCrew | Effect::Unlock(_) => {
+                    app.tell("This is a replay: nothing is said here. T takes it over.", true, self.now);
+                }
+            }
+        }
+        outcome
+    }
+
+    fn wait(&mut self, _board: &Board, refresh: Duration) -> Duration {
+        match (&self.clock, &self.asking) {
+            (Some(_), _) => FRAME,
+            (None, Some(_)) => LOOK,
+            (None, None) => refresh,
+        }
+    }
+}
