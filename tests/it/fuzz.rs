@@ -278,7 +278,7 @@ struct Case(u64, Kind);
 impl Drop for Case {
     fn drop(&mut self) {
         if std::thread::panicking() {
-            eprintln!("case {} of seed {}, a {:?} file", self.0, SEED, self.1);
+            println!("case {} of seed {}, a {:?} file", self.0, SEED, self.1);
         }
     }
 }

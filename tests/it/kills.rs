@@ -8,7 +8,7 @@ use std::sync::{Arc, Mutex};
 
 use dwellhand::civil::Opening;
 use dwellhand::clock::{Clock, ManualClock};
-use dwellhand::ids::{CarrierId, HoistId, Seq};
+use dwellhand::ids::{CarrierId, HoistId, Seq, TankId};
 use dwellhand::journal::*;
 use dwellhand::line::OrderBook;
 use dwellhand::live::{LiveShift, NewShift, Notice, Problem};
@@ -347,12 +347,14 @@ fn stored(path: &Path) -> Vec<Stamped> {
 }
 
 /// What is called next: carrier, from, to.
-fn called(shift: &LiveShift) -> Option<(CarrierId, dwellhand::ids::TankId, dwellhand::ids::TankId)> {
+type Called = Option<(CarrierId, TankId, TankId)>;
+
+fn called(shift: &LiveShift) -> Called {
     shift.schedule().moves.first().map(|m| (m.carrier, m.from, m.to))
 }
 
 /// A whole practice of the small line by a crew, and what was called once each event had been answered.
-fn practised(path: &Path) -> Vec<(Seq, Option<(CarrierId, dwellhand::ids::TankId, dwellhand::ids::TankId)>)> {
+fn practised(path: &Path) -> Vec<(Seq, Called)> {
     let (mut shift, clock) = live(path);
     shift.set_hands(Box::new(Crew::new(Pace::PUNCTUAL, 3)));
     let mut calls = vec![(shift.state().seq, called(&shift))];
@@ -381,7 +383,7 @@ fn cut_shifts_come_back(times: u64) {
         let (_dir, cut) = folder();
         fs::write(&cut, &whole[..at]).unwrap();
         let (shift, _, _) = live_again(&cut).unwrap();
-        let there = whole[..at].iter().filter(|b| **b == b'\n').count() - 1;
+        let there = String::from_utf8_lossy(&whole[..at]).matches('\n').count() - 1;
         assert_eq!(shift.history().events()[..there], all[..there], "cut at {at}");
         // Between an event and the plan after it nothing was called; the same plan is made again.
         let then = calls.iter().find(|(seq, _)| seq.0 >= there as u64).unwrap();
@@ -429,6 +431,7 @@ fn what_is_said_again_after_a_kill_is_there_once() {
 #[cfg(unix)]
 #[test]
 fn a_journal_that_is_removed_under_a_shift_is_put_back_whole() {
+    use std::os::unix::fs::PermissionsExt as _;
     let (_dir, path) = folder();
     let (mut shift, clock) = live(&path);
     let (mut other, _, _) = live_again(&path).unwrap();
@@ -450,7 +453,6 @@ fn a_journal_that_is_removed_under_a_shift_is_put_back_whole() {
     let notes = stored(&path).iter().filter(|s| matches!(s.event, Event::Noted { .. })).count();
     assert_eq!(notes, 8);
     assert_eq!(fs::read_dir(path.parent().unwrap()).unwrap().count(), 1, "nothing is left beside it");
-    use std::os::unix::fs::PermissionsExt as _;
     assert_eq!(fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o600);
 }
 

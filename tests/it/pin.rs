@@ -121,7 +121,7 @@ fn the_screen_asks_for_the_pin_and_does_not_show_it() {
     let area = Rect::new(0, 0, 80, 24);
     let mut buf = Buffer::empty(area);
     paint(&mut buf, area, &board, &app, &Look::new(Depth::Many, GlyphSet::Full));
-    let text: String = buf.content().iter().map(|c| c.symbol()).collect();
+    let text: String = buf.content().iter().map(ratatui::buffer::Cell::symbol).collect();
     assert!(text.contains("****_") && !text.contains("2580"), "{text}");
     let effects = update(&mut app, Action::Confirm, &board, board.now);
     assert_eq!(effects, [Effect::Unlock("2580".to_owned())]);

@@ -53,13 +53,13 @@ fn nasty() -> impl Strategy<Value = String> {
 fn shift_named(name: &str) -> LiveShift {
     let mut line = (*small::line()).clone();
     let mut book = small::book();
-    line.name = name.to_owned();
-    line.tanks[small::CLEAN].name = name.to_owned();
-    line.tanks[small::RINSE].label = name.to_owned();
-    line.hoists[HoistId(0)].name = name.to_owned();
-    book.carriers[CarrierId(0)].name = name.to_owned();
-    book.orders[OrderId(0)].name = name.to_owned();
-    book.orders[OrderId(1)].label = name.to_owned();
+    name.clone_into(&mut line.name);
+    name.clone_into(&mut line.tanks[small::CLEAN].name);
+    name.clone_into(&mut line.tanks[small::RINSE].label);
+    name.clone_into(&mut line.hoists[HoistId(0)].name);
+    name.clone_into(&mut book.carriers[CarrierId(0)].name);
+    name.clone_into(&mut book.orders[OrderId(0)].name);
+    name.clone_into(&mut book.orders[OrderId(1)].label);
     let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
     let clock = ManualClock::default();
     clock.set(Time::from_secs(60));
