@@ -190,7 +190,7 @@ pub fn go_on(
     for notice in notices {
         warn(&notice.to_string());
     }
-    shift.set_improving(Improving::AtOnce { tries: args.budget })?;
+    shift.go_on_improving(Improving::AtOnce { tries: args.budget });
     shift.set_hands(Box::new(Crew::new(pace, args.planner.seed)));
     shift.set_to_come(to_come(&played.recording, point.ix));
     run_until(&mut shift, &clock, &Troubles::default(), end)?;

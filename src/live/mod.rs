@@ -186,7 +186,9 @@ impl LiveShift {
         if shift.state().is_open() {
             shift.take_up_plan();
             let now = shift.now();
-            shift.plan_or_notice(now, planning::Adopt::IfDifferent);
+            if !shift.is_planned_for(now) {
+                shift.plan_or_notice(now, planning::Adopt::IfDifferent);
+            }
         } else {
             shift.submit(&Command::Open { book }, Who::Supervisor)?;
         }
@@ -348,6 +350,11 @@ impl LiveShift {
         self.improving = improving;
         let now = self.now();
         if self.is_watched() { Ok(()) } else { self.improve(now, planning::Order::New) }
+    }
+
+    /// The same from the next event on, for a shift whose plan in force has been made better already when it was made.
+    pub fn go_on_improving(&mut self, improving: Improving) {
+        self.improving = improving;
     }
 
     /// Does what a person or the crew asks: decides, stores, folds, plans anew. Once this returns `Ok` the events are on

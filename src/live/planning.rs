@@ -151,6 +151,17 @@ impl LiveShift {
         }
     }
 
+    /// True if the plan in force was made at this very instant and knows all that has happened: another would be the same.
+    pub(super) fn is_planned_for(&mut self, now: Time) -> bool {
+        let mut events = self.history.events().iter().rev();
+        let last = events.find(|s| bears_on_plan(&s.event)).map(|s| &s.event);
+        let planned = matches!(last, Some(Event::PlanAdopted { schedule }) if schedule.made_at == now);
+        if planned {
+            self.plan.tried = Some(now);
+        }
+        planned
+    }
+
     fn show(&mut self, schedule: Schedule, breaches: Vec<Breach>, now: Time) {
         self.breaches = breaches;
         self.plan.made_at = Some(schedule.made_at);

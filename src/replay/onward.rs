@@ -172,7 +172,8 @@ fn more(one: &[Breach], other: &[Breach]) -> Vec<Breach> {
         let same = |a: &&Breach| (a.rule, &a.carrier, &a.place) == (b.rule, &b.carrier, &b.place);
         // Each is held against one only: a carrier may come to the same tank twice.
         let before = had.iter().position(same).map_or(Dur::ZERO, |ix| had.remove(ix).by);
-        if b.by > before {
+        // What is broken already is not broken anew by a person's pace.
+        if b.by > before && (before == Dur::ZERO || b.by - before >= SAME) {
             found.push(Breach { by: b.by - before, ..b.clone() });
         }
     }

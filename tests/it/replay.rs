@@ -76,11 +76,15 @@ struct Looked {
 
 fn look(shift: &mut LiveShift) -> Looked {
     let plan = shift.state().plan.as_ref().map(|p| remaining(shift.state(), p));
+    // A fact that no plan knows yet is looked at anew now and then.
+    let mut bears = shift.history().events().iter().rev();
+    let last = bears.find(|s| s.event.calls_for_plan() || matches!(s.event, Event::PlanAdopted { .. }));
+    let known = last.is_some_and(|s| matches!(s.event, Event::PlanAdopted { .. }));
     Looked {
         now: shift.now(),
         state: shift.state().clone(),
         board: board_of(shift),
-        in_force: plan.as_ref() == Some(shift.schedule()),
+        in_force: known && plan.as_ref() == Some(shift.schedule()),
         calls: shift.outlook().to_vec(),
         breaches: shift.breaches().to_vec(),
     }
@@ -298,7 +302,7 @@ fn forked(header: &Header, good: &Good, ix: usize, path: &Path) -> (LiveShift, M
     let (mut shift, notices) = LiveShift::reopen(path, Settings::default(), demo, make).unwrap();
     assert_eq!(notices, Vec::new());
     assert_eq!(shift.header().unwrap().forked_from, Some(origin));
-    shift.set_improving(Improving::AtOnce { tries: TRIES }).unwrap();
+    shift.go_on_improving(Improving::AtOnce { tries: TRIES });
     (shift, hands_out)
 }
 
