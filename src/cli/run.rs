@@ -5,8 +5,9 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
-use super::args::{Budget, Color, CrewKind, Glyphs, Role, Run};
+use super::args::{Budget, CrewKind, Role, Run};
 use super::plan::warn;
+use super::preferences::{self, Chosen};
 use super::seat::Seat;
 use super::{Bad, Outcome, inputs};
 use crate::civil::Opening;
@@ -17,18 +18,15 @@ use crate::live::{Improving, LiveShift, NewShift};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
 use crate::sim::Crew;
-use crate::tui::{self, Exit, GlyphSet, Options, Post};
+use crate::tui::{self, Exit, Options, Post};
 use crate::units::Time;
 
 /// How fast a crew is watched if nobody says.
 const WATCH_SPEED: f64 = 20.0;
 
 pub fn run(args: &Run) -> Result<Outcome, Bad> {
-    if !std::io::stdout().is_terminal() || !std::io::stdin().is_terminal() {
-        let text =
-            "the live screens need a terminal; `dwellhand plan` and `dwellhand simulate` work without one";
-        return Err(Bad(text.to_owned()));
-    }
+    let looks = preferences::chosen(&args.looks)?;
+    let plain = looks.plain() || !can_paint();
     let (mut shift, mut seat) = if args.role == Role::Watch { (watch(args)?, None) } else { open(args)? };
     shift.set_improving(improving(args.budget.unwrap_or(Budget::EACH_EVENT)))?;
     if let Some(crew) = args.crew {
@@ -48,7 +46,12 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
         }
     };
     let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
-    let exit = tui::run(&mut shift, &options(args, first), &mut start_crew);
+    let options = options(args, &looks, first);
+    let exit = if plain {
+        tui::plain::run(&mut shift, &options, &mut start_crew)
+    } else {
+        tui::run(&mut shift, &options, &mut start_crew)
+    };
     match exit {
         Ok(Exit::Quit) if watched => Ok(Outcome::Fine),
         Ok(Exit::Quit) => {
@@ -190,24 +193,19 @@ pub(super) fn rebuild(header: &Header) -> Result<(Line, OrderBook), String> {
     Ok((line, orders.book))
 }
 
-fn options(args: &Run, practice: bool) -> Options {
-    let var = |name: &str| std::env::var(name).ok();
-    let term = var("TERM").unwrap_or_default();
-    let locale = ["LC_ALL", "LC_CTYPE", "LANG"].iter().find_map(|n| var(n).filter(|v| !v.is_empty()));
-    let asked = match args.glyphs {
-        Glyphs::Auto => None,
-        Glyphs::Full => Some(GlyphSet::Full),
-        Glyphs::Console => Some(GlyphSet::Console),
-        Glyphs::Ascii => Some(GlyphSet::Ascii),
-    };
-    let color = match args.color {
-        Color::Auto => None,
-        Color::Always => Some(true),
-        Color::Never => Some(false),
-    };
+/// True if the screens can be painted and keys read.
+fn can_paint() -> bool {
+    let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
+    std::io::stdout().is_terminal() && std::io::stdin().is_terminal() && !dumb
+}
+
+fn options(args: &Run, looks: &Chosen, practice: bool) -> Options {
     Options {
-        color: tui::theme::depth(color, var("NO_COLOR").as_deref(), &term, var("COLORTERM").as_deref()),
-        glyphs: tui::glyphs::choose(asked, &term, locale.as_deref().unwrap_or_default()),
+        color: looks.depth(),
+        ground: looks.ground(),
+        glyphs: looks.glyph_set(),
+        bell: looks.bell(),
+        note: looks.notify(),
         post: match args.role {
             Role::Operator => Post::Operator,
             Role::Supervisor => Post::Supervisor,

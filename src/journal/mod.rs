@@ -16,7 +16,7 @@ mod writer;
 
 pub use chain::{Digest, Torn};
 pub use error::Error;
-pub use place::{default_path, ensure_folder};
+pub use place::{config_path, default_path, ensure_folder};
 pub use reader::{Reader, read};
 pub use record::{Header, Record, StoredText, StoredTexts};
 pub use writer::{Appended, Journal, Synced};

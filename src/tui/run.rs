@@ -15,10 +15,11 @@ use super::app::{App, Effect, Post, update};
 use super::changes::keep_preview;
 use super::debounce::Debounce;
 use super::glyphs::GlyphSet;
+use super::herald::Herald;
 use super::keymap::{self, Context};
 use super::screens::{Look, paint};
 use super::terminal::Screen;
-use super::theme::Depth;
+use super::theme::{Depth, Ground};
 use crate::clock::steady_now;
 use crate::live::{LiveShift, Problem};
 use crate::shift::Who;
@@ -40,6 +41,8 @@ fn offer_ways(app: &mut App, shift: &mut LiveShift, post: Post) {
 pub struct Options {
     /// How many colours.
     pub color: Depth,
+    /// What they are painted on.
+    pub ground: Ground,
     /// Which drawing characters.
     pub glyphs: GlyphSet,
     /// The longest time between two looks at the clock.
@@ -52,18 +55,25 @@ pub struct Options {
     pub caution: bool,
     /// Bracket frames so that the terminal shows them whole.
     pub synchronised: bool,
+    /// Ring the bell when an alarm sets in.
+    pub bell: bool,
+    /// Ask the terminal for a note on the desktop when an alarm sets in.
+    pub note: bool,
 }
 
 impl Default for Options {
     fn default() -> Self {
         Self {
             color: Depth::Many,
+            ground: Ground::Own,
             glyphs: GlyphSet::Full,
             refresh: Duration::from_secs(1),
             post: Post::Operator,
             practice: false,
             caution: true,
             synchronised: true,
+            bell: false,
+            note: false,
         }
     }
 }
@@ -113,8 +123,10 @@ impl TuiError {
 }
 
 /// Everything that can wake the loop.
-enum Wake {
+pub(super) enum Wake {
     Input(Input),
+    /// A typed line, where there are no keys.
+    Line(String),
     Signal(i32),
     InputLost(io::Error),
 }
@@ -201,10 +213,11 @@ pub fn run(
     start_crew: &mut dyn FnMut(&mut LiveShift),
 ) -> Result<Exit, TuiError> {
     let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
-    let look = Look::new(options.color, options.glyphs);
+    let look = Look::new(options.color, options.glyphs).on(options.ground);
     let wakes = listen().map_err(TuiError::Terminal)?;
     let mut screen = Screen::enter(options.synchronised).map_err(TuiError::Terminal)?;
     let mut debounce = Debounce::default();
+    let mut herald = Herald::new(options.bell, options.note);
     let mut drawn: Option<(Board, App)> = None;
     loop {
         // A disk that fails must be seen, but it must not take the call off the screen.
@@ -229,12 +242,15 @@ pub fn run(
         if !drawn.as_ref().is_some_and(|(b, a)| looks_same(b, &board) && *a == app) {
             screen.draw(|buf, area| paint(buf, area, &board, &app, &look)).map_err(TuiError::Lost)?;
             drawn = Some((board.clone(), app.clone()));
+            screen.ring(&herald.hear(&board, steady_now())).map_err(TuiError::Lost)?;
         }
         let Some(wake) = next(&wakes, wait(shift, &board, options.refresh)) else { continue };
         let actions = match wake {
             Wake::InputLost(error) => return Err(TuiError::Lost(error)),
             Wake::Signal(SIGTSTP) => vec![Action::Suspend],
             Wake::Signal(SIGCONT) => {
+                // Whoever stopped us may have used the terminal meanwhile.
+                screen.leave().map_err(TuiError::Lost)?;
                 screen.enter_again().map_err(TuiError::Lost)?;
                 drawn = None;
                 Vec::new()
@@ -244,6 +260,7 @@ pub fn run(
                 drawn = None;
                 Vec::new()
             }
+            Wake::Line(_) => Vec::new(),
             Wake::Input(input) => actions(&input, &app, &mut debounce),
         };
         for action in actions {
@@ -280,7 +297,7 @@ const LEAST_WAIT: Duration = Duration::from_millis(100);
 const PREVIEW_LOOK: Duration = Duration::from_millis(50);
 
 /// Until the next whole second of the shift, or until the shift itself has something to do, but not longer than asked for.
-fn wait(shift: &mut LiveShift, board: &Board, refresh: Duration) -> Duration {
+pub(super) fn wait(shift: &mut LiveShift, board: &Board, refresh: Duration) -> Duration {
     let second = Time((board.now.0.div_euclid(1000) + 1) * 1000);
     let wake = shift.next_wake();
     let real = |t: Option<Duration>| t.unwrap_or(refresh);
@@ -290,7 +307,7 @@ fn wait(shift: &mut LiveShift, board: &Board, refresh: Duration) -> Duration {
     until_second.min(until_wake).min(preview).min(refresh)
 }
 
-fn next(wakes: &Receiver<Wake>, wait: Duration) -> Option<Wake> {
+pub(super) fn next(wakes: &Receiver<Wake>, wait: Duration) -> Option<Wake> {
     match wakes.recv_timeout(wait) {
         Ok(wake) => Some(wake),
         Err(RecvTimeoutError::Timeout) => None,
@@ -315,12 +332,18 @@ fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<Action> {
     }
 }
 
-/// Keys and signals, each on its own thread: the key thread may hang on a dead terminal without stopping the loop, and
+/// Signals and keys, each on its own thread: the key thread may hang on a dead terminal without stopping the loop, and
 /// the loop notices by itself when it draws.
 fn listen() -> io::Result<Receiver<Wake>> {
     let (send, receive) = channel();
-    let mut signals = Signals::new([SIGTERM, SIGHUP, SIGINT, SIGTSTP, SIGCONT])?;
-    let to_loop = send.clone();
+    signals(&[SIGTERM, SIGHUP, SIGINT, SIGTSTP, SIGCONT], send.clone())?;
+    std::thread::Builder::new().name("keys".to_owned()).spawn(move || keys(&send))?;
+    Ok(receive)
+}
+
+/// Signals, on a thread of their own.
+pub(super) fn signals(wanted: &[i32], to_loop: Sender<Wake>) -> io::Result<()> {
+    let mut signals = Signals::new(wanted)?;
     std::thread::Builder::new().name("signals".to_owned()).spawn(move || {
         for signal in &mut signals {
             if to_loop.send(Wake::Signal(signal)).is_err() {
@@ -328,8 +351,7 @@ fn listen() -> io::Result<Receiver<Wake>> {
             }
         }
     })?;
-    std::thread::Builder::new().name("keys".to_owned()).spawn(move || keys(&send))?;
-    Ok(receive)
+    Ok(())
 }
 
 fn keys(to_loop: &Sender<Wake>) {
