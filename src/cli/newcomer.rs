@@ -65,13 +65,11 @@ pub fn guide(name: Option<&str>) -> Result<Outcome, Bad> {
         }
         return say(&out);
     };
-    match GUIDES.iter().find(|(known, ..)| *known == name) {
-        Some((_, _, page)) => say(page),
-        None => {
-            let shown: String = name.chars().filter(|c| !c.is_control()).take(40).collect();
-            Err(Bad(format!("there is no guide \"{shown}\"; `dwellhand guide` lists them")))
-        }
+    if let Some((_, _, page)) = GUIDES.iter().find(|(known, ..)| *known == name) {
+        return say(page);
     }
+    let shown: String = name.chars().filter(|c| !c.is_control()).take(40).collect();
+    Err(Bad(format!("there is no guide \"{shown}\"; `dwellhand guide` lists them")))
 }
 
 /// `keys`: the help of the screens, and the words of `--plain`.

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use super::args::{Color, Glyphs, Looks, Preferences, Theme};
 use super::{Bad, Outcome, inputs, say, say_json};
 use crate::journal::config_path;
+use crate::tui::herald::Calls;
 use crate::tui::{Asked, Depth, GlyphSet, Ground, theme};
 
 /// The file. Every field may be left out.
@@ -146,12 +147,8 @@ impl Chosen {
         crate::tui::glyphs::choose(asked, &term, locale.as_deref().unwrap_or_default())
     }
 
-    pub fn bell(&self) -> bool {
-        self.bell.0
-    }
-
-    pub fn notify(&self) -> bool {
-        self.notify.0
+    pub fn calls(&self) -> Calls {
+        Calls { bell: self.bell.0, note: self.notify.0 }
     }
 
     pub fn plain(&self) -> bool {

@@ -204,8 +204,7 @@ fn options(args: &Run, looks: &Chosen, practice: bool) -> Options {
         color: looks.depth(),
         ground: looks.ground(),
         glyphs: looks.glyph_set(),
-        bell: looks.bell(),
-        note: looks.notify(),
+        calls: looks.calls(),
         post: match args.role {
             Role::Operator => Post::Operator,
             Role::Supervisor => Post::Supervisor,

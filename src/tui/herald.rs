@@ -13,20 +13,28 @@ const QUIET: Duration = Duration::from_secs(10);
 /// The longest note.
 const LONGEST: usize = 120;
 
+/// What may call.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Calls {
+    /// Ring the terminal's bell.
+    pub bell: bool,
+    /// Ask the terminal for a note on the desktop.
+    pub note: bool,
+}
+
 /// Remembers which alarms were heard.
 #[derive(Debug, Default)]
 pub struct Herald {
-    bell: bool,
-    note: bool,
+    calls: Calls,
     heard: Option<BTreeSet<(AlarmOf, AlarmLevel)>>,
     waiting: Option<String>,
     last: Option<Instant>,
 }
 
 impl Herald {
-    /// `bell`: ring the terminal's bell. `note`: ask the terminal for a note on the desktop.
-    pub fn new(bell: bool, note: bool) -> Self {
-        Self { bell, note, ..Self::default() }
+    /// Nothing heard yet.
+    pub fn new(calls: Calls) -> Self {
+        Self { calls, ..Self::default() }
     }
 
     /// What to send to the terminal now; empty most of the time. What stands when the screens open is no onset.
@@ -49,10 +57,10 @@ impl Herald {
         let Some(words) = self.waiting.take() else { return Vec::new() };
         self.last = Some(at);
         let mut bytes = Vec::new();
-        if self.bell {
+        if self.calls.bell {
             bytes.push(0x07);
         }
-        if self.note {
+        if self.calls.note {
             let plain: String = words.chars().filter(|c| !c.is_control()).take(LONGEST).collect();
             bytes.extend(format!("\u{1b}]9;dwellhand: {plain}\u{1b}\\").into_bytes());
         }

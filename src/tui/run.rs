@@ -15,10 +15,10 @@ use super::app::{App, Effect, Post, update};
 use super::changes::keep_preview;
 use super::debounce::Debounce;
 use super::glyphs::GlyphSet;
-use super::herald::Herald;
+use super::herald::{Calls, Herald};
 use super::keymap::{self, Context};
 use super::screens::{Look, paint};
-use super::terminal::Screen;
+use super::terminal::{Screen, ring};
 use super::theme::{Depth, Ground};
 use crate::clock::steady_now;
 use crate::live::{LiveShift, Problem};
@@ -55,10 +55,8 @@ pub struct Options {
     pub caution: bool,
     /// Bracket frames so that the terminal shows them whole.
     pub synchronised: bool,
-    /// Ring the bell when an alarm sets in.
-    pub bell: bool,
-    /// Ask the terminal for a note on the desktop when an alarm sets in.
-    pub note: bool,
+    /// What calls when an alarm sets in.
+    pub calls: Calls,
 }
 
 impl Default for Options {
@@ -72,8 +70,7 @@ impl Default for Options {
             practice: false,
             caution: true,
             synchronised: true,
-            bell: false,
-            note: false,
+            calls: Calls::default(),
         }
     }
 }
@@ -217,7 +214,7 @@ pub fn run(
     let wakes = listen().map_err(TuiError::Terminal)?;
     let mut screen = Screen::enter(options.synchronised).map_err(TuiError::Terminal)?;
     let mut debounce = Debounce::default();
-    let mut herald = Herald::new(options.bell, options.note);
+    let mut herald = Herald::new(options.calls);
     let mut drawn: Option<(Board, App)> = None;
     loop {
         // A disk that fails must be seen, but it must not take the call off the screen.
@@ -242,7 +239,7 @@ pub fn run(
         if !drawn.as_ref().is_some_and(|(b, a)| looks_same(b, &board) && *a == app) {
             screen.draw(|buf, area| paint(buf, area, &board, &app, &look)).map_err(TuiError::Lost)?;
             drawn = Some((board.clone(), app.clone()));
-            screen.ring(&herald.hear(&board, steady_now())).map_err(TuiError::Lost)?;
+            ring(&herald.hear(&board, steady_now())).map_err(TuiError::Lost)?;
         }
         let Some(wake) = next(&wakes, wait(shift, &board, options.refresh)) else { continue };
         let actions = match wake {

@@ -103,15 +103,6 @@ impl Screen {
         queue!(*bytes, EndSynchronizedUpdate)
     }
 
-    /// Sends a bell or a note, which paint nothing.
-    pub(super) fn ring(&mut self, bytes: &[u8]) -> io::Result<()> {
-        if bytes.is_empty() {
-            return Ok(());
-        }
-        let mut out = io::stdout().lock();
-        out.write_all(bytes).and_then(|()| out.flush())
-    }
-
     /// Cells across.
     pub(super) fn width(&self) -> u16 {
         self.terminal.size().map_or(0, |size| size.width)
@@ -147,6 +138,15 @@ impl Screen {
         bytes.clear();
         sent
     }
+}
+
+/// Sends a bell or a note, which paint nothing.
+pub(super) fn ring(bytes: &[u8]) -> io::Result<()> {
+    if bytes.is_empty() {
+        return Ok(());
+    }
+    let mut out = io::stdout().lock();
+    out.write_all(bytes).and_then(|()| out.flush())
 }
 
 impl Drop for Screen {

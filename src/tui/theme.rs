@@ -146,16 +146,12 @@ impl Theme {
     }
 
     fn field(self, Field(behind, ink): Field) -> Style {
-        let plain = Style::new();
+        let bold = Style::new().add_modifier(Modifier::BOLD);
         match (self.depth, behind.2) {
-            // Bold reversed is grey on grey on a plain console.
-            (Depth::Mono, _) => plain.add_modifier(Modifier::REVERSED),
-            // The yellow of the sixteen is brown on some terminals.
-            (Depth::Sixteen, 3) => plain.add_modifier(Modifier::REVERSED),
-            (Depth::Sixteen, n) => {
-                plain.add_modifier(Modifier::BOLD).fg(WHITE.at(self.depth)).bg(Color::Indexed(n))
-            }
-            (depth, _) => plain.add_modifier(Modifier::BOLD).fg(ink.at(depth)).bg(behind.at(depth)),
+            // Bold reversed is grey on grey on a plain console, and the yellow of the sixteen is brown there.
+            (Depth::Mono, _) | (Depth::Sixteen, 3) => Style::new().add_modifier(Modifier::REVERSED),
+            (Depth::Sixteen, n) => bold.fg(WHITE.at(self.depth)).bg(Color::Indexed(n)),
+            (depth, _) => bold.fg(ink.at(depth)).bg(behind.at(depth)),
         }
     }
 

@@ -3,11 +3,11 @@
 use std::time::{Duration, Instant};
 
 use super::scene;
-use dwellhand::tui::herald::Herald;
+use dwellhand::tui::herald::{Calls, Herald};
 use dwellhand::view::Board;
 
 fn bells(bytes: &[u8]) -> usize {
-    bytes.iter().filter(|b| **b == 0x07).count()
+    String::from_utf8_lossy(bytes).matches('\u{7}').count()
 }
 
 /// A board with only so many of its alarms.
@@ -25,7 +25,7 @@ fn an_alarm_calls_once_when_it_sets_in() {
     let all = scene::trouble().board();
     let start = Instant::now();
     let at = |s: u64| start + Duration::from_secs(s);
-    let mut herald = Herald::new(true, true);
+    let mut herald = Herald::new(Calls { bell: true, note: true });
     assert!(herald.hear(&with(&all, 0), at(0)).is_empty());
     let first = herald.hear(&with(&all, 1), at(1));
     assert_eq!(bells(&first), 1);
@@ -47,14 +47,14 @@ fn an_alarm_calls_once_when_it_sets_in() {
 #[test]
 fn what_stands_when_the_screens_open_is_no_onset() {
     let all = scene::trouble().board();
-    assert!(Herald::new(true, true).hear(&with(&all, 2), Instant::now()).is_empty());
+    assert!(Herald::new(Calls { bell: true, note: true }).hear(&with(&all, 2), Instant::now()).is_empty());
 }
 
 #[test]
 fn a_storm_is_one_bell_in_ten_seconds() {
     let all = scene::trouble().board();
     let start = Instant::now();
-    let mut herald = Herald::new(true, false);
+    let mut herald = Herald::new(Calls { bell: true, note: false });
     let mut rung = 0;
     // Two minutes in which an alarm comes and goes four times a second.
     for quarter in 0..480_u32 {
@@ -70,7 +70,7 @@ fn a_storm_is_one_bell_in_ten_seconds() {
 fn without_a_switch_nothing_is_sent() {
     let all = scene::trouble().board();
     let start = Instant::now();
-    let mut herald = Herald::new(false, false);
+    let mut herald = Herald::new(Calls { bell: false, note: false });
     herald.hear(&with(&all, 0), start);
     assert!(herald.hear(&with(&all, 2), start + Duration::from_secs(1)).is_empty());
 }

@@ -1,4 +1,5 @@
 //! Contrast and colour blindness, worked out cell by cell from what is painted.
+#![allow(clippy::unreadable_literal, reason = "six digits are how a colour is written")]
 
 use super::scene::{self, Scene};
 use super::screens::{app, painted, press};
@@ -159,14 +160,14 @@ const EYES: [(&str, [Rgb; 3]); 4] = [
 ];
 
 /// CIE L*a*b* under D65, as that eye sees it.
-fn lab(c: Rgb, eye: &[Rgb; 3]) -> Rgb {
-    let dot = |row: &Rgb, v: &Rgb| row.iter().zip(v).map(|(a, b)| a * b).sum::<f64>();
-    let light = c.map(linear);
+fn lab(color: Rgb, eye: &[Rgb; 3]) -> Rgb {
+    const XYZ: [Rgb; 3] = [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]];
+    const WHITE: Rgb = [0.9505, 1.0, 1.089];
+    let dot = |row: &Rgb, v: &Rgb| row.iter().zip(v).map(|(p, q)| p * q).sum::<f64>();
+    let light = color.map(linear);
     let seen = eye.each_ref().map(|row| dot(row, &light).clamp(0.0, 1.0));
-    let xyz = [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]];
-    let white = [0.9505, 1.0, 1.089];
-    let f = |t: f64| if t > 0.008_856 { t.cbrt() } else { 7.787 * t + 16.0 / 116.0 };
-    let [x, y, z] = [0, 1, 2].map(|i| f(dot(&xyz[i], &seen) / white[i]));
+    let curve = |t: f64| if t > 0.008_856 { t.cbrt() } else { 7.787 * t + 16.0 / 116.0 };
+    let [x, y, z] = [0, 1, 2].map(|i| curve(dot(&XYZ[i], &seen) / WHITE[i]));
     [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
 }
 

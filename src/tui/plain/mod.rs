@@ -13,7 +13,7 @@ use std::sync::mpsc::{Sender, channel};
 use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
 
 use super::app::{App, Post, Screen};
-use super::herald::Herald;
+use super::herald::{Calls, Herald};
 use super::run::{Exit, Options, Outcome, TuiError, Wake, board_of, next, perform, signals, wait};
 use crate::clock::steady_now;
 use crate::live::{LiveShift, Problem};
@@ -36,7 +36,7 @@ pub fn run(
     let lines = std::thread::Builder::new().name("lines".to_owned());
     lines.spawn(move || read_lines(&send)).map_err(TuiError::Terminal)?;
     let mut teller = Teller::default();
-    let mut herald = Herald::new(options.bell, false);
+    let mut herald = Herald::new(Calls { note: false, ..options.calls });
     loop {
         let ticked = shift.tick();
         app.speed = shift.speed();

@@ -8,11 +8,19 @@ use crate::tui::app::{App, Screen};
 use crate::tui::screens::caution::CAUTIONS;
 use crate::view::{AlarmOf, Board, Count, MainCall, Said, Urgency};
 
+/// A call, or what there is instead, as it was told.
+#[derive(Debug, PartialEq)]
+struct Told {
+    /// Which move, whether it has to wait, how much it presses.
+    state: Option<(Said, bool, Urgency)>,
+    words: String,
+}
+
 /// Remembers what was told.
 #[derive(Debug, Default)]
 pub struct Teller {
     cautioned: bool,
-    call: Option<(Option<(Said, bool, Urgency)>, String)>,
+    call: Option<Told>,
     alarms: BTreeMap<AlarmOf, (AlarmLevel, String)>,
     breach: Option<String>,
     happened: Option<Seq>,
@@ -61,9 +69,12 @@ impl Teller {
             }
         }
         let gone = |of: &AlarmOf| !standing().any(|a| a.of == *of);
-        for (_, (_, text)) in self.alarms.extract_if(.., |of, _| gone(of)) {
-            lines.push(format!("{} alarm over: {text}", board.clock));
-        }
+        self.alarms.retain(|of, (_, text)| {
+            if gone(of) {
+                lines.push(format!("{} alarm over: {text}", board.clock));
+            }
+            !gone(of)
+        });
     }
 
     fn tell_breach(&mut self, board: &Board, lines: &mut Vec<String>) {
@@ -78,35 +89,32 @@ impl Teller {
     }
 
     fn tell_call(&mut self, board: &Board, lines: &mut Vec<String>) {
-        let (state, words) = match &board.call {
-            Some(call) => (Some((call.said, call.wait, call.urgency)), call.plain()),
-            None => (None, board.rest.clone()),
+        let told = match &board.call {
+            Some(call) => Told { state: Some((call.said, call.wait, call.urgency)), words: call.plain() },
+            None => Told { state: None, words: board.rest.clone() },
         };
-        if self.call.as_ref().is_some_and(|(s, w)| *s == state && *w == words) {
+        if self.call.as_ref() == Some(&told) {
             return;
         }
-        let same_move =
-            self.call.as_ref().is_some_and(|(s, _)| matches!((s, state), (Some(a), Some(b)) if a.0 == b.0));
-        let line = match &board.call {
-            Some(call) if same_move => format!("{} {}: {words}", board.clock, figures(call)),
+        let of = |t: &Told| t.state.map(|(said, ..)| said);
+        let same_move = self.call.as_ref().is_some_and(|t| of(t).is_some() && of(t) == of(&told));
+        lines.push(match &board.call {
+            Some(call) if same_move => format!("{} {}: {}", board.clock, figures(call), told.words),
             Some(call) => whole(board, call),
-            None => format!("{} NO CALL. {words}", board.clock),
-        };
-        lines.push(line);
-        self.call = Some((state, words));
+            None => format!("{} NO CALL. {}", board.clock, told.words),
+        });
+        self.call = Some(told);
     }
 }
 
 /// The call with all that is said about it.
 pub(super) fn whole(board: &Board, call: &MainCall) -> String {
-    let mut line = format!("{} CALL {}; {}", board.clock, call.plain(), figures(call));
-    if call.critical {
-        line.push_str("; NO STOP on the way");
-        if let Some(max) = call.air_max {
-            line.push_str(&format!(", {max} of air at most"));
-        }
-    }
-    format!("{line}. {}", call.reason)
+    let stop = match call.air_max.filter(|_| call.critical) {
+        Some(max) => format!("; NO STOP on the way, {max} of air at most"),
+        None if call.critical => "; NO STOP on the way".to_owned(),
+        None => String::new(),
+    };
+    format!("{} CALL {}; {}{stop}. {}", board.clock, call.plain(), figures(call), call.reason)
 }
 
 fn figures(call: &MainCall) -> String {
