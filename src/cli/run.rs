@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use super::args::{Budget, CrewKind, Role, Run};
 use super::plan::warn;
-use super::preferences::{self, Chosen};
+use super::preferences;
 use super::seat::Seat;
 use super::{Bad, Outcome, inputs};
 use crate::civil::Opening;
@@ -25,8 +25,7 @@ use crate::units::Time;
 const WATCH_SPEED: f64 = 20.0;
 
 pub fn run(args: &Run) -> Result<Outcome, Bad> {
-    let looks = preferences::chosen(&args.looks)?;
-    let plain = looks.plain() || !can_paint();
+    let plain = preferences::chosen(&args.looks)?.plain() || !can_paint();
     let (mut shift, mut seat) = if args.role == Role::Watch { (watch(args)?, None) } else { open(args)? };
     shift.set_improving(improving(args.budget.unwrap_or(Budget::EACH_EVENT)))?;
     if let Some(crew) = args.crew {
@@ -46,7 +45,7 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
         }
     };
     let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
-    let options = options(args, &looks, first);
+    let options = options(args, first)?;
     let exit = if plain {
         tui::plain::run(&mut shift, &options, &mut start_crew)
     } else {
@@ -199,8 +198,10 @@ fn can_paint() -> bool {
     std::io::stdout().is_terminal() && std::io::stdin().is_terminal() && !dumb
 }
 
-fn options(args: &Run, looks: &Chosen, practice: bool) -> Options {
-    Options {
+/// What arguments, preferences and terminal make of the screens.
+pub(super) fn options(args: &Run, practice: bool) -> Result<Options, Bad> {
+    let looks = preferences::chosen(&args.looks)?;
+    Ok(Options {
         color: looks.depth(),
         ground: looks.ground(),
         glyphs: looks.glyph_set(),
@@ -213,5 +214,5 @@ fn options(args: &Run, looks: &Chosen, practice: bool) -> Options {
         practice: practice && args.crew.is_none(),
         caution: true,
         ..Options::default()
-    }
+    })
 }

@@ -47,7 +47,9 @@ pub(super) fn draw(
     }
     let rows: Vec<Vec<Cell>> = board.tanks.iter().filter(|t| is_busy(t)).map(row).collect();
     let room = usize::from(area.height);
-    let used = if rows.len() < room {
+    let used = if rows.is_empty() {
+        0
+    } else if rows.len() < room {
         table::draw(buf, area, COLUMNS, &rows, None, true, look);
         rows.len() + 1
     } else {
@@ -62,7 +64,7 @@ pub(super) fn draw(
 /// How many rows [`draw`] has for what is busy, its heading and the free tanks included.
 pub(super) fn busy_height(board: &Board) -> u16 {
     let busy = board.tanks.iter().filter(|t| is_busy(t)).count();
-    u16::try_from(busy + 2).unwrap_or(u16::MAX)
+    u16::try_from(if busy == 0 { 1 } else { busy + 2 }).unwrap_or(u16::MAX)
 }
 
 fn is_busy(tank: &TankRow) -> bool {

@@ -148,10 +148,22 @@ fn pane(buf: &mut Buffer, area: Rect, pane: Pane, extent: Extent, board: &Board,
     }
 }
 
+/// Paints the rail under a rule, if it fits whole, and gives back what is left below it.
+fn under_rail(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) -> Rect {
+    if !rail::fits(board, area.width) {
+        return area;
+    }
+    let (top, below) = split_down(area, rail::HEIGHT + 1);
+    rule(buf, text::row(top, 0), look);
+    rail::draw(buf, Rect { y: top.y + 1, height: top.height - 1, ..top }, board, look);
+    below
+}
+
 /// What is on the line, alarms over the whole width, the rest side by side below.
 fn wide(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
     /// Least rows for the two panes at the bottom, their heading included.
     const BOTTOM: u16 = 7;
+    let area = under_rail(buf, area, board, look);
     let rows = if app.row(Pane::Line).is_some() { area.height / 2 } else { line::busy_height(board) };
     let (top, rest) = split_down(area, (rows + 1).min(area.height.saturating_sub(BOTTOM)));
     let inner = headed(buf, top, Pane::Line, board, app, look);
@@ -171,12 +183,7 @@ fn wide(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
 
 /// The rail across, then the line in one column on the left, the rest stacked on the right.
 fn very_wide(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
-    let rail_high = if rail::fits(board, area.width) { rail::HEIGHT + 1 } else { 0 };
-    let (top, area) = split_down(area, rail_high);
-    if rail_high > 0 {
-        rule(buf, text::row(top, 0), look);
-        rail::draw(buf, Rect { y: top.y + 1, height: rail::HEIGHT, ..top }, board, look);
-    }
+    let area = under_rail(buf, area, board, look);
     let (left, right) = split_across(area, area.width / 2);
     let inner = headed(buf, left, Pane::Line, board, app, look);
     pane(buf, inner, Pane::Line, Extent::All, board, app, look);
