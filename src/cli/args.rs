@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 use std::time::Duration;
 
+use clap::builder::BoolishValueParser;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use super::calc_args::{Calc, Explain};
@@ -14,7 +15,7 @@ use crate::units::Dur;
 /// Calls the next crane move on an anodising line, live.
 ///
 /// dwellhand advises. It does not drive the crane and is no interlock or safety system. Without a command it opens the
-/// live screens on the embedded demo line.
+/// live screens on the embedded demo line. `dwellhand guide tutorial` is one page to begin with.
 #[derive(Debug, Parser)]
 #[command(version, about, long_about)]
 pub struct Cli {
@@ -53,6 +54,23 @@ pub enum Task {
     Calc(Calc),
     /// Explain a kind of bath or a word of the trade
     Explain(Explain),
+    /// Write a small line with recipes and orders to begin your own with
+    Init(Init),
+    /// Print the keys of the screens and the words of --plain
+    Keys(Keys),
+    /// Read a short guide: first steps, your own line, two terminals, reading a plan, getting data out
+    Guide {
+        /// Which; all of them are listed if none is named
+        name: Option<String>,
+    },
+    /// Say how the screens would look and where each setting comes from
+    Preferences(Preferences),
+    /// Say where files are kept
+    Paths {
+        /// Print as JSON
+        #[arg(long)]
+        json: bool,
+    },
     /// Print shell completions
     Completions {
         /// The shell
@@ -182,12 +200,77 @@ pub struct Run {
     /// With a PIN: minutes without a key after which a supervisor's terminal asks for it again
     #[arg(long, value_name = "MINUTES", default_value = "10", value_parser = minutes)]
     pub lock_after: LockAfter,
+    #[command(flatten)]
+    pub looks: Looks,
+}
+
+/// How the screens look: a flag, else the environment, else the preferences file, else as the terminal says.
+#[derive(Debug, Clone, Default, Args)]
+#[command(next_help_heading = "How it looks")]
+pub struct Looks {
+    /// What the screens are painted on
+    #[arg(long, value_enum, env = "DWELLHAND_THEME", hide_env_values = true)]
+    pub theme: Option<Theme>,
+    /// When to use colour, or how many
+    #[arg(long, value_enum, env = "DWELLHAND_COLOR", hide_env_values = true)]
+    pub color: Option<Color>,
     /// Which marks the terminal can show
-    #[arg(long, value_enum, default_value_t)]
-    pub glyphs: Glyphs,
-    /// When to use colour
-    #[arg(long, value_enum, default_value_t)]
-    pub color: Color,
+    #[arg(long, value_enum, env = "DWELLHAND_GLYPHS", hide_env_values = true)]
+    pub glyphs: Option<Glyphs>,
+    /// Ring the bell when an alarm sets in
+    #[arg(long, value_name = "YES|NO", num_args = 0..=1, default_missing_value = "yes", require_equals = true,
+        value_parser = BoolishValueParser::new(), env = "DWELLHAND_BELL", hide_env_values = true)]
+    pub bell: Option<bool>,
+    /// Ask the terminal for a note on the desktop when an alarm sets in
+    #[arg(long, value_name = "YES|NO", num_args = 0..=1, default_missing_value = "yes", require_equals = true,
+        value_parser = BoolishValueParser::new(), env = "DWELLHAND_NOTIFY", hide_env_values = true)]
+    pub notify: Option<bool>,
+    /// No screen: a line for each change, words typed instead of keys; also what happens where there is no terminal
+    #[arg(long, value_name = "YES|NO", num_args = 0..=1, default_missing_value = "yes", require_equals = true,
+        value_parser = BoolishValueParser::new(), env = "DWELLHAND_PLAIN", hide_env_values = true)]
+    pub plain: Option<bool>,
+    /// Preferences file; preferences.json in the configuration folder if none is named
+    #[arg(long, value_name = "FILE", env = "DWELLHAND_PREFERENCES", hide_env_values = true)]
+    pub preferences: Option<PathBuf>,
+}
+
+/// What the screens are painted on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum, serde::Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Theme {
+    /// The terminal's own colours
+    #[default]
+    Auto,
+    /// Light letters on black
+    Dark,
+    /// Dark letters on white, for a bright hall
+    Light,
+}
+
+/// Arguments of `init`.
+#[derive(Debug, Args)]
+pub struct Init {
+    /// The folder; made if it is not there
+    #[arg(value_name = "DIR", default_value = ".")]
+    pub folder: PathBuf,
+}
+
+/// Arguments of `keys`.
+#[derive(Debug, Args)]
+pub struct Keys {
+    /// Print as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `preferences`.
+#[derive(Debug, Args)]
+pub struct Preferences {
+    #[command(flatten)]
+    pub looks: Looks,
+    /// Print as JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// How long an open lock stays open without a key.
@@ -257,7 +340,8 @@ pub enum CrewKind {
 }
 
 /// Glyph sets.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum, serde::Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Glyphs {
     /// Judge by terminal and locale
     #[default]
@@ -271,7 +355,8 @@ pub enum Glyphs {
 }
 
 /// When to use colour.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum, serde::Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Color {
     /// Unless `NO_COLOR` is set
     #[default]
@@ -280,6 +365,16 @@ pub enum Color {
     Always,
     /// Never; bold and reverse stay
     Never,
+    /// The sixteen every terminal has
+    #[value(name = "16")]
+    #[serde(rename = "16")]
+    Sixteen,
+    /// The palette of 256
+    #[value(name = "256")]
+    #[serde(rename = "256")]
+    Many,
+    /// Any colour
+    Rgb,
 }
 
 /// Arguments of `check`.

@@ -12,9 +12,11 @@ mod inputs;
 mod kept;
 mod manual;
 mod mend;
+mod newcomer;
 mod pin;
 mod plan;
 mod played;
+mod preferences;
 mod replay;
 mod replay_args;
 mod replay_screens;
@@ -63,7 +65,9 @@ impl<E: std::error::Error> From<E> for Bad {
 /// Runs the program with the process's arguments.
 pub fn main() -> ExitCode {
     let cli = Cli::parse();
-    let done = match cli.task.unwrap_or_default() {
+    // Without a command the screens are opened, with what the environment says about them.
+    let task = cli.task.or_else(|| Cli::parse_from(["dwellhand", "run"]).task);
+    let done = match task.unwrap_or_default() {
         Task::Run(run) => run::run(&run),
         Task::Check(check) => check::check(&check),
         Task::Pin(pin) => pin::pin(&pin),
@@ -78,6 +82,11 @@ pub fn main() -> ExitCode {
         Task::Enter(enter) => enter::enter(&enter),
         Task::Calc(calc) => calc::calc(&calc),
         Task::Explain(explain) => explain::explain(&explain),
+        Task::Init(init) => newcomer::init(&init),
+        Task::Keys(keys) => newcomer::keys(&keys),
+        Task::Guide { name } => newcomer::guide(name.as_deref()),
+        Task::Preferences(looks) => preferences::preferences(&looks),
+        Task::Paths { json } => newcomer::paths(json),
         Task::Completions { shell } => {
             let mut text = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "dwellhand", &mut text);

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::args::{Color, CrewKind, Glyphs, Planner, speed, time_of_day};
+use super::args::{CrewKind, Looks, Planner, speed, time_of_day};
 use crate::ids::Seq;
 use crate::units::Dur;
 
@@ -50,12 +50,8 @@ pub struct Replay {
     /// Print JSON, times in seconds since the opening
     #[arg(long)]
     pub json: bool,
-    /// Which marks the terminal can show
-    #[arg(long, value_enum, default_value_t)]
-    pub glyphs: Glyphs,
-    /// When to use colour
-    #[arg(long, value_enum, default_value_t)]
-    pub color: Color,
+    #[command(flatten)]
+    pub looks: Looks,
 }
 
 /// What can be listed.

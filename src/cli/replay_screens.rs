@@ -24,8 +24,8 @@ pub fn show(args: &Replay, played: &Played) -> Result<Outcome, Bad> {
         return Err(Bad(text.to_owned()));
     }
     let ears = Ears::listen()?;
-    let looks = Run { glyphs: args.glyphs, color: args.color, ..Run::default() };
-    let options = Options { caution: false, ..run::options(&looks, false) };
+    let looks = Run { looks: args.looks.clone(), ..Run::default() };
+    let options = Options { caution: false, ..run::options(&looks, false)? };
     let mut player = Player::new(Arc::clone(&played.recording), args.planner.settings(), args.budget);
     if let Some(damage) = played.damage() {
         player.say(damage);
@@ -74,11 +74,10 @@ fn take_over(
             crew,
             speed: Some(f64::from(speed)),
             budget: Some(Budget::EACH_EVENT),
-            glyphs: args.glyphs,
-            color: args.color,
+            looks: args.looks.clone(),
             ..Run::default()
         };
-        run::live(&live, ears, None, to_come(&played.recording, point.ix), false)?
+        run::live(&live, Some(ears), None, to_come(&played.recording, point.ix), false)?
     };
     if ended.1 {
         hold_against(played, player, &out)?;

@@ -5,8 +5,9 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
-use super::args::{Budget, Color, CrewKind, Glyphs, Role, Run};
+use super::args::{Budget, CrewKind, Role, Run};
 use super::plan::warn;
+use super::preferences;
 use super::seat::Seat;
 use super::{Bad, Outcome, inputs, pin};
 use crate::civil::Opening;
@@ -17,31 +18,28 @@ use crate::live::{Improving, LiveShift, Lock, NewShift, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
 use crate::sim::Crew;
-use crate::tui::{self, Ears, Exit, GlyphSet, Options, Post};
+use crate::tui::{self, Ears, Exit, Options, Post};
 use crate::units::Time;
 
 /// How fast a crew is watched if nobody says.
 const WATCH_SPEED: f64 = 20.0;
 
 pub fn run(args: &Run) -> Result<Outcome, Bad> {
-    if !std::io::stdout().is_terminal() || !std::io::stdin().is_terminal() {
-        let text =
-            "the live screens need a terminal; `dwellhand plan` and `dwellhand simulate` work without one";
-        return Err(Bad(text.to_owned()));
-    }
+    let plain = preferences::chosen(&args.looks)?.plain() || !can_paint();
     // Asked before anything is opened or listens, on the terminal as it is.
     let lock = match args.role {
         Role::Supervisor => pin::opened(args.lock_after.0, "the supervisor's PIN: ")?,
         _ => pin::lock(args.lock_after.0)?,
     };
-    live(args, &Ears::listen()?, lock, Vec::new(), true).map(|(outcome, _)| outcome)
+    let ears = if plain { None } else { Some(Ears::listen()?) };
+    live(args, ears.as_ref(), lock, Vec::new(), true).map(|(outcome, _)| outcome)
 }
 
-/// Shows a shift until the person leaves; says whether that was by a key. `to_come` comes whatever is done; `caution`:
-/// begins with the cautions.
+/// Shows a shift until the person leaves; says whether that was by a key. Without `ears` in lines instead of screens.
+/// `to_come` comes whatever is done; `caution`: begins with the cautions.
 pub fn live(
     args: &Run,
-    ears: &Ears,
+    ears: Option<&Ears>,
     lock: Option<Lock>,
     to_come: Vec<(Time, Command)>,
     caution: bool,
@@ -67,8 +65,11 @@ pub fn live(
         }
     };
     let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
-    let options = Options { caution, ..options(args, first) };
-    let exit = tui::run(ears, &mut shift, &options, &mut start_crew);
+    let options = Options { caution, ..options(args, first)? };
+    let exit = match ears {
+        Some(ears) => tui::run(ears, &mut shift, &options, &mut start_crew),
+        None => tui::plain::run(&mut shift, &options, &mut start_crew),
+    };
     let left = matches!(exit, Ok(Exit::Quit));
     let outcome = match exit {
         Ok(Exit::Quit) if watched => Ok(Outcome::Fine),
@@ -233,24 +234,20 @@ pub(super) fn rebuild(header: &Header) -> Result<(Line, OrderBook), String> {
     Ok((line, orders.book))
 }
 
-pub(super) fn options(args: &Run, practice: bool) -> Options {
-    let var = |name: &str| std::env::var(name).ok();
-    let term = var("TERM").unwrap_or_default();
-    let locale = ["LC_ALL", "LC_CTYPE", "LANG"].iter().find_map(|n| var(n).filter(|v| !v.is_empty()));
-    let asked = match args.glyphs {
-        Glyphs::Auto => None,
-        Glyphs::Full => Some(GlyphSet::Full),
-        Glyphs::Console => Some(GlyphSet::Console),
-        Glyphs::Ascii => Some(GlyphSet::Ascii),
-    };
-    let color = match args.color {
-        Color::Auto => None,
-        Color::Always => Some(true),
-        Color::Never => Some(false),
-    };
-    Options {
-        color: tui::theme::depth(color, var("NO_COLOR").as_deref(), &term, var("COLORTERM").as_deref()),
-        glyphs: tui::glyphs::choose(asked, &term, locale.as_deref().unwrap_or_default()),
+/// True if the screens can be painted and keys read.
+fn can_paint() -> bool {
+    let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
+    std::io::stdout().is_terminal() && std::io::stdin().is_terminal() && !dumb
+}
+
+/// What arguments, preferences and terminal make of the screens.
+pub(super) fn options(args: &Run, practice: bool) -> Result<Options, Bad> {
+    let looks = preferences::chosen(&args.looks)?;
+    Ok(Options {
+        color: looks.depth(),
+        ground: looks.ground(),
+        glyphs: looks.glyph_set(),
+        calls: looks.calls(),
         post: match args.role {
             Role::Operator => Post::Operator,
             Role::Supervisor => Post::Supervisor,
@@ -259,5 +256,5 @@ pub(super) fn options(args: &Run, practice: bool) -> Options {
         practice: practice && args.crew.is_none(),
         caution: true,
         ..Options::default()
-    }
+    })
 }

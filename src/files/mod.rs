@@ -103,6 +103,13 @@ pub fn read_plan(plan: Source<'_>, line: &Line, book: &OrderBook) -> Result<Sche
     outcome(value, doc.into_findings()).map(|read| read.value)
 }
 
+/// Reads a small file of a caller's own shape; only what the shape says is checked.
+pub fn read_shape<T: serde::de::DeserializeOwned>(source: Source<'_>) -> Result<T, Vec<Finding>> {
+    let mut doc = Doc::open(source);
+    let value = doc.decode::<T>();
+    outcome(value, doc.into_findings()).map(|read| read.value)
+}
+
 /// The kinds of input file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {

@@ -19,7 +19,7 @@ pub use chain::{Digest, Torn};
 pub use disk::{Disk, Found, owner_only};
 pub use error::Error;
 pub use mend::Mended;
-pub use place::{default_path, ensure_folder};
+pub use place::{config_path, default_path, ensure_folder};
 pub use reader::{Good, Reader, is_journal, read, read_good};
 pub use record::{Header, Origin, Record, StoredText, StoredTexts, Written};
 pub use writer::{Appended, Journal, Synced, opening};

@@ -1,4 +1,4 @@
-//! Where journals lie if nobody says otherwise.
+//! Where journals and preferences lie if nobody says otherwise.
 
 use std::path::{Path, PathBuf};
 
@@ -11,6 +11,13 @@ use super::Error;
 pub fn default_path(name: &str) -> PathBuf {
     let state = Xdg::new().ok().and_then(|dirs| dirs.state_dir());
     state.unwrap_or_default().join("dwellhand").join(name)
+}
+
+/// The path of a file in the user's configuration folder: `$XDG_CONFIG_HOME/dwellhand/NAME`, or
+/// `~/.config/dwellhand/NAME`.
+pub fn config_path(name: &str) -> PathBuf {
+    let config = Xdg::new().ok().map(|dirs| dirs.config_dir());
+    config.unwrap_or_default().join("dwellhand").join(name)
 }
 
 /// Makes the folder a journal is to lie in, readable by its owner only. Nothing happens if it is there.

@@ -249,6 +249,11 @@ impl Amount {
         self.digits.clear();
     }
 
+    /// Takes an amount that was said in one piece.
+    pub fn say(&mut self, ago: Dur) {
+        self.set(ago);
+    }
+
     /// Digits fill from the right: `130` is 1:30, `45` is 0:45.
     fn read(&mut self) {
         let n: i64 = self.digits.parse().unwrap_or(0);

@@ -15,11 +15,12 @@ use super::app::{App, Effect, Post, update};
 use super::changes::keep_preview;
 use super::debounce::Debounce;
 use super::glyphs::GlyphSet;
+use super::herald::{Calls, Herald};
 use super::keymap::{self, Context};
 use super::player::Player;
 use super::screens::{Look, paint};
-use super::terminal::Screen;
-use super::theme::Depth;
+use super::terminal::{Screen, ring};
+use super::theme::{Depth, Ground};
 use crate::clock::steady_now;
 use crate::live::{LiveShift, Problem};
 use crate::shift::Who;
@@ -41,6 +42,8 @@ fn offer_ways(app: &mut App, shift: &mut LiveShift, post: Post) {
 pub struct Options {
     /// How many colours.
     pub color: Depth,
+    /// What they are painted on.
+    pub ground: Ground,
     /// Which drawing characters.
     pub glyphs: GlyphSet,
     /// The longest time between two looks at the clock.
@@ -53,18 +56,22 @@ pub struct Options {
     pub caution: bool,
     /// Bracket frames so that the terminal shows them whole.
     pub synchronised: bool,
+    /// What calls when an alarm sets in.
+    pub calls: Calls,
 }
 
 impl Default for Options {
     fn default() -> Self {
         Self {
             color: Depth::Many,
+            ground: Ground::Own,
             glyphs: GlyphSet::Full,
             refresh: Duration::from_secs(1),
             post: Post::Operator,
             practice: false,
             caution: true,
             synchronised: true,
+            calls: Calls::default(),
         }
     }
 }
@@ -130,8 +137,10 @@ pub(super) trait Source {
 }
 
 /// Everything that can wake the loop.
-enum Wake {
+pub(super) enum Wake {
     Input(Input),
+    /// A typed line, where there are no keys.
+    Line(String),
     Signal(i32),
     InputLost(io::Error),
 }
@@ -292,10 +301,11 @@ pub fn replay(ears: &Ears, player: &mut Player, options: &Options) -> Result<Exi
 }
 
 fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -> Result<Exit, TuiError> {
-    let look = Look::new(options.color, options.glyphs);
+    let look = Look::new(options.color, options.glyphs).on(options.ground);
     let Ears(wakes) = ears;
     let mut screen = Screen::enter(options.synchronised).map_err(TuiError::Terminal)?;
     let mut debounce = Debounce::default();
+    let mut herald = Herald::new(options.calls);
     let mut drawn: Option<(Board, App)> = None;
     loop {
         source.tick(&mut app);
@@ -308,12 +318,15 @@ fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -
         if !drawn.as_ref().is_some_and(|(b, a)| looks_same(b, &board) && *a == app) {
             screen.draw(|buf, area| paint(buf, area, &board, &app, &look)).map_err(TuiError::Lost)?;
             drawn = Some((board.clone(), app.clone()));
+            ring(&herald.hear(&board, steady_now())).map_err(TuiError::Lost)?;
         }
         let Some(wake) = next(wakes, source.wait(&board, options.refresh)) else { continue };
         let actions = match wake {
             Wake::InputLost(error) => return Err(TuiError::Lost(error)),
             Wake::Signal(SIGTSTP) => vec![Action::Suspend],
             Wake::Signal(SIGCONT) => {
+                // Whoever stopped us may have used the terminal meanwhile.
+                screen.leave().map_err(TuiError::Lost)?;
                 screen.enter_again().map_err(TuiError::Lost)?;
                 drawn = None;
                 Vec::new()
@@ -323,6 +336,7 @@ fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -
                 drawn = None;
                 Vec::new()
             }
+            Wake::Line(_) => Vec::new(),
             Wake::Input(input) => actions(&input, &app, &mut debounce),
         };
         if !actions.is_empty() {
@@ -370,7 +384,7 @@ const LEAST_WAIT: Duration = Duration::from_millis(100);
 const PREVIEW_LOOK: Duration = Duration::from_millis(50);
 
 /// Until the next whole second of the shift, or until the shift itself has something to do, but not longer than asked for.
-fn wait(shift: &mut LiveShift, board: &Board, refresh: Duration) -> Duration {
+pub(super) fn wait(shift: &mut LiveShift, board: &Board, refresh: Duration) -> Duration {
     let second = Time((board.now.0.div_euclid(1000) + 1) * 1000);
     let wake = shift.next_wake();
     let real = |t: Option<Duration>| t.unwrap_or(refresh);
@@ -380,7 +394,7 @@ fn wait(shift: &mut LiveShift, board: &Board, refresh: Duration) -> Duration {
     until_second.min(until_wake).min(preview).min(refresh)
 }
 
-fn next(wakes: &Receiver<Wake>, wait: Duration) -> Option<Wake> {
+pub(super) fn next(wakes: &Receiver<Wake>, wait: Duration) -> Option<Wake> {
     match wakes.recv_timeout(wait) {
         Ok(wake) => Some(wake),
         Err(RecvTimeoutError::Timeout) => None,
@@ -415,12 +429,18 @@ impl Ears {
     }
 }
 
-/// Keys and signals, each on its own thread: the key thread may hang on a dead terminal without stopping the loop, and
+/// Signals and keys, each on its own thread: the key thread may hang on a dead terminal without stopping the loop, and
 /// the loop notices by itself when it draws.
 fn listen() -> io::Result<Receiver<Wake>> {
     let (send, receive) = channel();
-    let mut signals = Signals::new([SIGTERM, SIGHUP, SIGINT, SIGTSTP, SIGCONT])?;
-    let to_loop = send.clone();
+    signals(&[SIGTERM, SIGHUP, SIGINT, SIGTSTP, SIGCONT], send.clone())?;
+    std::thread::Builder::new().name("keys".to_owned()).spawn(move || keys(&send))?;
+    Ok(receive)
+}
+
+/// Signals, on a thread of their own.
+pub(super) fn signals(wanted: &[i32], to_loop: Sender<Wake>) -> io::Result<()> {
+    let mut signals = Signals::new(wanted)?;
     std::thread::Builder::new().name("signals".to_owned()).spawn(move || {
         for signal in &mut signals {
             if to_loop.send(Wake::Signal(signal)).is_err() {
@@ -428,8 +448,7 @@ fn listen() -> io::Result<Receiver<Wake>> {
             }
         }
     })?;
-    std::thread::Builder::new().name("keys".to_owned()).spawn(move || keys(&send))?;
-    Ok(receive)
+    Ok(())
 }
 
 fn keys(to_loop: &Sender<Wake>) {

@@ -81,19 +81,26 @@ impl Screen {
 
     /// Draws one frame. Any error means the terminal is gone.
     pub(super) fn draw(&mut self, paint: impl FnOnce(&mut Buffer, Rect)) -> io::Result<()> {
-        // The erase after a change of size must stay outside the synchronised block.
-        self.terminal.autoresize()?;
-        if self.synchronised {
-            queue!(self.sink, BeginSynchronizedUpdate)?;
-        }
         self.terminal.draw(|frame| {
             let area = frame.area();
             paint(frame.buffer_mut(), area);
         })?;
         if self.synchronised {
-            queue!(self.sink, EndSynchronizedUpdate)?;
+            self.bracket()?;
         }
         self.send()
+    }
+
+    /// Brackets what was gathered, but for the erase after a change of size: some terminals show nothing of a block that
+    /// erases.
+    fn bracket(&mut self) -> io::Result<()> {
+        const ERASE: &[u8] = b"\x1b[2J";
+        let mut bytes = self.sink.0.borrow_mut();
+        let erase = bytes.windows(ERASE.len()).rposition(|w| w == ERASE);
+        let rest = bytes.split_off(erase.map_or(0, |at| at + ERASE.len()));
+        queue!(*bytes, BeginSynchronizedUpdate)?;
+        bytes.extend_from_slice(&rest);
+        queue!(*bytes, EndSynchronizedUpdate)
     }
 
     /// Cells across.
@@ -131,6 +138,15 @@ impl Screen {
         bytes.clear();
         sent
     }
+}
+
+/// Sends a bell or a note, which paint nothing.
+pub(super) fn ring(bytes: &[u8]) -> io::Result<()> {
+    if bytes.is_empty() {
+        return Ok(());
+    }
+    let mut out = io::stdout().lock();
+    out.write_all(bytes).and_then(|()| out.flush())
 }
 
 impl Drop for Screen {

@@ -1,5 +1,8 @@
-//! Roles and their looks. A quiet field in the terminal's own colours; colour only where a hand is needed, and never
-//! alone: every role that colours something also has a word, a letter or a shape on the screen.
+//! Roles and their looks. A quiet field; colour only where a hand is needed, and never alone: every role that colours
+//! something also has a word, a letter or a shape on the screen.
+//!
+//! Three grounds: the terminal's own colours, dark, light. `tests/it/looks.rs` works out the contrast of every pair of
+//! ink and field on every screen (4.5:1 at least), and how far apart the fields are to colour-blind eyes.
 
 use ratatui::buffer::Buffer;
 use ratatui::style::{Color, Modifier, Style};
@@ -14,6 +17,20 @@ pub enum Depth {
     /// The 256-colour palette.
     #[default]
     Many,
+    /// Any colour.
+    Full,
+}
+
+/// What the screens are painted on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Ground {
+    /// The terminal's own colours, whatever they are.
+    #[default]
+    Own,
+    /// Light letters on black.
+    Dark,
+    /// Dark letters on white, for a bright hall.
+    Light,
 }
 
 /// What a piece of the screen means.
@@ -39,22 +56,54 @@ pub enum Role {
     Answer,
 }
 
-/// Looks for all roles at one colour depth.
-///
-/// Whether the terminal is dark or light is not known, so a colour is a field under black text, never the colour of
-/// text itself.
+/// Looks for all roles at one colour depth on one ground.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Theme {
     /// How many colours may be used.
     pub depth: Depth,
+    /// What they are painted on.
+    pub ground: Ground,
 }
 
-/// Warm and cool hues that stay apart under all three kinds of colour blindness (Okabe and Ito's set, nearest of 256).
-const VERMILLION: Color = Color::Indexed(208);
-const YELLOW: Color = Color::Indexed(221);
-const SKY: Color = Color::Indexed(74);
-const GREY: Color = Color::Indexed(244);
-const INK: Color = Color::Indexed(16);
+/// One colour at three depths: any, nearest of 256, of sixteen.
+#[derive(Clone, Copy)]
+struct Hue(u32, u8, u8);
+
+/// Letters and what is behind them.
+#[derive(Clone, Copy)]
+struct Field(Hue, Hue);
+
+const BLACK: Hue = Hue(0x00_00_00, 16, 0);
+const WHITE: Hue = Hue(0xff_ff_ff, 231, 15);
+
+// Warm and cool hues that stay apart under all three kinds of colour blindness: Okabe and Ito's set, darkened for the
+// light ground. Of the sixteen only the dark eight are sure to exist behind letters, and bold black is grey on a plain
+// console: so white letters there.
+const VERMILLION: Field = Field(Hue(0xd5_5e_00, 166, 1), BLACK);
+const YELLOW: Field = Field(Hue(0xf0_e4_42, 221, 3), BLACK);
+const SKY: Field = Field(Hue(0x56_b4_e9, 74, 4), BLACK);
+const RUST: Field = Field(Hue(0xa3_47_00, 130, 1), WHITE);
+const AMBER: Field = Field(Hue(0xf5_c7_10, 220, 3), BLACK);
+const BLUE: Field = Field(Hue(0x00_5f_9e, 25, 4), WHITE);
+
+/// Black, white and grey of the dark ground, and of the light one.
+const NIGHT: Field = Field(Hue(0x12_12_12, 233, 0), Hue(0xd0_d0_d0, 252, 7));
+const PAPER: Field = Field(Hue(0xff_ff_ff, 231, 7), Hue(0x1c_1c_1c, 234, 0));
+const GREY_ON_NIGHT: Hue = Hue(0x8a_8a_8a, 245, 7);
+const GREY_ON_PAPER: Hue = Hue(0x62_62_62, 241, 0);
+/// The one grey that is 4.5:1 on black and on white.
+const GREY_ON_BOTH: Hue = Hue(0x76_76_76, 243, 7);
+
+impl Hue {
+    fn at(self, depth: Depth) -> Color {
+        match depth {
+            Depth::Mono => Color::Reset,
+            Depth::Sixteen => Color::Indexed(self.2),
+            Depth::Many => Color::Indexed(self.1),
+            Depth::Full => Color::from_u32(self.0),
+        }
+    }
+}
 
 impl Theme {
     /// The look of a role.
@@ -64,38 +113,68 @@ impl Theme {
         let reverse = plain.add_modifier(Modifier::REVERSED);
         match role {
             Role::Text => plain,
-            Role::Quiet => match self.depth {
-                Depth::Mono => plain,
-                Depth::Sixteen => plain.fg(Color::Indexed(8)),
-                Depth::Many => plain.fg(GREY),
-            },
-            Role::Strong | Role::Heading => bold,
+            Role::Quiet => self.quiet(),
+            Role::Strong | Role::Heading => self.strong(),
             Role::Focused => bold.add_modifier(Modifier::UNDERLINED),
             Role::Chosen => reverse,
-            Role::Answer => match self.depth {
-                Depth::Mono => reverse,
-                Depth::Sixteen => bold.fg(Color::Indexed(0)).bg(Color::Indexed(14)),
-                Depth::Many => bold.fg(INK).bg(SKY),
-            },
-            Role::Soon => match self.depth {
-                Depth::Mono => reverse.add_modifier(Modifier::BOLD),
-                Depth::Sixteen => bold.fg(Color::Indexed(0)).bg(Color::Indexed(11)),
-                Depth::Many => bold.fg(INK).bg(YELLOW),
-            },
-            Role::Over => match self.depth {
-                Depth::Mono => reverse.add_modifier(Modifier::BOLD),
-                Depth::Sixteen => bold.fg(Color::Indexed(0)).bg(Color::Indexed(9)),
-                Depth::Many => bold.fg(INK).bg(VERMILLION),
-            },
+            Role::Answer => self.field(if self.ground == Ground::Light { BLUE } else { SKY }),
+            Role::Soon => self.field(if self.ground == Ground::Light { AMBER } else { YELLOW }),
+            Role::Over => self.field(if self.ground == Ground::Light { RUST } else { VERMILLION }),
         }
     }
 
-    /// The last pass over a frame: without colour nothing coloured may be left, whoever painted it.
+    fn strong(self) -> Style {
+        let bold = Style::new().add_modifier(Modifier::BOLD);
+        if self.depth == Depth::Sixteen && self.ground == Ground::Light {
+            // Bold black may come out grey.
+            return Style::new().fg(Color::Indexed(4));
+        }
+        bold
+    }
+
+    fn quiet(self) -> Style {
+        let grey = match self.ground {
+            Ground::Own => GREY_ON_BOTH,
+            Ground::Dark => GREY_ON_NIGHT,
+            Ground::Light => GREY_ON_PAPER,
+        };
+        match self.depth {
+            // The grey of the sixteen is too dark to read on some terminals.
+            Depth::Mono | Depth::Sixteen => Style::new(),
+            depth => Style::new().fg(grey.at(depth)),
+        }
+    }
+
+    fn field(self, Field(behind, ink): Field) -> Style {
+        let bold = Style::new().add_modifier(Modifier::BOLD);
+        match (self.depth, behind.2) {
+            // Bold reversed is grey on grey on a plain console, and the yellow of the sixteen is brown there.
+            (Depth::Mono, _) | (Depth::Sixteen, 3) => Style::new().add_modifier(Modifier::REVERSED),
+            (Depth::Sixteen, n) => bold.fg(WHITE.at(self.depth)).bg(Color::Indexed(n)),
+            (depth, _) => bold.fg(ink.at(depth)).bg(behind.at(depth)),
+        }
+    }
+
+    /// The last pass over a frame: lays the ground; without colour nothing coloured may be left, whoever painted it.
     pub fn finish(self, buf: &mut Buffer) {
         if self.depth == Depth::Mono {
             for cell in &mut buf.content {
                 cell.fg = Color::Reset;
                 cell.bg = Color::Reset;
+            }
+            return;
+        }
+        let Field(behind, ink) = match self.ground {
+            Ground::Own => return,
+            Ground::Dark => NIGHT,
+            Ground::Light => PAPER,
+        };
+        for cell in &mut buf.content {
+            if cell.fg == Color::Reset {
+                cell.fg = ink.at(self.depth);
+            }
+            if cell.bg == Color::Reset {
+                cell.bg = behind.at(self.depth);
             }
         }
     }
@@ -103,24 +182,38 @@ impl Theme {
 
 /// How many colours to use, from what the person asked for and what the terminal says.
 ///
-/// 1. `--color never` and `always` win.
+/// 1. `--color never` and `always`, and a depth by name, win.
 /// 2. A set `NO_COLOR` means none.
 /// 3. `dumb` has none.
-/// 4. A name with `256`, or a `COLORTERM` outside tmux and screen, has many.
-/// 5. Anything else has sixteen.
-pub fn depth(asked: Option<bool>, no_color: Option<&str>, term: &str, colorterm: Option<&str>) -> Depth {
+/// 4. `COLORTERM` of `truecolor` or `24bit` has all, outside tmux and screen, which may not pass them on.
+/// 5. A name with `256`, or any other `COLORTERM` outside tmux and screen, has many.
+/// 6. Anything else has sixteen.
+pub fn depth(asked: Option<Asked>, no_color: Option<&str>, term: &str, colorterm: Option<&str>) -> Depth {
     let silenced = no_color.is_some_and(|v| !v.is_empty());
     match asked {
-        Some(false) => return Depth::Mono,
+        Some(Asked::Never) => return Depth::Mono,
+        Some(Asked::Exactly(depth)) => return depth,
         None if silenced || term == "dumb" => return Depth::Mono,
-        _ => {}
+        Some(Asked::Always) | None => {}
     }
-    let rich = colorterm.is_some_and(|v| !v.is_empty());
-    if term.contains("256") || (rich && !term.starts_with("screen") && !term.starts_with("tmux")) {
-        Depth::Many
-    } else {
-        Depth::Sixteen
+    let inside = term.starts_with("screen") || term.starts_with("tmux");
+    match colorterm.filter(|v| !v.is_empty() && !inside) {
+        Some("truecolor" | "24bit") => Depth::Full,
+        Some(_) => Depth::Many,
+        None if term.contains("256") => Depth::Many,
+        None => Depth::Sixteen,
     }
+}
+
+/// What a person asks for about colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Asked {
+    /// None.
+    Never,
+    /// As many as the terminal has, whatever else is set.
+    Always,
+    /// So many.
+    Exactly(Depth),
 }
 
 #[cfg(test)]
@@ -129,12 +222,17 @@ mod tests {
 
     #[test]
     fn what_a_person_asks_for_comes_before_what_the_terminal_says() {
-        assert_eq!(depth(Some(false), None, "xterm-256color", None), Depth::Mono);
-        assert_eq!(depth(Some(true), Some("1"), "xterm-256color", None), Depth::Many);
-        assert_eq!(depth(None, Some("1"), "xterm-256color", None), Depth::Mono);
-        assert_eq!(depth(None, Some(""), "xterm-256color", None), Depth::Many);
+        let xterm = "xterm-256color";
+        assert_eq!(depth(Some(Asked::Never), None, xterm, None), Depth::Mono);
+        assert_eq!(depth(Some(Asked::Always), Some("1"), xterm, None), Depth::Many);
+        assert_eq!(depth(Some(Asked::Exactly(Depth::Sixteen)), Some("1"), xterm, None), Depth::Sixteen);
+        assert_eq!(depth(None, Some("1"), xterm, None), Depth::Mono);
+        assert_eq!(depth(None, Some(""), xterm, None), Depth::Many);
+        assert_eq!(depth(None, None, xterm, Some("truecolor")), Depth::Full);
+        assert_eq!(depth(None, None, "xterm", Some("yes")), Depth::Many);
         assert_eq!(depth(None, None, "linux", None), Depth::Sixteen);
         assert_eq!(depth(None, None, "screen", Some("truecolor")), Depth::Sixteen);
+        assert_eq!(depth(None, None, "tmux-256color", Some("truecolor")), Depth::Many);
         assert_eq!(depth(None, None, "dumb", None), Depth::Mono);
     }
 }

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 use std::process::{Command as Process, Stdio};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use assert_cmd::Command;
 use dwellhand::files;
@@ -500,25 +500,23 @@ fn a_reader_that_goes_away_is_no_error() {
     }
 }
 
+/// Without a terminal there are plain lines, and the end of the input is an end: nothing hangs in a pipe.
 #[test]
-fn without_a_terminal_the_screens_are_refused_at_once() {
+fn without_a_terminal_there_are_plain_lines() {
     let (_dir, path) = folder();
     for args in [&[][..], &["run"], &["run", "--crew", "simulated"]] {
-        let began = Instant::now();
-        let done = Process::new(PROGRAM)
+        let done = Command::new(PROGRAM)
             .args(args)
             .env("XDG_STATE_HOME", &path)
-            .stdin(Stdio::null())
+            .env("XDG_CONFIG_HOME", &path)
+            .timeout(Duration::from_secs(30))
+            .write_stdin("")
             .output()
             .unwrap();
-        assert!(began.elapsed() < Duration::from_secs(2));
-        assert_eq!(done.status.code(), Some(2));
-        assert_eq!(done.stdout, b"");
-        let err = String::from_utf8(done.stderr).unwrap();
-        assert!(err.starts_with("the live screens need a terminal; "), "{err}");
-        assert_eq!(err.lines().count(), 1, "{err}");
+        assert_eq!(done.status.code(), Some(0));
+        let out = String::from_utf8(done.stdout).unwrap();
+        assert!(out.contains("It advises.") && !out.contains('\u{1b}'), "{out}");
     }
-    assert_eq!(std::fs::read_dir(&path).unwrap().count(), 0, "no journal was begun");
 }
 
 /// A counted budget is the same everywhere; none gives the first answer; more is no worse.

@@ -13,7 +13,7 @@ use dwellhand::files;
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 
 /// Longer than anything here takes, even on a busy machine.
-const LIMIT: Duration = Duration::from_secs(5);
+const LIMIT: Duration = Duration::from_secs(20);
 
 /// What the terminal has been told so far.
 struct Seen {
@@ -44,13 +44,23 @@ impl Seen {
     }
 }
 
-/// Tanks and what is in them, as far as the screen shows them: `T01 B01`.
+/// Tanks and what is in them, as far as the table of the line shows them: `T01 B01`.
 fn loads(seen: &Seen) -> Vec<String> {
     let text = seen.text();
-    let words: Vec<&str> = text.lines().skip(13).flat_map(str::split_whitespace).collect();
+    let table = text.lines().skip_while(|l| !l.contains(" 1 Line "));
     let named = |word: &str, letter: char| word.len() == 3 && word.starts_with(letter);
-    let pairs = words.windows(2).filter(|w| named(w[0], 'T') && named(w[1], 'B'));
-    pairs.map(|w| w.join(" ")).collect()
+    let mut found = Vec::new();
+    for line in table {
+        let mut tank = None;
+        for word in line.split_whitespace() {
+            if named(word, 'T') {
+                tank = Some(word);
+            } else if let Some(tank) = tank.take_if(|_| named(word, 'B')) {
+                found.push(format!("{tank} {word}"));
+            }
+        }
+    }
+    found
 }
 
 /// The program in a terminal of its own.
@@ -77,8 +87,12 @@ impl Terminal {
 
     /// `leads`: the program is told with a signal when the terminal goes away.
     fn run_as(home: &Path, args: &[&str], vars: &[(&str, &str)], leads: bool) -> Self {
+        Self::start(Path::new(env!("CARGO_BIN_EXE_dwellhand")), home, args, vars, leads)
+    }
+
+    fn start(program: &Path, home: &Path, args: &[&str], vars: &[(&str, &str)], leads: bool) -> Self {
         let pair = native_pty_system().openpty(size(24, 80)).unwrap();
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_dwellhand"));
+        let mut command = CommandBuilder::new(program);
         command.args(args);
         command.cwd(home);
         command.set_controlling_tty(leads);
@@ -169,7 +183,7 @@ impl Terminal {
         // The reading thread lets go after the next frame, then nobody holds this end.
         self.deaf.store(true, Ordering::SeqCst);
         drop(self);
-        let code = receive.recv_timeout(Duration::from_secs(3));
+        let code = receive.recv_timeout(LIMIT);
         let _ = killer.kill();
         code.ok().map(Result::unwrap)
     }
@@ -657,4 +671,234 @@ fn a_shift_is_looked_at_again_taken_over_and_held_against_the_practice() {
     let practices: Vec<_> =
         kept.filter(|f| f.as_ref().unwrap().path().extension() == Some("jsonl".as_ref())).collect();
     assert_eq!(practices.len(), 1);
+}
+
+/// In another process, with its own terminal: see the test below.
+#[test]
+#[ignore = "run by another test"]
+fn a_screen_that_panics() {
+    use dwellhand::live::LiveShift;
+    if std::env::var_os("DWELLHAND_PANICS").is_none() {
+        return;
+    }
+    let line = Arc::new(super::scene::line());
+    let clock = dwellhand::clock::ManualClock::default();
+    let opening = super::scene::calm().opening;
+    let mut shift =
+        LiveShift::in_memory(line, opening, Box::new(clock), dwellhand::plan::Settings::default());
+    let ears = dwellhand::tui::Ears::listen().unwrap();
+    let options = dwellhand::tui::Options { practice: true, ..Default::default() };
+    let _ = dwellhand::tui::run(&ears, &mut shift, &options, &mut |_| panic!("the crew fell into the tank"));
+}
+
+#[test]
+fn a_panic_gives_the_terminal_back_before_it_speaks() {
+    let home = tempfile::tempdir().unwrap();
+    let this = std::env::current_exe().unwrap();
+    let args = ["--ignored", "--exact", "--nocapture", "pty::a_screen_that_panics"];
+    let mut t = Terminal::start(&this, home.path(), &args, &[("DWELLHAND_PANICS", "1")], true);
+    t.shows("Before the first move, read this.");
+    t.look(|seen| assert!(seen.parser.screen().alternate_screen()));
+    t.press("w");
+    assert_eq!(t.ends(), 101);
+    t.is_given_back();
+    t.look(|seen| {
+        assert!(seen.has("the crew fell into the tank"), "{}", seen.text());
+        // The words stand on the screen that was there before, not on the one that is gone.
+        let raw = String::from_utf8_lossy(&seen.raw);
+        let (left, spoke) = (raw.rfind("\u{1b}[?1049l").unwrap(), raw.find("the crew fell").unwrap());
+        assert!(left < spoke);
+    });
+}
+
+/// The letter of a process's state: `T` is stopped.
+fn state(pid: u32) -> Option<char> {
+    let stat = std::fs::read_to_string(format!("/proc/{pid}/stat")).ok()?;
+    stat.rsplit(") ").next()?.chars().next()
+}
+
+#[test]
+fn stopped_and_continued_it_lets_go_of_the_terminal_and_takes_it_again() {
+    let plant = Plant::new();
+    let mut t = plant.shift("60", &[], &[]);
+    t.shows("PICK B01 from West");
+    let pid = t.child.as_ref().unwrap().process_id().unwrap();
+    for _ in 0..2 {
+        t.press("\u{1a}");
+        t.wait("the screen to be left", |seen| !seen.parser.screen().alternate_screen());
+        let until = Instant::now() + LIMIT;
+        while state(pid) != Some('T') {
+            assert!(Instant::now() < until, "it is {:?}, not stopped", state(pid));
+            std::thread::sleep(Duration::from_millis(5));
+        }
+        t.is_given_back();
+        t.signal("CONT");
+        t.wait("the whole screen", |seen| {
+            seen.parser.screen().alternate_screen() && seen.has("PICK B01 from West")
+        });
+        t.shows("What happened");
+    }
+    t.press("q");
+    t.shows("Leave dwellhand?");
+    t.press("y");
+    assert_eq!(t.ends(), 0);
+    t.is_given_back();
+}
+
+/// Two hundred sizes one after the other, faster than they can be drawn.
+#[test]
+fn a_storm_of_sizes_leaves_the_screen_whole() {
+    let plant = Plant::new();
+    let mut t = plant.shift("60", &[], &[]);
+    t.shows("PICK B01 from West");
+    let mut random = 7_u64;
+    let mut below = |n: u64| {
+        random = random.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (random >> 33) % n + 1
+    };
+    for n in 0..200 {
+        t.resize(below(200) as u16, below(500) as u16);
+        if n % 20 == 0 {
+            t.press("\t");
+        }
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    t.resize(24, 80);
+    t.press("r");
+    t.shows("PICK B01 from West");
+    t.shows("1 Line");
+    // Synchronised frames come in pairs, and nothing is erased inside one.
+    t.let_pass(A_WHILE);
+    t.look(|seen| {
+        let raw = String::from_utf8_lossy(&seen.raw);
+        let frames: Vec<&str> = raw.split("\u{1b}[?2026h").skip(1).collect();
+        assert!(frames.len() > 3);
+        for frame in &frames[..frames.len() - 1] {
+            let (inside, _) = frame.split_once("\u{1b}[?2026l").expect("a frame has an end");
+            assert!(!inside.contains("\u{1b}[2J"), "erased inside a frame");
+        }
+    });
+    t.signal("TERM");
+    assert_eq!(t.ends(), 143);
+    t.is_given_back();
+}
+
+#[test]
+fn light_and_dark_lay_their_own_ground() {
+    let plant = Plant::new();
+    for (theme, ground) in [("light", vt100::Color::Idx(231)), ("dark", vt100::Color::Idx(233))] {
+        let _ = std::fs::remove_file(plant.home.join("shift.jsonl"));
+        let t = plant.shift("60", &["--theme", theme], &[]);
+        t.shows("PICK B01 from West");
+        t.let_pass(A_WHILE);
+        let cells = t.look(Seen::cells);
+        let grounded = cells.iter().filter(|c| c.bgcolor() == ground).count();
+        assert!(grounded > 1500, "{theme}: {grounded} of {} cells", cells.len());
+        assert!(cells.iter().all(|c| c.bgcolor() != vt100::Color::Default), "{theme}: no hole in the ground");
+    }
+}
+
+#[test]
+fn a_dumb_terminal_gets_lines_and_the_call() {
+    let plant = Plant::new();
+    let args = [
+        "run",
+        "--line",
+        "line.json",
+        "--recipes",
+        "recipes.json",
+        "--orders",
+        "orders.json",
+        "--speed",
+        "60",
+    ];
+    let mut t = Terminal::run(&plant.home, &args, &[("TERM", "dumb")]);
+    t.shows("Enter: I have read it.");
+    t.press("\r");
+    t.shows("CALL PICK B01 from West");
+    t.press("quit\r");
+    t.shows("Leave dwellhand?");
+    t.press("y\r");
+    assert_eq!(t.ends(), 0);
+    t.look(|seen| assert!(!seen.raw.contains(&0x1b), "no escape on a dumb terminal"));
+}
+
+/// Nanoseconds on a processor so far, resident kilobytes, open files.
+fn used(pid: u32) -> (u64, u64, usize) {
+    let tasks = std::fs::read_dir(format!("/proc/{pid}/task")).unwrap();
+    let on = |task: std::fs::DirEntry| {
+        let stat = std::fs::read_to_string(task.path().join("schedstat")).unwrap_or_default();
+        stat.split_whitespace().next().and_then(|n| n.parse::<u64>().ok()).unwrap_or(0)
+    };
+    let busy = tasks.map(|t| on(t.unwrap())).sum();
+    let status = std::fs::read_to_string(format!("/proc/{pid}/status")).unwrap();
+    let resident = status.lines().find_map(|l| l.strip_prefix("VmRSS:")).unwrap();
+    let resident = resident.trim().trim_end_matches(" kB").parse().unwrap();
+    (busy, resident, std::fs::read_dir(format!("/proc/{pid}/fd")).unwrap().count())
+}
+
+/// A minute of the demo at the wall's pace, with nobody at the keys: what redrawing the clock costs.
+#[test]
+#[ignore = "a minute long; prints figures"]
+fn what_idling_costs() {
+    for (rows, cols) in [(24, 80), (60, 200)] {
+        let home = tempfile::tempdir().unwrap();
+        let mut t = Terminal::run(home.path(), &["run", "--budget", "0"], &[]);
+        t.shows("Before the first move, read this.");
+        t.press("\r");
+        t.resize(rows, cols);
+        t.shows("What happened");
+        let pid = t.child.as_ref().unwrap().process_id().unwrap();
+        std::thread::sleep(Duration::from_secs(3));
+        let (busy, ..) = used(pid);
+        let drawn = t.look(|seen| seen.raw.len());
+        std::thread::sleep(Duration::from_secs(30));
+        let (after, resident, files) = used(pid);
+        let bytes = t.look(|seen| seen.raw.len()) - drawn;
+        let share = (after - busy) as f64 / 30e9 * 100.0;
+        println!(
+            "{cols}x{rows}: {share:.3} % of a core, {} bytes/s, {resident} kB, {files} files",
+            bytes / 30
+        );
+        assert!(share < 3.0);
+    }
+}
+
+/// Hours of a shift under a crew in minutes, the screens redrawn all the while: memory and files stay as they are.
+#[test]
+#[ignore = "minutes long; prints figures"]
+fn a_long_shift_takes_no_more_and_no_more() {
+    let home = tempfile::tempdir().unwrap();
+    let minutes: u64 = std::env::var("DWELLHAND_SOAK_MIN").ok().and_then(|m| m.parse().ok()).unwrap_or(6);
+    let args = ["run", "--crew", "simulated", "--speed", "80", "--shift", "s.jsonl", "--budget", "2000"];
+    let mut t = Terminal::run(home.path(), &args, &[]);
+    t.shows("Before the first move, read this.");
+    t.press("\r");
+    t.resize(60, 200);
+    let pid = t.child.as_ref().unwrap().process_id().unwrap();
+    let begun = Instant::now();
+    let mut samples = Vec::new();
+    while begun.elapsed() < Duration::from_secs(60 * minutes) {
+        std::thread::sleep(Duration::from_secs(10));
+        for key in ["\t", "5", "6", "7", "1", "?", "\u{1b}"] {
+            t.press(key);
+            std::thread::sleep(Duration::from_millis(300));
+        }
+        let (_, resident, files) = used(pid);
+        println!(
+            "{:4} s: clock {:?}, {resident} kB, {files} files",
+            begun.elapsed().as_secs(),
+            t.look(Seen::clock)
+        );
+        samples.push((resident, files));
+    }
+    let third = samples.len() / 3;
+    let most = |part: &[(u64, usize)]| part.iter().map(|s| s.0).max().unwrap();
+    let (early, late) = (most(&samples[third..2 * third]), most(&samples[2 * third..]));
+    assert!(late <= early + 2048, "{early} kB in the middle, {late} kB at the end");
+    assert!(samples.iter().all(|s| s.1 == samples[third].1), "files are left open");
+    t.press("q");
+    t.shows("Leave dwellhand?");
+    t.press("y");
+    assert_eq!(t.ends(), 0);
 }

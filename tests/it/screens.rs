@@ -14,7 +14,7 @@ use dwellhand::tui::app::{App, Effect, Pane, Screen, update};
 use dwellhand::tui::dialog::Dialog;
 use dwellhand::tui::keymap::{self, Key};
 use dwellhand::tui::screens::{Look, paint};
-use dwellhand::tui::{Depth, GlyphSet, Outcome, Post, board_of, perform};
+use dwellhand::tui::{Depth, GlyphSet, Ground, Outcome, Post, board_of, perform};
 use dwellhand::units::{Dur, Time};
 use dwellhand::view::Board;
 use proptest::prelude::*;
@@ -22,11 +22,11 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Color, Modifier};
 
-fn app(scene: &Scene) -> App {
+pub(crate) fn app(scene: &Scene) -> App {
     App::new(Arc::new(scene.line.clone()), Post::Operator, false, false)
 }
 
-fn painted(board: &Board, app: &App, size: (u16, u16), look: &Look) -> Buffer {
+pub(crate) fn painted(board: &Board, app: &App, size: (u16, u16), look: &Look) -> Buffer {
     let area = Rect::new(0, 0, size.0, size.1);
     let mut buf = Buffer::empty(area);
     paint(&mut buf, area, board, app, look);
@@ -66,7 +66,7 @@ fn ansi(buf: &Buffer) -> String {
 }
 
 /// Presses keys on the app alone and gives back what it wants done.
-fn press(app: &mut App, board: &Board, keys: &str) -> Vec<Effect> {
+pub(crate) fn press(app: &mut App, board: &Board, keys: &str) -> Vec<Effect> {
     let mut effects = Vec::new();
     for key in keys.split_whitespace() {
         let key = named_key(key);
@@ -203,6 +203,33 @@ fn dialogs() {
         ("quit", "q"),
     ] {
         insta::assert_snapshot!(format!("dialog_{name}"), text(&screen(&scene, (80, 24), FULL, keys)));
+    }
+}
+
+/// What has no size or ASCII of its own above.
+#[test]
+fn the_rest_in_ascii_and_on_large_screens() {
+    let scene = scene::trouble();
+    let ascii = (Depth::Mono, GlyphSet::Ascii);
+    for (name, keys) in
+        [("alarms", "2"), ("queue", "3"), ("log", "4"), ("list", "x"), ("late", "l"), ("undo", "u")]
+    {
+        insta::assert_snapshot!(format!("ascii_{name}"), text(&screen(&scene, (80, 24), ascii, keys)));
+    }
+    for (name, keys) in [("list", "x"), ("tank", "t t 0 5 Enter"), ("help", "?")] {
+        for (w, h) in [(120, 40), (200, 60)] {
+            insta::assert_snapshot!(
+                format!("dialog_{name}_{w}x{h}"),
+                text(&screen(&scene, (w, h), FULL, keys))
+            );
+        }
+    }
+    let mut app = app(&scene);
+    app.screen = Screen::Caution;
+    for (w, h, look) in [(80, 24, ascii), (120, 40, FULL), (200, 60, FULL)] {
+        let buf = painted(&scene.board(), &app, (w, h), &Look::new(look.0, look.1));
+        let kind = if look == ascii { "_ascii" } else { "" };
+        insta::assert_snapshot!(format!("caution_{w}x{h}{kind}"), text(&buf));
     }
 }
 
@@ -521,6 +548,83 @@ fn the_smallest_and_the_largest_screens_paint() {
     }
 }
 
+/// Times of day and durations on a screen: `03:12:53`, `1:15`.
+fn figures(text: &str) -> std::collections::BTreeSet<String> {
+    let runs = text.split(|c: char| !c.is_ascii_digit() && c != ':');
+    runs.map(|r| r.trim_matches(':')).filter(|r| r.contains(':')).map(str::to_owned).collect()
+}
+
+#[test]
+fn at_every_width_and_every_height_figures_are_whole_and_the_call_is_there() {
+    let look = Look::new(FULL.0, FULL.1);
+    for scene in [scene::trouble(), scene::hanging()] {
+        let board = scene.board();
+        let call = board.call.as_ref().unwrap();
+        // Where there is more room than anything needs, nothing is cut.
+        let mut whole = figures(&dwellhand::tui::widgets::countdown::big(call.count));
+        for pane in Pane::ALL {
+            let mut app = app(&scene);
+            app.pane = pane;
+            for size in [(500, 200), (300, 49)] {
+                whole.extend(figures(&text(&painted(&board, &app, size, &look))));
+            }
+        }
+        let widths = (1..=210).chain((220..=500).step_by(20)).flat_map(|w| [10, 24, 39, 51].map(|h| (w, h)));
+        let heights = (1..=64).chain((70..=200).step_by(10)).flat_map(|h| [30, 80, 130, 200].map(|w| (w, h)));
+        for (ix, size) in widths.chain(heights).enumerate() {
+            let mut app = app(&scene);
+            app.pane = Pane::ALL[ix % 4];
+            let painted = text(&painted(&board, &app, size, &look));
+            let cut: Vec<String> = figures(&painted).difference(&whole).cloned().collect();
+            assert!(cut.is_empty(), "{cut:?} at {size:?}:\n{painted}");
+            if size.0 >= 80 && size.1 >= 24 {
+                assert!(
+                    painted.contains(&format!("{} {}", call.verb.word(), call.carrier)),
+                    "{size:?}:\n{painted}"
+                );
+            } else if size.0 >= 40 && size.1 >= 12 {
+                assert!(
+                    painted.contains("needs 80x24") && painted.contains(&call.carrier),
+                    "{size:?}:\n{painted}"
+                );
+                assert!(board.first_alarm().is_none() || painted.contains("ALARM"), "{size:?}:\n{painted}");
+            }
+        }
+    }
+}
+
+#[test]
+fn the_call_is_large_at_the_least_size_in_every_glyph_set() {
+    for scene in [scene::calm(), scene::waiting(), scene::hanging(), scene::trouble()] {
+        for set in [GlyphSet::Full, GlyphSet::Console, GlyphSet::Ascii] {
+            let buf = screen(&scene, (80, 24), (Depth::Many, set), "");
+            let inked = |c: &&ratatui::buffer::Cell| {
+                let block = c.symbol().chars().any(|c| ('▀'..='▟').contains(&c));
+                block || (c.symbol() == " " && c.modifier.contains(Modifier::REVERSED))
+            };
+            let large = buf.content[2 * 80..13 * 80].iter().filter(inked).count();
+            assert!(large > 120, "{large} cells of large letters with {set:?}:\n{}", text(&buf));
+        }
+    }
+}
+
+/// A name of wide characters takes two cells each; what stands beside it stays where it is.
+#[test]
+fn wide_characters_keep_the_columns() {
+    let mut scene = scene::calm();
+    let plain = text(&screen(&scene, (200, 60), FULL, ""));
+    let tank = scene::named(&scene.line, "T05");
+    scene.line.tanks[tank].label = "槽液".to_owned();
+    let wide = text(&screen(&scene, (200, 60), FULL, ""));
+    let row = |text: &str| text.lines().find(|l| l.trim_start().starts_with("T05")).unwrap().to_owned();
+    let (plain, wide) = (row(&plain), row(&wide));
+    assert!(wide.contains("槽 液"), "each takes two cells: {wide}");
+    let cell = |row: &str, mark: &str| row.split(mark).next().unwrap().chars().count();
+    for mark in ["B07", "ready", "1:15"] {
+        assert_eq!(cell(&wide, mark), cell(&plain, mark), "{mark}:\n{plain}\n{wide}");
+    }
+}
+
 #[test]
 fn every_binding_is_in_the_help() {
     let lines: Vec<String> = dwellhand::tui::screens::help::lines().into_iter().map(|(l, _)| l).collect();
@@ -571,33 +675,41 @@ fn shots() {
     ];
     let looks = [
         ("", Look::new(Depth::Many, GlyphSet::Full)),
+        ("-dark", Look::new(Depth::Many, GlyphSet::Full).on(Ground::Dark)),
+        ("-light", Look::new(Depth::Many, GlyphSet::Full).on(Ground::Light)),
         ("-mono", Look::new(Depth::Mono, GlyphSet::Full)),
         ("-ascii", Look::new(Depth::Sixteen, GlyphSet::Ascii)),
         ("-console", Look::new(Depth::Sixteen, GlyphSet::Console)),
     ];
-    for (name, scene) in &scenes {
+    let write = |name: &str, buf: &Buffer| {
+        std::fs::write(format!("{folder}/{name}-{}x{}.ansi", buf.area.width, buf.area.height), ansi(buf))
+            .unwrap();
+    };
+    let sizes = [(80, 24), (120, 40), (200, 60)];
+    for (suffix, look) in &looks {
+        for (name, scene) in &scenes {
+            for size in sizes {
+                write(&format!("{name}{suffix}"), &painted(&scene.board(), &app(scene), size, look));
+            }
+        }
+        let scene = scene::trouble();
         let board = scene.board();
-        for (suffix, look) in &looks {
-            for size in [(80, 24), (120, 40), (200, 60)] {
-                let buf = painted(&board, &app(scene), size, look);
-                let file = format!("{folder}/{name}{suffix}-{}x{}.ansi", size.0, size.1);
-                std::fs::write(file, ansi(&buf)).unwrap();
-                if name == &"trouble" {
-                    for screen in Screen::DESK {
-                        let mut app = app(scene);
-                        app.screen = screen;
-                        let buf = painted(&board, &app, size, look);
-                        let file = format!("{folder}/{screen:?}{suffix}-{}x{}.ansi", size.0, size.1);
-                        std::fs::write(file, ansi(&buf)).unwrap();
-                    }
-                    for pane in Pane::ALL {
-                        let mut app = app(scene);
-                        app.pane = pane;
-                        let buf = painted(&board, &app, size, look);
-                        let file = format!("{folder}/{pane:?}{suffix}-{}x{}.ansi", size.0, size.1);
-                        std::fs::write(file, ansi(&buf)).unwrap();
-                    }
-                }
+        for (name, keys) in [
+            ("alarms", "2"),
+            ("queue", "3"),
+            ("log", "4"),
+            ("board", "5"),
+            ("ways", "6 Tab"),
+            ("tanks", "7 Tab"),
+            ("help", "?"),
+            ("list", "x"),
+            ("late", "l"),
+        ] {
+            for size in sizes {
+                let mut app = app(&scene);
+                app.see(&board);
+                press(&mut app, &board, keys);
+                write(&format!("{name}{suffix}"), &painted(&board, &app, size, look));
             }
         }
     }

@@ -154,8 +154,8 @@ const MAY_USE: [(&str, &[&str]); 22] = [
     (
         "tui",
         &[
-            "line", "schedule", "shift", "plan", "plain", "verify", "whatif", "view", "report", "replay", "live",
-            "clock", "civil", "units", "ids", "finding",
+            "line", "schedule", "shift", "plan", "plain", "verify", "whatif", "view", "report", "replay",
+            "live", "clock", "civil", "units", "ids", "finding",
         ],
     ),
 ];

@@ -25,6 +25,7 @@ fn header() -> Header {
         practice: true,
         speed: 1.0,
         created: chrono::DateTime::parse_from_rfc3339("2026-11-25T06:00:00+01:00").unwrap(),
+        forked_from: None,
     }
 }
 

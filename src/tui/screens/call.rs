@@ -6,6 +6,7 @@
 //! T 0 6 > T 0 7
 //! PICK B07 from T06 etch to T07 rinse          by 03:12:10, slack 0:38
 //! Etch closes in 0:38; taking B09 first would overrun it by 11 s.
+//! then 03:13:15 PICK B06 T12>T19, 03:14:20 PICK B08 T10>T15
 //! ```
 
 use ratatui::buffer::Buffer;
@@ -23,12 +24,12 @@ const LEAVE: u16 = 8;
 /// Paints the call at the top of the area and says how many rows it took.
 pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) -> u16 {
     match &board.call {
-        Some(call) => draw_call(buf, area, call, look),
+        Some(call) => draw_call(buf, area, call, board, look),
         None => draw_rest(buf, area, board, look),
     }
 }
 
-fn draw_call(buf: &mut Buffer, area: Rect, call: &MainCall, look: &Look) -> u16 {
+fn draw_call(buf: &mut Buffer, area: Rect, call: &MainCall, board: &Board, look: &Look) -> u16 {
     let e = look.glyphs.ellipsis;
     let inner = Rect { x: area.x + 1, width: area.width.saturating_sub(2), ..area };
     let figures = countdown::big(call.count);
@@ -61,7 +62,24 @@ fn draw_call(buf: &mut Buffer, area: Rect, call: &MainCall, look: &Look) -> u16 
     text::put(buf, text::row(inner, y), &plain, look.style(Role::Strong), e);
     y += 1;
     text::put(buf, text::row(inner, y), &call.reason, look.style(Role::Text), e);
-    y + 1
+    then(buf, text::row(inner, y + 1), board, look);
+    y + 2
+}
+
+/// What comes after, as many moves as fit whole; the row stays where there are none, so that nothing jumps.
+fn then(buf: &mut Buffer, row: Rect, board: &Board, look: &Look) {
+    let arrow = look.glyphs.arrow;
+    let mut line = String::new();
+    for next in &board.next {
+        let lead = if line.is_empty() { "then" } else { "," };
+        let (verb, load, from, to) = (next.verb.short(), &next.carrier, &next.from.name, &next.to.name);
+        let more = format!("{lead} {} {verb} {load} {from}{arrow}{to}", next.at);
+        if text::width(&line) + text::width(&more) > row.width {
+            break;
+        }
+        line.push_str(&more);
+    }
+    text::put(buf, row, &line, look.style(Role::Text), look.glyphs.ellipsis);
 }
 
 /// Paints the big letters; `None` if no size fits.

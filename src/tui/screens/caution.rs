@@ -9,7 +9,8 @@ use crate::tui::theme::Role;
 use crate::tui::widgets::text;
 use crate::view::Board;
 
-const CAUTIONS: &[(&str, &str)] = &[
+/// What has to be read first.
+pub const CAUTIONS: &[(&str, &str)] = &[
     ("It advises.", "It never drives the crane and is no interlock, guard or safety system."),
     ("People first.", "An emergency stop, a spill or an injury outranks every dwell: let the parts go."),
     (

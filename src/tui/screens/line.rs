@@ -7,6 +7,7 @@ use super::Look;
 use crate::tui::theme::Role;
 use crate::tui::widgets::countdown;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
+use crate::tui::widgets::text;
 use crate::view::{Board, Held, Readiness, Standing, TankRow, state_word};
 
 const COLUMNS: &[Column] = &[
@@ -25,10 +26,8 @@ const COLUMNS: &[Column] = &[
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Extent {
     /// All tanks in one column.
-    One,
-    /// All tanks in two columns.
-    Two,
-    /// Where room is short: in two columns what holds a load or may not be used; all tanks once a row is chosen.
+    All,
+    /// What holds a load or may not be used, and which tanks are free; all tanks once a row is chosen.
     Busy,
 }
 
@@ -41,26 +40,60 @@ pub(super) fn draw(
     chosen: Option<usize>,
     look: &Look,
 ) {
-    let busy = extent == Extent::Busy && chosen.is_none();
-    let worth = |t: &&TankRow| !busy || !t.held.is_empty() || t.readiness != Readiness::Ready;
-    let rows: Vec<Vec<Cell>> = board.tanks.iter().filter(worth).map(row).collect();
-    if extent == Extent::One || (extent == Extent::Busy && !busy) {
+    if extent == Extent::All || chosen.is_some() {
+        let rows: Vec<Vec<Cell>> = board.tanks.iter().map(row).collect();
         table::draw(buf, area, COLUMNS, &rows, chosen, true, look);
         return;
     }
+    let rows: Vec<Vec<Cell>> = board.tanks.iter().filter(|t| is_busy(t)).map(row).collect();
+    let room = usize::from(area.height);
+    let used = if rows.is_empty() {
+        0
+    } else if rows.len() < room {
+        table::draw(buf, area, COLUMNS, &rows, None, true, look);
+        rows.len() + 1
+    } else {
+        in_two(buf, area, &rows, look);
+        room
+    };
+    let line = text::row(area, u16::try_from(used).unwrap_or(u16::MAX));
+    let line = Rect { x: line.x + 2, width: line.width.saturating_sub(4), ..line };
+    text::put(buf, line, &free_words(board, line.width), look.style(Role::Quiet), look.glyphs.ellipsis);
+}
+
+/// How many rows [`draw`] has for what is busy, its heading and the free tanks included.
+pub(super) fn busy_height(board: &Board) -> u16 {
+    let busy = board.tanks.iter().filter(|t| is_busy(t)).count();
+    u16::try_from(if busy == 0 { 1 } else { busy + 2 }).unwrap_or(u16::MAX)
+}
+
+fn is_busy(tank: &TankRow) -> bool {
+    !tank.held.is_empty() || tank.readiness != Readiness::Ready
+}
+
+/// The free tanks by name, or how many there are.
+fn free_words(board: &Board, width: u16) -> String {
+    let is_free = |t: &&TankRow| !is_busy(t) && t.station.is_none();
+    let free: Vec<&str> = board.tanks.iter().filter(is_free).map(|t| t.name.as_str()).collect();
+    let named = format!("free  {}", free.join(" "));
+    match free.len() {
+        0 => String::new(),
+        _ if text::width(&named) <= width => named,
+        n => format!("free  {n} more tanks"),
+    }
+}
+
+/// Two columns, down the left side first, so that a short list does not jump from side to side as it grows. Both sides
+/// are laid out over all rows' widths, so that the eye finds the same thing in the same place.
+fn in_two(buf: &mut Buffer, area: Rect, rows: &[Vec<Cell>], look: &Look) {
     let width = area.width / 2;
     let left = Rect { width: width.saturating_sub(1), ..area };
     let right = Rect { x: area.x + width, width: area.width - width, ..area };
     let room = usize::from(area.height);
-    let mut half = rows.len().div_ceil(2);
-    if busy {
-        // Down the left side first, so that a short list does not jump from side to side as it grows.
-        half = half.max(room.saturating_sub(1)).min(rows.len());
-    }
+    let half = rows.len().div_ceil(2).max(room.saturating_sub(1)).min(rows.len());
     let heading = room > half;
-    // Both sides are laid out over all rows' widths, so that the eye finds the same thing in the same place.
-    table::draw_part(buf, left, COLUMNS, &rows, 0..half, chosen, heading, look);
-    table::draw_part(buf, right, COLUMNS, &rows, half..rows.len(), chosen, heading, look);
+    table::draw_part(buf, left, COLUMNS, rows, 0..half, None, heading, look);
+    table::draw_part(buf, right, COLUMNS, rows, half..rows.len(), None, heading && half < rows.len(), look);
 }
 
 fn row(tank: &TankRow) -> Vec<Cell> {

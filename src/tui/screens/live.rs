@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::line::Extent;
-use super::{Look, alarms, call, line, log, queue, timeline};
+use super::{Look, alarms, call, line, log, queue, rail, timeline};
 use crate::tui::action::Action;
 use crate::tui::app::{App, Pane, Post};
 use crate::tui::dialog::Dialog;
@@ -154,38 +154,52 @@ fn pane(buf: &mut Buffer, area: Rect, pane: Pane, extent: Extent, board: &Board,
     }
 }
 
-/// The line in two columns, alarms over the whole width, the rest side by side below.
+/// Paints the rail under a rule, if it fits whole, and gives back what is left below it.
+fn under_rail(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) -> Rect {
+    if !rail::fits(board, area.width) {
+        return area;
+    }
+    let (top, below) = split_down(area, rail::HEIGHT + 1);
+    rule(buf, text::row(top, 0), look);
+    rail::draw(buf, Rect { y: top.y + 1, height: top.height - 1, ..top }, board, look);
+    below
+}
+
+/// What is on the line, alarms over the whole width, the rest side by side below.
 fn wide(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
     /// Least rows for the two panes at the bottom, their heading included.
-    const BOTTOM: u16 = 5;
-    let rows = u16::try_from(board.tanks.len().div_ceil(2)).unwrap_or(u16::MAX).saturating_add(1);
-    let (top, rest) = split_down(area, rows.min(area.height.saturating_sub(BOTTOM)));
+    const BOTTOM: u16 = 7;
+    let area = under_rail(buf, area, board, look);
+    let rows = if app.row(Pane::Line).is_some() { area.height / 2 } else { line::busy_height(board) };
+    let (top, rest) = split_down(area, (rows + 1).min(area.height.saturating_sub(BOTTOM)));
     let inner = headed(buf, top, Pane::Line, board, app, look);
-    pane(buf, inner, Pane::Line, Extent::Two, board, app, look);
+    pane(buf, inner, Pane::Line, Extent::Busy, board, app, look);
     // The strip above says that there is nothing; the heading alone would only take a row.
     let count = u16::try_from(Pane::Alarms.rows(board)).unwrap_or(u16::MAX);
     let want = if count == 0 && app.pane != Pane::Alarms { 0 } else { count.max(1).saturating_add(1) };
     let (alarms, bottom) = split_down(rest, want.min(rest.height.saturating_sub(BOTTOM)).min(6));
-    let (left, right) = split_across(bottom, bottom.width / 2);
+    let (left, right) = split_across(bottom, bottom.width * 3 / 5);
     for (area, p) in [(alarms, Pane::Alarms), (left, Pane::Queue), (right, Pane::Log)] {
         if area.height > 0 {
             let inner = headed(buf, area, p, board, app, look);
-            pane(buf, inner, p, Extent::One, board, app, look);
+            pane(buf, inner, p, Extent::All, board, app, look);
         }
     }
 }
 
-/// The line in one column on the left, the rest stacked on the right.
+/// The rail across, then the line in one column on the left, the rest stacked on the right.
 fn very_wide(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
+    let area = under_rail(buf, area, board, look);
     let (left, right) = split_across(area, area.width / 2);
     let inner = headed(buf, left, Pane::Line, board, app, look);
-    pane(buf, inner, Pane::Line, Extent::One, board, app, look);
-    let want = u16::try_from(Pane::Alarms.rows(board)).unwrap_or(u16::MAX).saturating_add(2).max(3);
+    pane(buf, inner, Pane::Line, Extent::All, board, app, look);
+    let want = u16::try_from(Pane::Alarms.rows(board)).unwrap_or(u16::MAX).saturating_add(1).max(2);
     let (up, rest) = split_down(right, want.min(right.height / 3));
-    let (middle, down) = split_down(rest, rest.height / 2);
+    let want = u16::try_from(Pane::Queue.rows(board)).unwrap_or(u16::MAX).saturating_add(3);
+    let (middle, down) = split_down(rest, want.min(rest.height * 3 / 5).max(4));
     for (area, p) in [(up, Pane::Alarms), (middle, Pane::Queue), (down, Pane::Log)] {
         let inner = headed(buf, area, p, board, app, look);
-        pane(buf, inner, p, Extent::One, board, app, look);
+        pane(buf, inner, p, Extent::All, board, app, look);
     }
 }
 

@@ -13,7 +13,7 @@
 mod alarms;
 mod board;
 mod call;
-mod caution;
+pub mod caution;
 pub mod changes;
 mod chart;
 mod desk;
@@ -25,6 +25,7 @@ mod log;
 mod moves;
 mod occupation;
 mod queue;
+mod rail;
 mod small;
 mod tank;
 mod timeline;
@@ -35,7 +36,7 @@ use ratatui::style::Style;
 
 use super::app::{App, Screen};
 use super::glyphs::{GlyphSet, Glyphs};
-use super::theme::{Depth, Role, Theme};
+use super::theme::{Depth, Ground, Role, Theme};
 use crate::plain::is_plain_cell;
 use crate::view::Board;
 
@@ -52,9 +53,15 @@ pub struct Look {
 }
 
 impl Look {
-    /// The look for a colour depth and a glyph set.
+    /// The look for a colour depth and a glyph set, on the terminal's own colours.
     pub fn new(depth: Depth, glyphs: GlyphSet) -> Self {
-        Self { theme: Theme { depth }, glyphs: Glyphs::of(glyphs) }
+        Self { theme: Theme { depth, ground: Ground::Own }, glyphs: Glyphs::of(glyphs) }
+    }
+
+    /// The same on a ground of its own.
+    #[must_use]
+    pub fn on(self, ground: Ground) -> Self {
+        Self { theme: Theme { ground, ..self.theme }, ..self }
     }
 
     /// The style of a role.

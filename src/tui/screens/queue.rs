@@ -7,57 +7,86 @@ use super::Look;
 use crate::tui::theme::Role;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
 use crate::tui::widgets::text;
-use crate::view::{Board, Mark};
+use crate::view::{Board, Mark, NextCall, QueueRow};
 
-const COLUMNS: &[Column] = &[
+const NEXT: &[Column] = &[
     Column { head: "at", kind: Kind::Whole, keep: 9 },
     Column { head: "", kind: Kind::Whole, keep: 6 },
     Column { head: "load", kind: Kind::Whole, keep: 9 },
-    Column { head: "move / order", kind: Kind::Words(11), keep: 8 },
-    Column { head: "why / recipe", kind: Kind::Words(6), keep: 2 },
-    Column { head: "slack/due", kind: Kind::Figures, keep: 4 },
-    Column { head: "ready", kind: Kind::Figures, keep: 5 },
+    Column { head: "move", kind: Kind::Words(9), keep: 8 },
+    Column { head: "why", kind: Kind::Words(12), keep: 2 },
+    Column { head: "slack", kind: Kind::Figures, keep: 4 },
     Column { head: "", kind: Kind::Whole, keep: 7 },
 ];
 
+const QUEUE: &[Column] = &[
+    Column { head: "starts", kind: Kind::Whole, keep: 9 },
+    Column { head: "", kind: Kind::Whole, keep: 6 },
+    Column { head: "load", kind: Kind::Whole, keep: 9 },
+    Column { head: "order", kind: Kind::Words(9), keep: 8 },
+    Column { head: "recipe", kind: Kind::Words(6), keep: 2 },
+    Column { head: "due", kind: Kind::Figures, keep: 4 },
+    Column { head: "done", kind: Kind::Figures, keep: 5 },
+    Column { head: "", kind: Kind::Whole, keep: 7 },
+];
+
+/// With fewer rows each of the two lists has no room for its heading.
+const HEADED: u16 = 7;
+
 pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<usize>, look: &Look) {
-    let dot = look.glyphs.arrow;
-    let mut rows: Vec<Vec<Cell>> = board
-        .next
-        .iter()
-        .map(|n| {
-            vec![
-                Cell::plain(n.at.as_str()),
-                Cell::plain(n.verb.short()),
-                Cell::of(n.carrier.as_str(), Role::Strong),
-                Cell::plain(format!("{} {dot} {}", n.from.name, n.to.name)),
-                Cell::plain(n.reason.as_str()),
-                Cell::plain(n.slack.map_or_else(String::new, |d| d.to_string())),
-                Cell::Empty,
-                Cell::plain(if n.critical { "NO STOP" } else { "" }),
-            ]
-        })
-        .collect();
-    rows.extend(board.queue.iter().map(|q| {
-        let late = q.late.map_or_else(String::new, |d| format!("LATE {d}"));
-        vec![
-            Cell::plain(q.release.as_ref().map_or_else(|| "not yet".to_owned(), |t| format!("{t}:--"))),
-            Cell::plain(match (q.marks.contains(&Mark::Held), q.rush) {
-                (true, _) => Mark::Held.word(),
-                (false, true) => "RUSH",
-                (false, false) => "start",
-            }),
-            Cell::of(q.carrier.as_str(), Role::Strong),
-            Cell::plain(format!("{} {}", q.order, q.label)),
-            Cell::plain(q.recipe.as_str()),
-            Cell::plain(q.due.clone().unwrap_or_default()),
-            Cell::plain(q.finish.clone().unwrap_or_default()),
-            Cell::of(late, Role::Soon),
-        ]
-    }));
-    if rows.is_empty() {
+    let next: Vec<Vec<Cell>> = board.next.iter().map(|n| next_row(n, look)).collect();
+    let queue: Vec<Vec<Cell>> = board.queue.iter().map(queue_row).collect();
+    if next.is_empty() && queue.is_empty() {
         text::put(buf, text::row(area, 0), "  nothing waits", look.style(Role::Text), look.glyphs.ellipsis);
         return;
     }
-    table::draw(buf, area, COLUMNS, &rows, chosen, area.height > 3, look);
+    let headed = area.height >= HEADED;
+    let count =
+        |rows: &[Vec<Cell>]| u16::try_from(rows.len()).unwrap_or(u16::MAX).saturating_add(u16::from(headed));
+    let (of_next, of_queue) = (count(&next), count(&queue));
+    // What is to be done comes first; the queue keeps a third, more if there is room, most while a row of it is chosen.
+    let in_queue = chosen.is_some_and(|ix| ix >= next.len());
+    let kept = if in_queue { area.height / 2 } else { area.height / 3 };
+    let (up, down) = match (next.is_empty(), queue.is_empty()) {
+        (true, _) => (0, area.height),
+        (_, true) => (area.height, 0),
+        _ => {
+            let up = of_next.min(area.height - of_queue.min(kept));
+            (up, area.height - up)
+        }
+    };
+    let upper = Rect { height: up, ..area };
+    let lower = Rect { y: area.y + up, height: down, ..area };
+    table::draw(buf, upper, NEXT, &next, chosen.filter(|ix| *ix < next.len()), headed, look);
+    table::draw(buf, lower, QUEUE, &queue, chosen.and_then(|ix| ix.checked_sub(next.len())), headed, look);
+}
+
+fn next_row(n: &NextCall, look: &Look) -> Vec<Cell> {
+    vec![
+        Cell::plain(n.at.as_str()),
+        Cell::plain(n.verb.short()),
+        Cell::of(n.carrier.as_str(), Role::Strong),
+        Cell::plain(format!("{} {} {}", n.from.name, look.glyphs.arrow, n.to.name)),
+        Cell::plain(n.reason.as_str()),
+        Cell::plain(n.slack.map_or_else(String::new, |d| d.to_string())),
+        Cell::plain(if n.critical { "NO STOP" } else { "" }),
+    ]
+}
+
+fn queue_row(q: &QueueRow) -> Vec<Cell> {
+    let late = q.late.map_or_else(String::new, |d| format!("LATE {d}"));
+    vec![
+        Cell::plain(q.release.as_deref().unwrap_or("not yet")),
+        Cell::plain(match (q.marks.contains(&Mark::Held), q.rush) {
+            (true, _) => Mark::Held.word(),
+            (false, true) => "RUSH",
+            (false, false) => "",
+        }),
+        Cell::of(q.carrier.as_str(), Role::Strong),
+        Cell::plain(format!("{} {}", q.order, q.label)),
+        Cell::plain(q.recipe.as_str()),
+        Cell::plain(q.due.clone().unwrap_or_default()),
+        Cell::plain(q.finish.clone().unwrap_or_default()),
+        Cell::of(late, Role::Soon),
+    ]
 }

@@ -127,12 +127,12 @@ pub fn draw_part(
         if is_chosen {
             for x in line.left()..line.right() {
                 let cell = &mut buf[(x, line.y)];
-                // Grey on the reversed field could not be read.
+                // A coloured field stays as it is; grey on the reversed one could not be read.
                 if cell.bg == Color::Reset {
                     cell.fg = Color::Reset;
+                    cell.set_style(look.style(Role::Chosen));
                 }
             }
-            buf.set_style(line, look.style(Role::Chosen));
             buf[(line.x, line.y)].set_char(look.glyphs.pointer);
         }
         y += 1;

@@ -1,0 +1,115 @@
+//! The screens without a screen: one line for each thing that changes, and words typed on a line instead of keys. For
+//! screen readers, pipes and terminals that can do no more. What is said goes through the same [`update`] as a key.
+//!
+//! [`update`]: super::app::update
+
+mod heard;
+mod tell;
+
+use std::io::{self, BufRead as _, Write as _};
+use std::sync::Arc;
+use std::sync::mpsc::{Sender, channel};
+
+use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
+
+use super::app::{App, Post, Screen};
+use super::herald::{Calls, Herald};
+use super::run::{Exit, Options, Outcome, TuiError, Wake, board_of, next, perform, signals, wait};
+use crate::clock::steady_now;
+use crate::live::{LiveShift, Problem};
+
+pub use heard::{Reply, WORDS, hear};
+pub use tell::Teller;
+
+/// Runs until the person leaves, the input ends, or nobody reads any more.
+pub fn run(
+    shift: &mut LiveShift,
+    options: &Options,
+    start_crew: &mut dyn FnMut(&mut LiveShift),
+) -> Result<Exit, TuiError> {
+    let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
+    if options.post == Post::Watch {
+        app.screen = Screen::Live;
+    }
+    let (send, wakes) = channel();
+    signals(&[SIGTERM, SIGHUP, SIGINT], send.clone()).map_err(TuiError::Terminal)?;
+    let lines = std::thread::Builder::new().name("lines".to_owned());
+    lines.spawn(move || read_lines(&send)).map_err(TuiError::Terminal)?;
+    let mut teller = Teller::default();
+    let mut herald = Herald::new(Calls { note: false, ..options.calls });
+    loop {
+        let ticked = shift.tick();
+        app.speed = shift.speed();
+        let now = shift.now();
+        let mut said: Vec<String> = shift.take_notices().iter().map(ToString::to_string).collect();
+        if let Err(Problem::Fault(fault)) = ticked {
+            said.push(format!("FAULT: {fault}"));
+        }
+        app.learn(shift.line(), &shift.state().book);
+        let board = board_of(shift);
+        app.see(&board);
+        said.extend(teller.tell(&board, &app));
+        let bell = herald.hear(&board, steady_now());
+        if !write(&said, &bell).map_err(TuiError::Lost)? {
+            return Ok(Exit::Quit);
+        }
+        let line = match next(&wakes, wait(shift, &board, options.refresh)) {
+            None | Some(Wake::Input(_)) => continue,
+            Some(Wake::Signal(signal)) => return Ok(Exit::Signal(signal)),
+            Some(Wake::Line(line)) => line,
+            Some(Wake::InputLost(_)) => return Ok(Exit::Quit),
+        };
+        let board = board_of(shift);
+        app.see(&board);
+        let Reply { effects, lines } = hear(&mut app, &line, &board, now.max(shift.now()));
+        let spoke = !effects.is_empty();
+        let outcome = perform(&mut app, shift, effects);
+        if spoke {
+            teller.knows(shift.state().seq);
+        }
+        let mut replies = lines;
+        replies.extend(app.message.take().map(|m| m.text));
+        if !write(&replies, &[]).map_err(TuiError::Lost)? {
+            return Ok(Exit::Quit);
+        }
+        match outcome {
+            Outcome::Quit => return Ok(Exit::Quit),
+            Outcome::StartCrew => start_crew(shift),
+            Outcome::Go | Outcome::Repaint | Outcome::Suspend => {}
+        }
+    }
+}
+
+/// Lines of standard input, each on its way to the loop; then that there are no more.
+fn read_lines(to_loop: &Sender<Wake>) {
+    for line in io::stdin().lock().lines() {
+        let wake = match line {
+            Ok(line) => Wake::Line(line),
+            Err(error) => Wake::InputLost(error),
+        };
+        if to_loop.send(wake).is_err() {
+            return;
+        }
+    }
+    let over = io::Error::new(io::ErrorKind::UnexpectedEof, "the input has ended");
+    let _ = to_loop.send(Wake::InputLost(over));
+}
+
+/// Writes lines; false if nobody reads any more.
+fn write(lines: &[String], bell: &[u8]) -> io::Result<bool> {
+    if lines.is_empty() && bell.is_empty() {
+        return Ok(true);
+    }
+    let mut text = String::new();
+    for line in lines {
+        // Nothing from a file may steer the terminal.
+        text.extend(line.chars().filter(|c| !c.is_control()));
+        text.push('\n');
+    }
+    let mut out = io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.write_all(bell)).and_then(|()| out.flush()) {
+        Err(e) if e.kind() == io::ErrorKind::BrokenPipe => Ok(false),
+        Err(e) => Err(e),
+        Ok(()) => Ok(true),
+    }
+}
