@@ -3,6 +3,7 @@
 //! A command is decided, stored, folded, and only then answered. Two shells may run on one journal, in one process or
 //! two: whoever was slower folds what the other stored and decides again. Keeps out: text formats, paint, judgement.
 
+mod commit;
 mod notice;
 mod planning;
 mod preview;
@@ -15,7 +16,7 @@ use std::sync::Arc;
 
 pub use notice::Notice;
 pub use planning::Planner;
-pub use preview::{Previewed, WhatIf};
+pub use preview::{Known, Previewed};
 pub use search::{Improving, SEARCH_THREAD};
 pub use source::Hands;
 
@@ -29,7 +30,7 @@ use crate::schedule::Schedule;
 use crate::shift::{Command, Event, History, Refusal, Stamped, State, Who, decide};
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
-use crate::whatif::{self, Prospect, Trouble, WayOut};
+use crate::whatif::{self, Trouble, WayOut};
 
 /// How often a command is decided again because another program was faster. Each time that program has made progress.
 const TRIES: usize = 16;
@@ -55,6 +56,9 @@ pub enum Problem {
     /// Something was said meanwhile that whoever asks has not seen.
     #[error("the shift has moved on meanwhile")]
     MovedOn,
+    /// The line went on while somebody weighed a change, and it would do more harm now than they have seen.
+    #[error("it costs more by now: {0}")]
+    CostsMore(String),
 }
 
 /// What a new shift is made of, apart from its line and clock.
@@ -338,34 +342,10 @@ impl LiveShift {
         Ok(())
     }
 
-    /// The same for somebody who has weighed them against the shift as it was at the fact `seen`: nothing is done if
-    /// something has happened since, here or in another program. See [`LiveShift::last_fact`].
-    pub fn submit_all_as_seen(&mut self, commands: &[Command], by: Who, seen: Seq) -> Result<(), Problem> {
-        self.tail()?;
-        if self.commit_all(commands, by, Some(seen))? {
-            let now = self.now();
-            self.plan_or_notice(now, planning::Adopt::Always);
-        }
-        Ok(())
-    }
-
     /// The last event that changed where things are or what is wanted; plans and alarms are none.
     pub fn last_fact(&self) -> Seq {
         let mut events = self.history.events().iter().rev();
         events.find(|s| planning::calls_for_plan(&s.event)).map_or(Seq(0), |s| s.seq)
-    }
-
-    /// How the shift goes on as it is, and how it would with some commands: see [`whatif`]. Nothing is stored.
-    ///
-    /// Errors: the first command that is refused, by its place among them.
-    pub fn what_if(
-        &mut self,
-        commands: &[Command],
-        tries: u64,
-    ) -> Result<(Prospect, Prospect), (usize, Refusal)> {
-        let now = self.now();
-        let after = whatif::with(&self.line, &self.history, commands, now, &self.settings, tries)?;
-        Ok((whatif::as_it_is(&self.line, &self.history, now, &self.settings, tries), after))
     }
 
     /// Reads and folds what another program has appended. True if there was anything.

@@ -3,6 +3,7 @@
 use super::action::Action;
 use super::changes::{Figure, Pick};
 use crate::ids::{CarrierId, HoistId, Seq, TankId};
+use crate::shift::ledger::Sign;
 use crate::shift::{AlarmKey, Claim};
 use crate::units::{Dur, Time};
 use crate::view::Said;
@@ -136,6 +137,8 @@ pub enum Asks {
     Reason,
     /// A figure or a name for a change.
     Figure(Figure),
+    /// Whose hand a signature is.
+    Initials(Sign),
 }
 
 /// What taking a row means.
@@ -157,6 +160,8 @@ pub enum Means {
     Tank(TankId),
     /// The next step towards a change.
     Pick(Pick),
+    /// This is signed.
+    Sign(Sign),
 }
 
 impl Field {

@@ -12,6 +12,7 @@ pub mod desk;
 pub mod dialog;
 pub mod glyphs;
 pub mod keymap;
+pub mod pages;
 mod run;
 pub mod screens;
 mod terminal;

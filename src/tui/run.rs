@@ -16,6 +16,7 @@ use super::changes::keep_preview;
 use super::debounce::Debounce;
 use super::glyphs::GlyphSet;
 use super::keymap::{self, Context};
+use super::pages::keep_page;
 use super::screens::{Look, paint};
 use super::terminal::Screen;
 use super::theme::Depth;
@@ -30,7 +31,7 @@ fn offer_ways(app: &mut App, shift: &mut LiveShift, post: Post) {
     let rows = way_rows(shift.line(), shift.state(), shift.ways_out());
     if app.changes.ways.is_empty() && !rows.is_empty() && post == Post::Supervisor {
         let now = shift.now();
-        app.tell(format!("Trouble: w shows {} ways out, the best first", rows.len()), true, now);
+        app.tell(format!("TROUBLE: w shows {} ways out, the best first", rows.len()), false, now);
     }
     app.changes.ways = rows;
 }
@@ -137,6 +138,9 @@ pub enum Outcome {
 /// Said when somebody else was faster than a commit.
 const MOVED_ON: &str = "Somebody was faster: nothing was changed. See the new before and after, then Enter.";
 
+/// Said when the line went on and a change would do more harm than was shown.
+const COSTS_MORE: &str = "The line went on; nothing was changed. See what it costs now, then Enter:";
+
 /// What is to be seen of a shift now.
 pub fn board_of(shift: &mut LiveShift) -> Board {
     let now = shift.now();
@@ -169,8 +173,8 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                     Err(problem) => app.tell(format!("FAULT: {problem}"), true, now),
                 }
             }
-            Effect::Commit { commands, seen, done } => {
-                let result = shift.submit_all_as_seen(&commands, Who::Supervisor, seen);
+            Effect::Commit { commands, known, done } => {
+                let result = shift.submit_weighed(&commands, Who::Supervisor, &known);
                 let now = shift.now();
                 match result {
                     Ok(()) => {
@@ -178,6 +182,7 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                         app.tell(done, false, now);
                     }
                     Err(Problem::MovedOn) => app.tell(MOVED_ON, true, now),
+                    Err(Problem::CostsMore(what)) => app.tell(format!("{COSTS_MORE} {what}"), true, now),
                     Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched)) => {
                         app.tell(problem.to_string(), true, now);
                     }
@@ -221,6 +226,7 @@ pub fn run(
         keep_preview(&mut app, shift);
         offer_ways(&mut app, shift, options.post);
         let board = board_of(shift);
+        keep_page(&mut app, shift, &board);
         app.see(&board);
         app.desk.cells = screen.width();
         if !screen.is_ours() {

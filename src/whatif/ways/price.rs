@@ -93,9 +93,7 @@ impl Pricing<'_> {
         moves.extend(after.moves);
         let schedule = Schedule::new(moves, self.now);
         let state = said(self.line, self.history, &what.for_good(), self.now).ok()?.state().clone();
-        let breaches = verify(self.line, &state, &schedule);
-        let worth = Objective::of(self.line, &state, &schedule, &[]);
-        Some(Prospect { state, schedule, breaches, worth })
+        Some(Prospect::of(self.line, state, schedule))
     }
 
     /// The history in which a plan was followed to the letter until an instant: with the moves that were begun by then, and
