@@ -390,7 +390,9 @@ fn put_all_down(problem: &Problem, hanging: &[usize]) -> Vec<Vec<Forced>> {
         pairs.any(|(a, b)| !a.goes_with(problem, b))
     };
     if problem.is_blocked() {
-        ways.iter_mut().for_each(|way| one_after_the_other(problem, way));
+        for way in &mut ways {
+            one_after_the_other(problem, way);
+        }
     }
     ways.sort_by_key(|way| meet(way));
     ways

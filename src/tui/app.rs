@@ -449,7 +449,9 @@ fn go(app: &mut App, step: Step, board: &Board, now: Time) {
         Step::List(list) => app.dialog = Some(Dialog::List(list)),
         Step::Field(field) => app.dialog = Some(Dialog::Field(field)),
         Step::Propose(commands) => {
-            commands.into_iter().for_each(|command| app.changes.propose(command, &line, &book, board));
+            for command in commands {
+                app.changes.propose(command, &line, &book, board);
+            }
         }
         Step::Fill(commands) => {
             app.changes.clear();

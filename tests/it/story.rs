@@ -57,24 +57,15 @@ fn until(clock_time: &str, path: Option<&Path>) -> LiveShift {
     let (line, book, opening) = built(&texts);
     let clock = ManualClock::default();
     let line = Arc::new(line);
-    let mut shift = match path {
-        Some(path) => {
-            let new = NewShift {
-                texts,
-                opening,
-                zone: "+01:00".to_owned(),
-                book,
-                settings: Settings::default(),
-                practice: true,
-                speed: 20.0,
-            };
-            LiveShift::create(path, line, new, Box::new(clock.clone())).unwrap()
-        }
-        None => {
-            let mut shift = LiveShift::in_memory(line, opening, Box::new(clock.clone()), Settings::default());
-            shift.submit(&Command::Open { book }, Who::Supervisor).unwrap();
-            shift
-        }
+    let settings = Settings::default();
+    let mut shift = if let Some(path) = path {
+        let zone = "+01:00".to_owned();
+        let new = NewShift { texts, opening, zone, book, settings, practice: true, speed: 1.0 };
+        LiveShift::create(path, line, new, Box::new(clock.clone())).unwrap()
+    } else {
+        let mut shift = LiveShift::in_memory(line, opening, Box::new(clock.clone()), settings);
+        shift.submit(&Command::Open { book }, Who::Supervisor).unwrap();
+        shift
     };
     shift.set_improving(Improving::AtOnce { tries: 4_000 }).unwrap();
     shift.set_hands(Box::new(Crew::new(Pace::PUNCTUAL, 1)));
@@ -207,7 +198,7 @@ impl Morning {
         }
         let key = self.operator.look(|seen| {
             let text = seen.text();
-            let due = ["start within", "lower within", "PAST LATEST START", "TOO LONG IN AIR"];
+            let due = ["start within", "lower within", "no limit", "PAST LATEST START", "TOO LONG IN AIR"];
             match () {
                 () if text.contains("Was it really done just now?") => Some("n"),
                 () if text.contains("WAIT, then") || text.contains("STOPPED") => None,
@@ -299,12 +290,11 @@ impl Morning {
     fn picture(&self, name: &str) {
         let Some(folder) = &self.pictures else { return };
         let (left, right) = (self.operator.look(Seen::rows), self.supervisor.look(Seen::rows));
-        let row = |(l, r): (&String, &String)| format!("{l}\x1b[0m | {r}\x1b[0m\n");
-        let text: String = left.iter().zip(&right).map(row).collect();
+        let both = left.iter().zip(&right).map(|(l, r)| format!("{l}\x1b[0m | {r}"));
+        let text = both.collect::<Vec<_>>().join("\x1b[0m\n");
         std::fs::write(folder.join(format!("{name}.ansi")), text).unwrap();
         for (who, seen) in [("operator", &left), ("supervisor", &right)] {
-            let text: String = seen.iter().map(|r| format!("{r}\x1b[0m\n")).collect();
-            std::fs::write(folder.join(format!("{name}-{who}.ansi")), text).unwrap();
+            std::fs::write(folder.join(format!("{name}-{who}.ansi")), seen.join("\x1b[0m\n")).unwrap();
         }
     }
 }
