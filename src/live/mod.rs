@@ -4,6 +4,7 @@
 //! two: whoever was slower folds what the other stored and decides again. Keeps out: text formats, paint, judgement.
 
 mod asking;
+mod commit;
 mod fork;
 mod lock;
 mod notice;
@@ -23,7 +24,7 @@ pub use fork::Fork;
 pub use lock::{Lock, PinError, hash_pin};
 pub use notice::Notice;
 pub use planning::Planner;
-pub use preview::{Previewed, WhatIf};
+pub use preview::{Known, Previewed};
 pub use resume::instant;
 pub use search::{Improving, SEARCH_THREAD};
 pub use source::Hands;
@@ -38,7 +39,7 @@ use crate::schedule::Schedule;
 use crate::shift::{Command, Event, History, Refusal, Stamped, State, Who, decide, unsound};
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
-use crate::whatif::{self, Prospect, Trouble, WayOut};
+use crate::whatif::{self, Trouble, WayOut};
 
 /// What journals are written by.
 const PROGRAM: &str = concat!("dwellhand ", env!("CARGO_PKG_VERSION"));
@@ -70,6 +71,9 @@ pub enum Problem {
     /// Something was said meanwhile that whoever asks has not seen.
     #[error("the shift has moved on meanwhile")]
     MovedOn,
+    /// The line went on while somebody weighed a change, and it would do more harm now than they have seen.
+    #[error("it costs more by now: {0}")]
+    CostsMore(String),
 }
 
 /// What a new shift is made of, apart from its line and clock.
@@ -383,34 +387,10 @@ impl LiveShift {
         Ok(())
     }
 
-    /// The same for somebody who has weighed them against the shift as it was at the fact `seen`: nothing is done if
-    /// something has happened since, here or in another program. See [`LiveShift::last_fact`].
-    pub fn submit_all_as_seen(&mut self, commands: &[Command], by: Who, seen: Seq) -> Result<(), Problem> {
-        self.tail()?;
-        if self.commit_all(commands, by, Some(seen))? {
-            let now = self.now();
-            self.plan_or_notice(now, planning::Adopt::Always);
-        }
-        Ok(())
-    }
-
     /// The last event that changed where things are or what is wanted; plans and alarms are none.
     pub fn last_fact(&self) -> Seq {
         let mut events = self.history.events().iter().rev();
         events.find(|s| s.event.calls_for_plan()).map_or(Seq(0), |s| s.seq)
-    }
-
-    /// How the shift goes on as it is, and how it would with some commands: see [`whatif`]. Nothing is stored.
-    ///
-    /// Errors: the first command that is refused, by its place among them.
-    pub fn what_if(
-        &mut self,
-        commands: &[Command],
-        tries: u64,
-    ) -> Result<(Prospect, Prospect), (usize, Refusal)> {
-        let now = self.now();
-        let after = whatif::with(&self.line, &self.history, commands, now, &self.settings, tries)?;
-        Ok((whatif::as_it_is(&self.line, &self.history, now, &self.settings, tries), after))
     }
 
     /// Reads and folds what another program has appended. True if there was anything.

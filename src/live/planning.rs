@@ -19,7 +19,7 @@ use crate::schedule::{Move, Schedule};
 use crate::shift::{Command, Event, Place, Refusal, State, Who};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, verify};
-use crate::whatif::trouble;
+use crate::whatif::{is_better, trouble};
 
 /// Makes a plan of what is so: see [`plan::plan`].
 pub type Planner = Box<dyn Fn(&Line, &State, Time, &Settings) -> Schedule + Send>;
@@ -93,6 +93,8 @@ pub(super) struct InForce {
     priced: Option<Time>,
     /// All calls of the plan that is shown; made when somebody asks.
     outlook: Option<Vec<Call>>,
+    /// The plan of a change that was weighed and has just been committed.
+    weighed: Option<Schedule>,
 }
 
 impl InForce {
@@ -117,6 +119,10 @@ impl InForce {
     }
     pub(super) fn found(&mut self) {
         self.missing = None;
+    }
+    /// The next plan may be this one, brought up to date: people have seen it.
+    pub(super) fn go_on_from(&mut self, weighed: Schedule) {
+        self.weighed = Some(weighed);
     }
 }
 
@@ -216,7 +222,7 @@ impl LiveShift {
     pub(super) fn plan_anew(&mut self, now: Time, adopt: Adopt) -> Result<(), Problem> {
         self.plan.tried = Some(now);
         self.plan.miss(now);
-        let schedule = (self.planner)(&self.line, self.history.state(), now, &self.settings);
+        let schedule = self.planned(now);
         let breaches = match self.judged(&schedule) {
             Ok(breaches) => breaches,
             Err(refusal) => return self.reject(&refusal),
@@ -244,6 +250,15 @@ impl LiveShift {
             self.price_again(adopted, now);
             Ok(())
         }
+    }
+
+    fn planned(&mut self, now: Time) -> Schedule {
+        let weighed = self.plan.weighed.take();
+        let (line, state) = (&*self.line, self.history.state());
+        let schedule = (self.planner)(line, state, now, &self.settings);
+        let Some(weighed) = weighed else { return schedule };
+        let other = plan::plan_in_order(line, state, &weighed, now, &self.settings);
+        if is_better(line, state, &other, &schedule) { other } else { schedule }
     }
 
     /// Forgets what the search is at: it no longer starts from what is so.

@@ -1,4 +1,4 @@
-//! Previews of changes by a thread, so that no key waits for them: first as the plan comes out at once, then better.
+//! Previews of changes by a thread, so that no key waits for them: first as the plans come out at once, then better.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
@@ -12,23 +12,27 @@ use crate::line::Line;
 use crate::plan::Settings;
 use crate::shift::{Command, History, Refusal};
 use crate::units::Time;
-use crate::whatif::{self, Prospect};
+use crate::whatif::{Weighed, weigh};
 
-/// Trial insertions for each side, one preview after the other.
-const ROUNDS: [u64; 3] = [0, 1_000, 40_000];
+/// Trial insertions for each side after the first look, round by round.
+const ROUNDS: [u64; 2] = [1_000, 40_000];
 
-/// How the shift goes on without the commands and with them, or the first of them that is refused, by its place.
-pub type WhatIf = Result<(Prospect, Prospect), (usize, Refusal)>;
+/// How the shift goes on without some commands and with them, as somebody has seen it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Known {
+    /// Both sides.
+    pub weighed: Weighed,
+    /// The instant they start from.
+    pub at: Time,
+    /// The last fact they know of: see [`LiveShift::last_fact`].
+    pub seen: Seq,
+}
 
 /// A preview.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Previewed {
-    /// What it came to.
-    pub what_if: WhatIf,
-    /// The instant it starts from.
-    pub at: Time,
-    /// The last fact it knows of: see [`LiveShift::last_fact`].
-    pub seen: Seq,
+    /// What it came to, or the first of the commands that is refused, by its place.
+    pub what_if: Result<Arc<Known>, (usize, Refusal)>,
     /// No better one follows.
     pub last: bool,
 }
@@ -57,12 +61,13 @@ struct Task {
     settings: Settings,
     at: Time,
     seen: Seq,
+    earlier: Option<Arc<Known>>,
 }
 
 impl LiveShift {
-    /// Begins to work out what commands would do, in place of any preview that is being made. False if the machine has no
-    /// thread left.
-    pub fn begin_preview(&mut self, commands: Vec<Command>) -> bool {
+    /// Begins to work out what commands would do, in place of any preview that is being made. `earlier` is what was known
+    /// of the same commands before the line went on. False if the machine has no thread left.
+    pub fn begin_preview(&mut self, commands: Vec<Command>, earlier: Option<Arc<Known>>) -> bool {
         let task = Task {
             line: Arc::clone(&self.line),
             history: self.history.clone(),
@@ -70,6 +75,7 @@ impl LiveShift {
             settings: self.settings,
             at: self.now(),
             seen: self.last_fact(),
+            earlier,
         };
         let dropped = Arc::new(AtomicBool::new(false));
         let (outbox, made) = channel();
@@ -115,17 +121,26 @@ impl LiveShift {
 }
 
 fn work(task: &Task, dropped: &AtomicBool, outbox: &Sender<Previewed>) {
-    let Task { line, history, commands, settings, at, seen } = task;
+    let Task { line, history, commands, settings, at, seen, earlier } = task;
+    let earlier = earlier.as_ref().map(|known| &known.weighed);
+    let tell = |weighed: &Weighed, last| {
+        let known = Known { weighed: weighed.clone(), at: *at, seen: *seen };
+        outbox.send(Previewed { what_if: Ok(Arc::new(known)), last }).is_ok()
+    };
+    let mut weighed = match weigh(line, history, commands, *at, settings, earlier) {
+        Ok(weighed) => weighed,
+        Err(refused) => {
+            // If nobody listens any more there is nothing else to do.
+            let _ = outbox.send(Previewed { what_if: Err(refused), last: true });
+            return;
+        }
+    };
+    let mut listens = tell(&weighed, false);
     for (n, tries) in ROUNDS.into_iter().enumerate() {
-        if dropped.load(Ordering::SeqCst) {
+        if !listens || dropped.load(Ordering::SeqCst) {
             return;
         }
-        let what_if = whatif::with(line, history, commands, *at, settings, tries)
-            .map(|after| (whatif::as_it_is(line, history, *at, settings, tries), after));
-        let last = n + 1 == ROUNDS.len() || what_if.is_err();
-        let sent = outbox.send(Previewed { what_if, at: *at, seen: *seen, last });
-        if last || sent.is_err() {
-            return;
-        }
+        weighed.improve(line, settings, tries, &mut || dropped.load(Ordering::SeqCst));
+        listens = tell(&weighed, n + 1 == ROUNDS.len());
     }
 }

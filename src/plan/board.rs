@@ -159,6 +159,15 @@ impl Board {
         self.blocks.insert(at, block);
     }
 
+    /// Takes the time of a hoist that holds on to a carrier over a tank and does nothing else.
+    pub fn hang(&mut self, hoist: HoistId, over: TankId, span: Span, (carrier, path): (CarrierId, PathId)) {
+        if span.lo < span.hi {
+            let (start, end, carrier) = (span.lo, span.hi, Some(carrier));
+            let at = self.blocks.partition_point(|b| b.start <= start);
+            self.blocks.insert(at, Block { start, end, hoist, from: over, to: over, path, carrier });
+        }
+    }
+
     /// Takes a tank from the lift of the move that comes until the tank is clear again.
     pub fn take_tank(&mut self, tank: TankId, span: Span, carrier: CarrierId) {
         self.tanks[tank].push(Taken { span, carrier });

@@ -17,6 +17,7 @@ use super::Settings;
 use super::board::{Board, Span};
 use super::margin::{Care, careful, ladder};
 use super::problem::{Haul, Problem, Start, Task, rank};
+use super::rail;
 use super::search;
 use super::shade;
 use super::timing::retime;
@@ -312,7 +313,12 @@ struct Forced {
 
 impl Forced {
     /// Takes the hoist, and the tank until the carrier is down.
-    fn take(&self, board: &mut Board) {
+    fn take(&self, problem: &Problem, board: &mut Board) {
+        let from = self.haul.first().from;
+        let waits = (self.start - problem.now).or_zero();
+        let place = problem.line.tanks[from].position;
+        let stands = problem.rail.standing(self.haul.hoist, from, place, waits);
+        board.hang(self.haul.hoist, from, Span { lo: problem.now, hi: self.start }, (self.carrier, stands));
         board.take_hoist(&self.haul, self.start, self.carrier);
         let last = self.haul.last();
         let lift = self.start + last.offset + last.phases.to_lift();
@@ -353,7 +359,7 @@ fn put_down(problem: &Problem, task: usize) -> Vec<Forced> {
     let &Start::Hook { hoist, from, leaves, lifted } = start else { return Vec::new() };
     let hauls = problem.hauls_under_way(own, leaves, from, hoist);
     let forced = hauls.iter().map(|haul| {
-        let start = problem.under_way_from(hoist, lifted, &haul.first().phases);
+        let start = problem.under_way_from(hoist, lifted, haul);
         Forced { haul: haul.clone(), start, task, carrier }
     });
     let fits = |f: &Forced| {
@@ -383,8 +389,27 @@ fn put_all_down(problem: &Problem, hanging: &[usize]) -> Vec<Vec<Forced>> {
         let mut pairs = way.iter().enumerate().flat_map(|(k, a)| way[k + 1..].iter().map(move |b| (a, b)));
         pairs.any(|(a, b)| !a.goes_with(problem, b))
     };
+    if problem.is_blocked() {
+        for way in &mut ways {
+            one_after_the_other(problem, way);
+        }
+    }
     ways.sort_by_key(|way| meet(way));
     ways
+}
+
+/// What hangs waits for what goes down before it where both would meet.
+fn one_after_the_other(problem: &Problem, way: &mut [Forced]) {
+    way.sort_by_key(|f| f.start);
+    for k in 1..way.len() {
+        let (before, after) = way.split_at_mut(k);
+        for f in before.iter() {
+            let lag = problem.rail.lag(f.haul.path, after[0].haul.path);
+            if lag < rail::NEVER {
+                after[0].start = after[0].start.max(f.start + Dur(lag));
+            }
+        }
+    }
 }
 
 /// Inserts all carriers on the line. A carrier that hangs is put down first, in each place it may go to in turn, and
@@ -489,7 +514,7 @@ fn insert_each(
 ) -> (Vec<Move>, Vec<usize>) {
     let mut board = Board::new(problem);
     for f in forced {
-        f.take(&mut board);
+        f.take(problem, &mut board);
     }
     for &i in order {
         take_until_earliest(problem, &mut board, &tasks[i], margin);
@@ -501,7 +526,7 @@ fn insert_each(
         if let Some(way) = way_out(problem, &board, task, rules, now) {
             board.release(task.carrier);
             for f in forced.iter().filter(|f| f.carrier == task.carrier) {
-                f.take(&mut board);
+                f.take(problem, &mut board);
             }
             way.take(problem, &mut board, task);
             moves.extend(way.moves(task));

@@ -122,7 +122,7 @@ fn put_down(problem: &Problem, task: &Task) -> Option<(TankId, Time)> {
         Start::Hook { hoist, from, leaves, lifted } => {
             let hauls = problem.hauls_under_way(task, leaves, from, hoist);
             let haul = hauls.first()?;
-            let start = problem.under_way_from(hoist, lifted, &haul.first().phases);
+            let start = problem.under_way_from(hoist, lifted, haul);
             Some((haul.last().to, start + haul.total))
         }
         Start::Tank { tank, visit, since, hooked } => {

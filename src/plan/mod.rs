@@ -72,6 +72,20 @@ pub fn plan(line: &Line, state: &State, now: Time, settings: &Settings) -> Sched
     if stuck { from(false).1 } else { schedule }
 }
 
+/// The same, but the order of moves it goes on from is that of `order`, queue and all, in place of the plan in force.
+pub fn plan_in_order(
+    line: &Line,
+    state: &State,
+    order: &Schedule,
+    now: Time,
+    settings: &Settings,
+) -> Schedule {
+    let mut state = state.clone();
+    state.plan = Some(order.clone());
+    state.standing.queue_changed = false;
+    plan(line, &state, now, settings)
+}
+
 /// A better schedule of the same carriers from the same instant, if the budget allows one to be found. The first `frozen`
 /// hauls stay. Windows, reserve and margins that the schedule keeps are kept. One that breaks windows is first made to do
 /// less harm, with half of the budget, and never does more.

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use super::basis::Basis;
-use super::rail::{PathId, Rail};
+use super::rail::{self, PathId, Rail};
 use super::way::Leeway;
 use crate::ids::{CarrierId, HoistId, Id as _, RecipeId, TankId};
 use crate::line::{CarrierSpec, EntrySide, Harm, Line, Phases, Priority, Role, StageKind, Visit};
@@ -125,11 +125,25 @@ impl<'a> Problem<'a> {
         self.back(hoist).map_or(free, |back| back.max(free))
     }
 
-    /// The start of the move that is under way: as it was, or later if the person is slower than the model. A hoist that
-    /// is stopped is still where it lifted.
-    pub fn under_way_from(&self, hoist: HoistId, lifted: Time, phases: &Phases) -> Time {
+    /// The start of the haul that is under way: as it was, or later if the person is slower than the model. A hoist that
+    /// is stopped is still where it lifted, and one that another hoist stands in the way of waits there until that runs.
+    pub fn under_way_from(&self, hoist: HoistId, lifted: Time, haul: &Haul) -> Time {
+        let phases = &haul.first().phases;
         let start = (lifted - phases.to_lift()).max(self.now - phases.to_down());
-        self.back(hoist).map_or(start, |back| start.max(back - phases.to_clear()))
+        let start = self.back(hoist).map_or(start, |back| start.max(back - phases.to_clear()));
+        let in_the_way = self.state.standing.stopped.keys().filter(|h| **h != hoist && !self.rail.is_alone());
+        in_the_way.fold(start, |start, other| {
+            let (stand, from) = self.stand(*other);
+            match self.rail.lag(stand, haul.path) {
+                rail::NEVER => start,
+                lag => start.max(from + Dur(lag)),
+            }
+        })
+    }
+
+    /// True if a hoist that is stopped may make what hangs on another one wait.
+    pub fn is_blocked(&self) -> bool {
+        !self.rail.is_alone() && !self.state.standing.stopped.is_empty()
     }
 
     /// The haul that legs of one carrier make.

@@ -6,7 +6,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-use super::problem::{Problem, Start};
+use super::problem::{Haul, Problem, Start};
 use super::rail::{self, PathId};
 use super::way::Rules;
 use crate::ids::{CarrierId, HoistId, Id as _};
@@ -89,9 +89,11 @@ impl Network {
                     self.upper[i] = (since + max).min(out) - phases[i].to_lift();
                 }
                 Start::Hook { hoist, lifted, .. } => {
-                    let start = problem.under_way_from(hoist, lifted, &phases[i]);
+                    let Some(haul) = haul_from(problem, &moves[i..]) else { continue };
+                    let start = problem.under_way_from(hoist, lifted, &haul);
                     self.lower[i] = start;
-                    self.upper[i] = start;
+                    // What another hoist stands in the way of hangs for as long as that takes.
+                    self.upper[i] = if problem.is_blocked() { Time::FAR } else { start };
                 }
                 Start::Done => {}
             }
@@ -176,7 +178,7 @@ impl Network {
                     continue;
                 }
                 let lag = rail.lag(before.path, haul.path);
-                if lag == rail::FREE || (under_way && hanging(before)) {
+                if lag == rail::FREE || (under_way && hanging(before) && !problem.is_blocked()) {
                     continue;
                 }
                 if lag == rail::NEVER {
@@ -360,6 +362,30 @@ struct OnRail {
     total: Dur,
 }
 
+/// The haul that legs of one carrier make. A dip lasts its target, whatever it lasted when the moves were timed.
+fn haul_of(problem: &Problem, mut legs: Vec<Move>) -> Option<Haul> {
+    let mut at = legs.first()?.start;
+    for m in &mut legs {
+        m.start = at;
+        let dip = super::problem::target(problem.line, problem.spec(m.carrier).recipe, m.visit);
+        at += m.phases(problem.line, &problem.state.book)?.total() + dip;
+    }
+    problem.haul_of(&legs)
+}
+
+/// The haul of the carrier of the first move, from there until the hoist lets go.
+fn haul_from(problem: &Problem, moves: &[Move]) -> Option<Haul> {
+    let own = moves.iter().filter(|m| m.carrier == moves[0].carrier);
+    let mut legs: Vec<Move> = Vec::new();
+    for m in own {
+        legs.push(*m);
+        if m.release {
+            break;
+        }
+    }
+    haul_of(problem, legs)
+}
+
 /// The hauls that the moves make, by their first move; `None` if a move cannot be made.
 fn hauls_of(problem: &Problem, moves: &[Move]) -> Option<Vec<OnRail>> {
     let mut open: BTreeMap<CarrierId, Vec<(usize, Move)>> = BTreeMap::new();
@@ -369,17 +395,9 @@ fn hauls_of(problem: &Problem, moves: &[Move]) -> Option<Vec<OnRail>> {
         let legs = open.entry(m.carrier).or_default();
         legs.push((i, *m));
         if m.release {
-            let mut legs = std::mem::take(legs);
+            let legs = std::mem::take(legs);
             let first = legs[0].0;
-            // A dip lasts its target, whatever it lasted when the moves were timed.
-            let mut at = legs[0].1.start;
-            for (_, m) in &mut legs {
-                m.start = at;
-                let dip = super::problem::target(problem.line, problem.spec(m.carrier).recipe, m.visit);
-                at += m.phases(problem.line, &problem.state.book)?.total() + dip;
-            }
-            let legs: Vec<Move> = legs.into_iter().map(|(_, m)| m).collect();
-            let haul = problem.haul_of(&legs)?;
+            let haul = haul_of(problem, legs.into_iter().map(|(_, m)| m).collect())?;
             let opens = seen.insert(m.carrier);
             hauls.push(OnRail { first, opens, hoist: haul.hoist, path: haul.path, total: haul.total });
         }

@@ -217,7 +217,7 @@ impl Search<'_, '_> {
         let line = self.problem.line;
         if let (Start::Hook { hoist, lifted, .. }, None) = (&self.task.start, seg.from) {
             // Under way already: it goes on, and a late one ends no earlier than now.
-            let start = self.problem.under_way_from(*hoist, *lifted, &haul.first().phases);
+            let start = self.problem.under_way_from(*hoist, *lifted, haul);
             return if *hoist == haul.hoist { vec![Span { lo: start, hi: start }] } else { Vec::new() };
         }
         let (min, max) = self.rules.window(line, self.task, seg.visit);

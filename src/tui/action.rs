@@ -25,6 +25,8 @@ pub enum Action {
     Propose,
     /// Take back a change that stands.
     TakeBack,
+    /// Sign for the shift.
+    Sign,
     /// Look into one tank.
     Detail,
     /// Show the keys.
@@ -91,6 +93,7 @@ impl Action {
                 | Self::Shelve
                 | Self::Propose
                 | Self::TakeBack
+                | Self::Sign
         )
     }
 

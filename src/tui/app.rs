@@ -9,9 +9,12 @@ use super::dialog::{
     Amount, Ask, Asks, Consequence, Dialog, Field, Item, List, Means, Subject, Timed, is_timed, moved, since,
 };
 use super::keymap::{self, Context, Key};
+use super::pages::{self, Pages};
 use super::tape::{self, Tape, Wish};
-use crate::ids::{CarrierId, Seq};
+use crate::ids::CarrierId;
 use crate::line::{Line, OrderBook};
+use crate::live::Known;
+use crate::shift::ledger::Entry;
 use crate::shift::{AlarmAction, AlarmLevel, Claim, Command, Place};
 use crate::units::{Dur, Time};
 use crate::view::{AlarmOf, AlarmRow, Board, Said, claims, lifts, lowers};
@@ -49,12 +52,12 @@ pub enum Effect {
         /// What to tell the person then.
         done: String,
     },
-    /// Ask the shift for all of these at once, if nothing has happened since they were weighed.
+    /// Ask the shift for all of these at once, if they cost no more than the person has seen.
     Commit {
         /// The requests.
         commands: Vec<Command>,
-        /// The last fact that the person has seen.
-        seen: Seq,
+        /// What the person has seen.
+        known: Arc<Known>,
         /// What to tell the person then.
         done: String,
     },
@@ -85,11 +88,13 @@ pub enum Screen {
     Tanks,
     /// Changes: what is proposed, what it would do, what stands.
     Changes,
+    /// Pages to read and sign.
+    Pages,
 }
 
 impl Screen {
     /// The screens after the panes of the live screen, in the order of their numbers.
-    pub const DESK: [Self; 3] = [Self::Board, Self::Chart, Self::Tanks];
+    pub const DESK: [Self; 4] = [Self::Board, Self::Chart, Self::Tanks, Self::Pages];
 }
 
 /// The parts of the live screen that scroll.
@@ -184,6 +189,8 @@ pub struct App {
     pub changes: Changes,
     /// The recording that is played; `None` where a shift runs.
     pub tape: Option<Tape>,
+    /// The page that is read.
+    pub pages: Pages,
     shown: Option<(Said, Time)>,
     settled: Time,
 }
@@ -206,6 +213,7 @@ impl App {
             desk: Desk::default(),
             changes: Changes::default(),
             tape: None,
+            pages: Pages::default(),
             shown: None,
             settled: Time::PAST,
         }
@@ -235,6 +243,7 @@ impl App {
             (None, Screen::Board) => Context::Board,
             (None, Screen::Chart | Screen::Tanks) => Context::Times,
             (None, Screen::Changes) => Context::Changes,
+            (None, Screen::Pages) => Context::Pages,
         }
     }
 
@@ -306,6 +315,7 @@ pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
         return match app.screen {
             Screen::Live => on_live(app, action, board, now),
             Screen::Changes => on_changes(app, action, board, now),
+            Screen::Pages => on_pages(app, action, board, now),
             _ => on_desk(app, action, board, now),
         };
     };
@@ -390,6 +400,24 @@ fn on_changes(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
     Vec::new()
 }
 
+/// Pages: read, turned, signed.
+fn on_pages(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
+    match action {
+        Action::Confirm => {
+            app.tell("Nothing was said. 1 shows the call; what was done is said there.", true, now);
+        }
+        Action::Sign if app.post == Post::Watch => app.tell("This screen only watches.", true, now),
+        Action::Sign => app.dialog = Some(Dialog::List(pages::signs())),
+        Action::Back => app.screen = home(app.post),
+        Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
+        Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose => {
+            return on_live(app, action, board, now);
+        }
+        action => app.pages.act(action, app.desk.cells),
+    }
+    Vec::new()
+}
+
 /// Opens the changes; with nothing proposed yet, the first list at once.
 fn propose(app: &mut App, board: &Board, now: Time) {
     if app.post != Post::Supervisor {
@@ -453,7 +481,11 @@ fn go(app: &mut App, step: Step, board: &Board, now: Time) {
     match step {
         Step::List(list) => app.dialog = Some(Dialog::List(list)),
         Step::Field(field) => app.dialog = Some(Dialog::Field(field)),
-        Step::Propose(command) => app.changes.propose(command, &line, &book, board),
+        Step::Propose(commands) => {
+            for command in commands {
+                app.changes.propose(command, &line, &book, board);
+            }
+        }
         Step::Fill(commands) => {
             app.changes.clear();
             for command in commands {
@@ -470,7 +502,7 @@ fn take_back(app: &mut App, board: &Board, now: Time) {
     match board.changes.get(row) {
         Some(change) => {
             let command = Command::TakeBack { seq: change.seq };
-            go(app, Step::Propose(command), board, now);
+            go(app, Step::Propose(vec![command]), board, now);
         }
         None => app.tell("No change stands.", true, now),
     }
@@ -486,7 +518,8 @@ fn commit(app: &mut App, now: Time) {
             let words = format!("It cannot be done: {why}");
             app.tell(words, true, now);
         }
-        Outlook::Ready { .. } => {
+        Outlook::Ready { known, .. } => {
+            app.changes.committing = Some(Arc::clone(known));
             app.dialog = Some(Dialog::Field(Field {
                 title: "Why? Whoever comes next reads it".to_owned(),
                 hint: app.changes.stack.iter().map(|p| p.words.as_str()).collect::<Vec<_>>().join("; "),
@@ -858,17 +891,26 @@ fn typed(app: &mut App, mut field: Field, board: &Board, now: Time) -> Vec<Effec
             Ok(t) => return vec![Effect::Tape(Wish::To(t))],
             Err(wrong) => wrong,
         },
+        Asks::Initials(sign) => {
+            let initials = field.text.trim().to_owned();
+            if (1..=8).contains(&initials.chars().count()) && initials.chars().all(char::is_alphanumeric) {
+                let done = format!("Signed by {initials}: {}", pages::words(*sign));
+                let command = Command::Enter { entry: Entry::Signed { sign: *sign, initials } };
+                return vec![Effect::Submit { command, done }];
+            }
+            "one to eight letters or figures".to_owned()
+        }
         Asks::Reason if field.text.trim().is_empty() => "say why; a word will do".to_owned(),
-        Asks::Reason => match app.changes.seen() {
-            Some(seen) => {
+        Asks::Reason => match app.changes.committing.take() {
+            Some(known) => {
                 let commands = app.changes.commands(field.text.trim());
                 let done = match &app.changes.stack[..] {
                     [one] => format!("Committed: {}", one.words),
                     all => format!("Committed: {} changes", all.len()),
                 };
-                return vec![Effect::Commit { commands, seen, done }];
+                return vec![Effect::Commit { commands, known, done }];
             }
-            None => "the shift has moved on; Esc, look at the new figures, then Enter".to_owned(),
+            None => "nothing is shown to commit; Esc, see before and after, then Enter".to_owned(),
         },
     };
     field.wrong = Some(wrong);
@@ -931,6 +973,7 @@ fn take(app: &mut App, text: &str, means: Means, board: &Board, now: Time) -> Ve
         }
         Means::Tank(tank) => app.dialog = Some(Dialog::Tank(tank)),
         Means::TakeOver(how) => return vec![Effect::Tape(Wish::TakeOver(how))],
+        Means::Sign(sign) => app.dialog = Some(Dialog::Field(pages::initials(sign))),
         Means::Pick(pick) => {
             let step = changes::follow(app, board, pick, now);
             go(app, step, board, now);

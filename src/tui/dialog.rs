@@ -6,6 +6,7 @@ use super::action::Action;
 use super::changes::{Figure, Pick};
 use super::tape::How;
 use crate::ids::{CarrierId, HoistId, Seq, TankId};
+use crate::shift::ledger::Sign;
 use crate::shift::{AlarmKey, Claim};
 use crate::units::{Dur, Time};
 use crate::view::Said;
@@ -174,6 +175,8 @@ pub enum Asks {
     Figure(Figure),
     /// The instant a recording goes to.
     Instant,
+    /// Whose hand a signature is.
+    Initials(Sign),
 }
 
 /// What taking a row means.
@@ -197,6 +200,8 @@ pub enum Means {
     Pick(Pick),
     /// Take the shift over.
     TakeOver(How),
+    /// This is signed.
+    Sign(Sign),
 }
 
 impl Field {

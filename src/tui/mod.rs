@@ -13,6 +13,7 @@ pub mod dialog;
 pub mod glyphs;
 pub mod herald;
 pub mod keymap;
+pub mod pages;
 pub mod plain;
 mod player;
 mod run;

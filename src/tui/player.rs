@@ -5,6 +5,7 @@ use std::time::{Duration, Instant};
 
 use super::app::{App, Effect};
 use super::dialog::{Dialog, Page, PageOf};
+use super::pages::keep_page;
 use super::run::{Outcome, Source};
 use super::tape::{How, SPEEDS, Tape, Wish};
 use crate::clock::{Clock as _, RunningClock, steady_now};
@@ -273,6 +274,11 @@ impl Source for Player {
 
     fn board(&mut self) -> Board {
         self.moment.board(&self.recording, self.now)
+    }
+
+    fn keep_page(&mut self, app: &mut App, board: &Board) {
+        let told = (&**self.recording.line(), &self.moment.history);
+        keep_page(app, told, self.recording.opening(), board);
     }
 
     fn perform(&mut self, app: &mut App, effects: Vec<Effect>) -> Outcome {

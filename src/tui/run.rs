@@ -17,6 +17,7 @@ use super::debounce::Debounce;
 use super::glyphs::GlyphSet;
 use super::herald::{Calls, Herald};
 use super::keymap::{self, Context};
+use super::pages::keep_page;
 use super::player::Player;
 use super::screens::{Look, paint};
 use super::terminal::{Screen, ring};
@@ -32,7 +33,7 @@ fn offer_ways(app: &mut App, shift: &mut LiveShift, post: Post) {
     let rows = way_rows(shift.line(), shift.state(), shift.ways_out());
     if app.changes.ways.is_empty() && !rows.is_empty() && post == Post::Supervisor {
         let now = shift.now();
-        app.tell(format!("Trouble: w shows {} ways out, the best first", rows.len()), true, now);
+        app.tell(format!("TROUBLE: w shows {} ways out, the best first", rows.len()), false, now);
     }
     app.changes.ways = rows;
 }
@@ -128,6 +129,8 @@ pub(super) trait Source {
     fn now(&mut self) -> Time;
     /// What is to be seen now.
     fn board(&mut self) -> Board;
+    /// Makes the page that is read anew, if that is due.
+    fn keep_page(&mut self, app: &mut App, board: &Board);
     /// Performs effects; answers go to the app.
     fn perform(&mut self, app: &mut App, effects: Vec<Effect>) -> Outcome;
     /// Somebody pressed a key.
@@ -162,6 +165,9 @@ pub enum Outcome {
 
 /// Said when somebody else was faster than a commit.
 const MOVED_ON: &str = "Somebody was faster: nothing was changed. See the new before and after, then Enter.";
+
+/// Said when the line went on and a change would do more harm than was shown.
+const COSTS_MORE: &str = "The line went on; nothing was changed. See what it costs now, then Enter:";
 
 /// What is to be seen of a shift now.
 pub fn board_of(shift: &mut LiveShift) -> Board {
@@ -205,8 +211,8 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                     Err(error) => app.tell(format!("Still locked: {error}"), true, now),
                 }
             }
-            Effect::Commit { commands, seen, done } => {
-                let result = shift.submit_all_as_seen(&commands, Who::Supervisor, seen);
+            Effect::Commit { commands, known, done } => {
+                let result = shift.submit_weighed(&commands, Who::Supervisor, &known);
                 let now = shift.now();
                 match result {
                     Ok(()) => {
@@ -214,6 +220,7 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                         app.tell(done, false, now);
                     }
                     Err(Problem::MovedOn) => app.tell(MOVED_ON, true, now),
+                    Err(Problem::CostsMore(what)) => app.tell(format!("{COSTS_MORE} {what}"), true, now),
                     Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched | Problem::Locked)) => {
                         app.tell(problem.to_string(), true, now);
                     }
@@ -272,6 +279,11 @@ impl Source for Live<'_> {
         outcome
     }
 
+    fn keep_page(&mut self, app: &mut App, board: &Board) {
+        let told = (self.shift.line(), self.shift.history());
+        keep_page(app, told, &self.shift.opening(), board);
+    }
+
     fn touched(&mut self) {
         self.shift.touch();
     }
@@ -310,6 +322,7 @@ fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -
     loop {
         source.tick(&mut app);
         let board = source.board();
+        source.keep_page(&mut app, &board);
         app.see(&board);
         app.desk.cells = screen.width();
         if !screen.is_ours() {

@@ -3,10 +3,12 @@
 mod effect;
 mod paper;
 mod ways;
+mod weigh;
 
 pub use effect::{Effect, effects, finish};
 pub use paper::on_paper;
 pub use ways::{Trouble, WayOut, What, trouble, ways_out};
+pub use weigh::{Weighed, is_better, weigh};
 
 use crate::ids::Seq;
 use crate::line::Line;
@@ -29,24 +31,13 @@ pub struct Prospect {
     pub worth: Objective,
 }
 
-/// How the shift goes on from `now` if nothing is changed, the plan made better within `tries` trial insertions.
-pub fn as_it_is(line: &Line, history: &History, now: Time, settings: &Settings, tries: u64) -> Prospect {
-    prospect(line, history.state().clone(), now, settings, &mut Budget { tries, stop: &mut || false })
-}
-
-/// How it would go on with the commands said at `now`, one after the other.
-///
-/// Errors: the first command that is refused, by its place among them.
-pub fn with(
-    line: &Line,
-    history: &History,
-    commands: &[Command],
-    now: Time,
-    settings: &Settings,
-    tries: u64,
-) -> Result<Prospect, (usize, Refusal)> {
-    let then = said(line, history, commands, now)?;
-    Ok(prospect(line, then.state().clone(), now, settings, &mut Budget { tries, stop: &mut || false }))
+impl Prospect {
+    /// A state with a plan from there, judged.
+    fn of(line: &Line, state: State, schedule: Schedule) -> Self {
+        let breaches = verify(line, &state, &schedule);
+        let worth = Objective::of(line, &state, &schedule, &[]);
+        Self { state, schedule, breaches, worth }
+    }
 }
 
 /// The history with the commands said at `now`.
@@ -73,9 +64,7 @@ fn says(line: &Line, history: &mut History, command: &Command, now: Time) -> Res
 
 fn prospect(line: &Line, state: State, now: Time, settings: &Settings, budget: &mut Budget) -> Prospect {
     let schedule = planned(line, &state, now, settings, budget);
-    let breaches = verify(line, &state, &schedule);
-    let worth = Objective::of(line, &state, &schedule, &[]);
-    Prospect { state, schedule, breaches, worth }
+    Prospect::of(line, state, schedule)
 }
 
 /// A plan from `now`, made better within the budget.

@@ -57,6 +57,10 @@ pub fn ways_out(
     let share = tries / (candidates::MOST as u64 + 2);
     let nothing =
         price::nothing(filed, history, now, settings, &mut Budget { tries: share, stop: &mut *stop });
+    // Every way begins from the order of moves that is best without it, so that what differs is its own doing.
+    let mut planned_on = history.state().clone();
+    planned_on.plan = Some(nothing.schedule.clone());
+    let history = &History::from_now_on(planned_on);
     let jam = candidates::Jam::of(line, history.state(), &trouble, &nothing, now, settings);
     let pricing = Pricing { line: filed, history, now, settings, nothing: &nothing };
     let mut ways: Vec<WayOut> = Vec::new();

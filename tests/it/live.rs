@@ -3,7 +3,7 @@
 use std::fs;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Barrier};
 
 use dwellhand::civil::Opening;
 use dwellhand::clock::{Clock as _, ManualClock, wall_now};
@@ -311,6 +311,50 @@ fn the_slower_of_two_terminals_decides_again() {
     assert_eq!(a.state(), b.state());
     assert_eq!(stored(&path), a.history().events());
     assert!(matches!(a.state().carriers[B2].place, Place::OnHook { .. }));
+}
+
+/// Two threads with a terminal each press at the same moment, again and again: one of both is first, the other is told
+/// where the carrier is, and what neither was in the other's way with is kept for both.
+#[test]
+fn two_who_press_at_once_lose_nothing_and_the_slower_is_told() {
+    const ROUNDS: i64 = 30;
+    let (_dir, path) = folder();
+    drop(created(&path));
+    let together = Arc::new(Barrier::new(2));
+    let presses = |name: &'static str, hoist: HoistId| {
+        let (path, together) = (path.clone(), Arc::clone(&together));
+        std::thread::spawn(move || {
+            let (mut shift, clock, _) = reopened(&path);
+            let mut first = 0;
+            for round in 0..ROUNDS {
+                clock.set(Time::from_secs(100 + round));
+                together.wait();
+                shift.submit(&Command::Note { text: format!("{name} {round}") }, Who::Operator).unwrap();
+                let lifted = shift.submit(&lift(B1, hoist, small::LOAD, 100 + round), Who::Operator);
+                together.wait();
+                match lifted {
+                    Ok(()) => {
+                        first += 1;
+                        let back = Command::Correct { carrier: B1, claim: Claim::Queued };
+                        shift.submit(&back, Who::Operator).unwrap();
+                    }
+                    Err(Problem::Refused(Refusal::NotThere { really, .. })) => assert_ne!(really, ""),
+                    Err(other) => panic!("{name} {round}: {other}"),
+                }
+                together.wait();
+            }
+            shift.tail().unwrap();
+            (first, shift.state().clone())
+        })
+    };
+    let (a, b) = (presses("one", H1), presses("two", H2));
+    let ((a, state_a), (b, state_b)) = (a.join().unwrap(), b.join().unwrap());
+    assert_eq!(a + b, ROUNDS, "each round has one who was first");
+    assert_eq!(state_a, state_b);
+    let events = stored(&path);
+    let count = |wanted: fn(&Event) -> bool| events.iter().filter(|s| wanted(&s.event)).count() as i64;
+    assert_eq!(count(|e| matches!(e, Event::Lifted { .. })), ROUNDS);
+    assert_eq!(count(|e| matches!(e, Event::Noted { .. })), 2 * ROUNDS);
 }
 
 #[test]

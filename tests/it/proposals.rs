@@ -7,18 +7,19 @@ use std::time::{Duration, Instant};
 use dwellhand::civil::Opening;
 use dwellhand::clock::ManualClock;
 use dwellhand::ids::{CarrierId, HoistId, StepNo};
-use dwellhand::live::LiveShift;
+use dwellhand::live::{Known, LiveShift};
 use dwellhand::plan::Settings;
 use dwellhand::shift::{Change, Command, Event, Place, StopCause, Who, Whose, Window};
 use dwellhand::tui::app::{App, Effect, Screen, update};
 use dwellhand::tui::changes::{Outlook, keep_preview};
 use dwellhand::tui::dialog::Dialog;
 use dwellhand::tui::keymap::{self, Key};
+use dwellhand::tui::pages::keep_page;
 use dwellhand::tui::screens::{Look, paint};
 use dwellhand::tui::{Depth, GlyphSet, Post, board_of, perform};
 use dwellhand::units::{Dur, Time};
 use dwellhand::view::{AlarmOf, Board, Mark, Preview, WayRow};
-use dwellhand::whatif;
+use dwellhand::whatif::weigh;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -40,10 +41,10 @@ fn key(name: &str) -> Key {
 }
 
 /// A supervisor's terminal on a shift of one hoist and five carriers.
-struct Desk {
-    shift: LiveShift,
+pub(crate) struct Desk {
+    pub(crate) shift: LiveShift,
     clock: ManualClock,
-    app: App,
+    pub(crate) app: App,
 }
 
 impl Desk {
@@ -55,20 +56,27 @@ impl Desk {
         let settings = Settings::default();
         let mut shift = LiveShift::in_memory(Arc::clone(&line), opening, Box::new(clock.clone()), settings);
         shift.submit(&Command::Open { book }, Who::Supervisor).unwrap();
-        let app = App::new(line, post, false, false);
+        Self::on(shift, clock, post)
+    }
+
+    /// The same on another shift.
+    pub(crate) fn on(shift: LiveShift, clock: ManualClock, post: Post) -> Self {
+        let app = App::new(Arc::new(shift.line().clone()), post, false, false);
         Self { shift, clock, app }
     }
 
-    fn board(&mut self) -> Board {
+    pub(crate) fn board(&mut self) -> Board {
         self.app.learn(self.shift.line(), &self.shift.state().book);
         keep_preview(&mut self.app, &mut self.shift);
         let board = board_of(&mut self.shift);
+        let told = (self.shift.line(), self.shift.history());
+        keep_page(&mut self.app, told, &self.shift.opening(), &board);
         self.app.see(&board);
         board
     }
 
     /// Presses keys with a look at the screen before each.
-    fn press(&mut self, keys: &str) {
+    pub(crate) fn press(&mut self, keys: &str) {
         for name in keys.split_whitespace() {
             let board = self.board();
             if let Some(action) = keymap::action(self.app.context(), key(name)) {
@@ -91,7 +99,7 @@ impl Desk {
         }
     }
 
-    fn message(&self) -> &str {
+    pub(crate) fn message(&self) -> &str {
         self.app.message.as_ref().map_or("", |m| m.text.as_str())
     }
 
@@ -148,29 +156,71 @@ fn what_is_dropped_changes_nothing_and_a_bare_escape_asks_first() {
     assert!(!desk.shift.is_previewing());
 }
 
+/// Types the reason and presses Enter on a screen that is not looked at meanwhile.
+fn commit_blindly(desk: &mut Desk, board: &Board) {
+    let mut effects = Vec::new();
+    for k in ["w", "h", "y", "Enter"] {
+        let action = keymap::action(desk.app.context(), key(k)).unwrap();
+        effects.extend(update(&mut desk.app, action, board, board.now));
+    }
+    assert!(matches!(&effects[..], [Effect::Commit { .. }]));
+    perform(&mut desk.app, &mut desk.shift, effects);
+}
+
 #[test]
-fn a_commit_that_somebody_outran_changes_nothing_and_is_weighed_anew() {
+fn a_commit_that_another_change_outran_changes_nothing_and_is_weighed_anew() {
     let mut desk = Desk::new(Post::Supervisor);
     desk.press(HOLD_THE_FIRST);
     desk.weighed();
     desk.press("Enter");
     let board = desk.board();
-    // Between the look at the screen and the last key somebody else says something.
-    let call = board.call.clone().unwrap();
-    desk.clock.set(Time::from_secs(600));
-    desk.shift.submit(&call.said.command(Time::from_secs(600)), Who::Operator).unwrap();
-    let mut effects = Vec::new();
-    for k in ["w", "h", "y", "Enter"] {
-        let action = keymap::action(desk.app.context(), key(k)).unwrap();
-        effects.extend(update(&mut desk.app, action, &board, board.now));
-    }
-    assert!(matches!(&effects[..], [Effect::Commit { .. }]));
-    perform(&mut desk.app, &mut desk.shift, effects);
+    // Between the look at the screen and the last key somebody else changes something.
+    desk.change(Change::SlowHoist { hoist: HoistId(0), percent: 80 });
+    commit_blindly(&mut desk, &board);
     assert!(desk.message().contains("faster"), "{}", desk.message());
     assert!(desk.shift.state().standing.held.is_empty());
     assert_eq!((desk.app.changes.stack.len(), desk.app.changes.reason.as_str()), (1, "why"));
     desk.board();
     assert!(desk.message().contains("moved on"), "{}", desk.message());
+}
+
+#[test]
+fn a_commit_while_the_line_goes_on_is_done_if_it_costs_no_more() {
+    let mut desk = Desk::new(Post::Supervisor);
+    desk.press("w h o l d Enter Down Enter");
+    desk.weighed();
+    desk.press("Enter");
+    let board = desk.board();
+    // The operator follows the call before the last key.
+    let call = board.call.clone().unwrap();
+    let at = desk.shift.calls()[0].set_out.max(desk.shift.now()) + Dur::from_secs(20);
+    desk.clock.set(at);
+    desk.shift.submit(&call.said.command(at), Who::Operator).unwrap();
+    commit_blindly(&mut desk, &board);
+    assert!(desk.message().contains("Committed"), "{}", desk.message());
+    assert_eq!(desk.shift.state().standing.held.len(), 1);
+    let picked = |e: &Event| matches!(e, Event::Lifted { .. });
+    assert!(desk.shift.history().events().iter().any(|s| picked(&s.event)), "the pick is kept as well");
+}
+
+#[test]
+fn what_is_shown_stays_while_the_line_goes_on_until_a_newer_one_is_there() {
+    let mut desk = Desk::new(Post::Supervisor);
+    desk.press("w h o l d Enter Down Enter");
+    desk.weighed();
+    let call = desk.board().call.unwrap();
+    let at = Time::from_secs(60);
+    desk.clock.set(at);
+    desk.shift.submit(&call.said.command(at), Who::Operator).unwrap();
+    let of = |desk: &Desk| desk.app.changes.known().map(|k| k.at);
+    desk.board();
+    assert!(of(&desk).is_some(), "{:?}", desk.app.changes.outlook);
+    let until = Instant::now() + LIMIT;
+    while of(&desk) != Some(at) {
+        desk.board();
+        assert!(of(&desk).is_some() && Instant::now() < until, "{:?}", desk.app.changes.outlook);
+        std::thread::sleep(Duration::from_millis(5));
+    }
 }
 
 #[test]
@@ -302,7 +352,7 @@ fn recipes_that_a_change_brings_are_known_to_the_dialogs() {
     assert_eq!(desk.app.line.recipes.len(), known + 1);
 }
 
-fn text(buf: &Buffer) -> String {
+pub(crate) fn text(buf: &Buffer) -> String {
     let row = |y| (0..buf.area.width).map(|x| buf[(x, y)].symbol()).collect::<String>();
     (0..buf.area.height).flat_map(|y| [row(y).trim_end().to_owned(), "\n".to_owned()]).collect()
 }
@@ -322,9 +372,9 @@ fn changed() -> (Scene, App) {
     ];
     let commands = changes.map(|change| Command::Change { change, why: String::new() });
     let (history, settings, now) = (&scene.history, Settings::default(), scene.now);
-    let before = whatif::as_it_is(&scene.line, history, now, &settings, 0);
-    let after = whatif::with(&scene.line, history, &commands, now, &settings, 0).unwrap();
-    let preview = Preview::of(&scene.line, &scene.opening, &before, &after, now);
+    let weighed = weigh(&scene.line, history, &commands, now, &settings, None).unwrap();
+    let preview = Preview::of(&scene.line, &scene.opening, &weighed.before, &weighed.after, now);
+    let known = Arc::new(Known { weighed, at: now, seen: history.state().seq });
     let line = Arc::new(history.state().line(&scene.line).clone());
     let mut app = App::new(line, Post::Supervisor, false, false);
     app.book = Arc::new(history.state().book.clone());
@@ -334,7 +384,7 @@ fn changed() -> (Scene, App) {
     for command in commands {
         app.changes.propose(command, &line, &book, &board);
     }
-    app.changes.outlook = Outlook::Ready { preview: Arc::new(preview), at: now, last: true };
+    app.changes.outlook = Outlook::Ready { preview: Arc::new(preview), known, last: true };
     (scene, app)
 }
 

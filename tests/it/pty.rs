@@ -16,21 +16,28 @@ use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system}
 const LIMIT: Duration = Duration::from_secs(20);
 
 /// What the terminal has been told so far.
-struct Seen {
+pub(crate) struct Seen {
     parser: vt100::Parser,
     raw: Vec<u8>,
     closed: bool,
 }
 
 impl Seen {
-    fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         self.parser.screen().contents()
     }
-    fn has(&self, words: &str) -> bool {
+    pub(crate) fn has(&self, words: &str) -> bool {
         self.text().contains(words)
     }
+    /// The screen's rows as text with colours, as long as the screen is wide.
+    pub(crate) fn rows(&self) -> Vec<String> {
+        let screen = self.parser.screen();
+        let (rows, cols) = screen.size();
+        let row = |y: u16| (0..cols.get()).filter_map(|x| screen.cell(y, x)).map(painted).collect();
+        (0..rows.get()).map(row).collect()
+    }
     /// The shift's clock in the first row, in seconds.
-    fn clock(&self) -> Option<i64> {
+    pub(crate) fn clock(&self) -> Option<i64> {
         let text = self.text();
         let last = text.lines().next()?.split_whitespace().last()?.to_owned();
         let parts: Vec<i64> = last.split(':').map(str::parse).collect::<Result<_, _>>().ok()?;
@@ -44,7 +51,27 @@ impl Seen {
     }
 }
 
-/// Tanks and what is in them, as far as the table of the line shows them: `T01 B01`.
+/// A cell as text with its looks.
+fn painted(cell: &vt100::Cell) -> String {
+    if cell.is_wide_continuation() {
+        return String::new();
+    }
+    let mut looks = vec!["0".to_owned()];
+    let marks = [(cell.bold(), "1"), (cell.dim(), "2"), (cell.underline(), "4"), (cell.inverse(), "7")];
+    looks.extend(marks.iter().filter(|(is, _)| *is).map(|(_, mark)| (*mark).to_owned()));
+    for (color, base) in [(cell.fgcolor(), 30), (cell.bgcolor(), 40)] {
+        match color {
+            vt100::Color::Default => {}
+            vt100::Color::Idx(n) if n < 8 => looks.push((base + i32::from(n)).to_string()),
+            vt100::Color::Idx(n) => looks.push(format!("{};5;{n}", base + 8)),
+            vt100::Color::Rgb(r, g, b) => looks.push(format!("{};2;{r};{g};{b}", base + 8)),
+        }
+    }
+    let text = if cell.contents().is_empty() { " " } else { cell.contents() };
+    format!("\x1b[{}m{text}", looks.join(";"))
+}
+
+/// Tanks and what is in them, as far as the screen shows them: `T01 B01`.
 fn loads(seen: &Seen) -> Vec<String> {
     let text = seen.text();
     let table = text.lines().skip_while(|l| !l.contains(" 1 Line "));
@@ -64,7 +91,7 @@ fn loads(seen: &Seen) -> Vec<String> {
 }
 
 /// The program in a terminal of its own.
-struct Terminal {
+pub(crate) struct Terminal {
     seen: Arc<(Mutex<Seen>, Condvar)>,
     master: Box<dyn MasterPty + Send>,
     keys: Box<dyn std::io::Write + Send>,
@@ -81,7 +108,7 @@ fn parser(rows: u16, cols: u16) -> vt100::Parser {
 }
 
 impl Terminal {
-    fn run(home: &Path, args: &[&str], vars: &[(&str, &str)]) -> Self {
+    pub(crate) fn run(home: &Path, args: &[&str], vars: &[(&str, &str)]) -> Self {
         Self::run_as(home, args, vars, true)
     }
 
@@ -154,11 +181,11 @@ impl Terminal {
         self.wait(words, |seen| seen.has(words));
     }
 
-    fn look<T>(&self, look: impl FnOnce(&Seen) -> T) -> T {
+    pub(crate) fn look<T>(&self, look: impl FnOnce(&Seen) -> T) -> T {
         look(&self.seen.0.lock().unwrap())
     }
 
-    fn press(&mut self, keys: &str) {
+    pub(crate) fn press(&mut self, keys: &str) {
         self.keys.write_all(keys.as_bytes()).unwrap();
     }
 
@@ -267,7 +294,7 @@ impl Plant {
     fn past_the_cautions(terminal: &mut Terminal) {
         terminal.shows("Before the first move, read this.");
         terminal.press("\r");
-        terminal.shows("What happened");
+        terminal.wait("a screen", |seen| seen.has("What happened") || seen.has("5 Board"));
     }
 
     fn journal(&self) -> Vec<u8> {
@@ -299,6 +326,35 @@ fn two_terminals_share_a_practice_and_its_clock() {
     second.let_pass(A_WHILE);
     second.press(" ");
     first.wait("the place to be confirmed", |seen| !seen.has("PLACE B01"));
+}
+
+/// Both press for the same call at the same moment: it is stored once, and the slower one is told what happened instead.
+#[test]
+fn when_both_press_at_once_one_is_told_what_happened_instead() {
+    let plant = Plant::new();
+    let mut first = plant.shift("60", &[], &[]);
+    let mut second = plant.again(&["--role", "supervisor"]);
+    second.press("1");
+    first.shows("PICK B01 from West");
+    second.shows("PICK B01 from West");
+    first.let_pass(A_WHILE);
+    second.let_pass(A_WHILE);
+    first.press(" ");
+    second.press(" ");
+    let told = |t: &Terminal| {
+        t.wait_for("an answer", |seen| {
+            if seen.has("Said: picked B01") {
+                return Some(true);
+            }
+            let instead = ["B01 is ", "has just changed", "Nothing was said"];
+            instead.iter().any(|words| seen.has(words)).then_some(false)
+        })
+    };
+    assert!(told(&first) != told(&second), "one was first, and only one");
+    first.shows("PLACE B01");
+    second.shows("PLACE B01");
+    let journal = String::from_utf8(plant.journal()).unwrap();
+    assert_eq!(journal.matches("\"lifted\"").count(), 1, "{journal}");
 }
 
 /// Seconds of a shift at speed 60 after which a press counts as meant: 0.7 s of the wall, and then some.

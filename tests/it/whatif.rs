@@ -6,7 +6,7 @@ use dwellhand::plan::Settings;
 use dwellhand::shift::{Change, Command, StopCause};
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::verify;
-use dwellhand::whatif::{self, Effect};
+use dwellhand::whatif::{Effect, Weighed, effects, weigh};
 
 fn change(change: Change) -> Command {
     Command::Change { change, why: "to see".to_owned() }
@@ -18,18 +18,19 @@ fn a_stopped_hoist_makes_orders_later_and_says_whose() {
     let history = opened(&line, book);
     let settings = Settings::default();
     let now = Time::from_secs(60);
-    let before = whatif::as_it_is(&line, &history, now, &settings, 2000);
     let stop = Change::StopHoist {
         hoist: HoistId::at(0),
         cause: StopCause::Break,
         until: Some(now + Dur::from_mins(30)),
     };
     let seq = history.state().seq;
-    let after = whatif::with(&line, &history, &[change(stop)], now, &settings, 2000).unwrap();
+    let mut weighed = weigh(&line, &history, &[change(stop)], now, &settings, None).unwrap();
+    weighed.improve(&line, &settings, 2000, &mut || false);
+    let Weighed { before, after, .. } = weighed;
     assert_eq!(history.state().seq, seq);
     assert_eq!(verify(&line, &after.state, &after.schedule), after.breaches);
     assert!(after.schedule.moves.iter().all(|m| m.start >= now + Dur::from_mins(30)));
-    let effects = whatif::effects(&line, &before, &after);
+    let effects = effects(&line, &before, &after);
     let late = effects.iter().filter_map(|e| match e {
         Effect::Finish { before: Some(b), after: Some(a), .. } => Some(*a - *b),
         _ => None,
@@ -44,9 +45,9 @@ fn commands_are_said_one_after_the_other_and_the_refused_one_is_named() {
     let (settings, now) = (Settings::default(), Time::from_secs(60));
     let carrier = CarrierId::at(0);
     let both = [change(Change::Hold { carrier }), change(Change::Release { carrier })];
-    let after = whatif::with(&line, &history, &both, now, &settings, 0).unwrap();
-    assert_eq!(whatif::effects(&line, &whatif::as_it_is(&line, &history, now, &settings, 0), &after), []);
+    let weighed = weigh(&line, &history, &both, now, &settings, None).unwrap();
+    assert_eq!(effects(&line, &weighed.before, &weighed.after), []);
     let twice = [both[0].clone(), both[0].clone()];
-    let (n, _) = whatif::with(&line, &history, &twice, now, &settings, 0).unwrap_err();
+    let (n, _) = weigh(&line, &history, &twice, now, &settings, None).unwrap_err();
     assert_eq!(n, 1);
 }

@@ -62,7 +62,7 @@ impl Figure {
         match self {
             Self::Until(wait) => {
                 let t = instant(text, board, now).ok_or("say a time of day, 14:30, or minutes, 20")?;
-                Ok(Step::Propose(until(*wait, Some(t))))
+                Ok(Step::Propose(until(&app.line, *wait, Some(t))))
             }
             Self::Due(order, priority) => {
                 let due = match text {
@@ -91,7 +91,7 @@ impl Figure {
 impl Step {
     /// A change without a reason yet.
     pub(super) fn propose(change: Change) -> Self {
-        Self::Propose(Command::Change { change, why: String::new() })
+        Self::Propose(vec![Command::Change { change, why: String::new() }])
     }
 }
 

@@ -15,6 +15,7 @@ use super::app::Screen;
 use super::dialog::moved;
 use crate::ids::{CarrierId, Seq, TankId};
 use crate::line::{Line, OrderBook};
+use crate::live::Known;
 use crate::shift::Command;
 use crate::units::Time;
 use crate::view::{Board, Preview, WayRow, proposal_words};
@@ -64,8 +65,8 @@ pub enum Outlook {
     Ready {
         /// What differs.
         preview: Arc<Preview>,
-        /// The instant it starts from.
-        at: Time,
+        /// The plans it was read off, and the instant they start from.
+        known: Arc<Known>,
         /// No better one follows.
         last: bool,
     },
@@ -103,6 +104,8 @@ pub struct Changes {
     pub selected: Selected,
     /// That screen.
     pub from: Option<Screen>,
+    /// What was on the screen when a commit was asked for: nothing that costs more is committed.
+    pub committing: Option<Arc<Known>>,
     /// Counts changes of the stack.
     version: u64,
     asked: Option<Asked>,
@@ -170,10 +173,12 @@ impl Changes {
         commands
     }
 
-    /// The last fact that the outlook knows of, if it shows before and after.
-    pub fn seen(&self) -> Option<Seq> {
-        let ready = matches!(self.outlook, Outlook::Ready { .. });
-        self.asked.filter(|a| ready && a.version == self.version).map(|a| a.seen)
+    /// The plans of what is shown, if before and after are.
+    pub fn known(&self) -> Option<&Arc<Known>> {
+        match &self.outlook {
+            Outlook::Ready { known, .. } => Some(known),
+            _ => None,
+        }
     }
 
     /// Moves in the part that has the keys.

@@ -1,8 +1,8 @@
 //! Picking a change: what, whom, how much. Each row of a list leads to the next list, to a field, or to a proposal.
 
 use super::{Figure, Selected, figures};
-use crate::ids::{CarrierId, HoistId, Id as _, OrderId, RecipeId, StepNo, TankId};
-use crate::line::{EntrySide, Priority, Role, StageKind, Visit};
+use crate::ids::{CarrierId, HoistId, Id as _, OrderId, RecipeId, RectifierId, StepNo, TankId};
+use crate::line::{EntrySide, Line, Priority, Rectifier, Role, StageKind, Visit};
 use crate::shift::{Change, Claim, Command, Place, StopCause, Whose};
 use crate::tui::app::App;
 use crate::tui::dialog::{Field, Item, List, Means};
@@ -173,6 +173,8 @@ pub enum Pick {
     Rework(CarrierId),
     /// That is all.
     Do(Command),
+    /// That is all of them.
+    DoAll(Vec<Command>),
 }
 
 /// What is away for a while.
@@ -180,6 +182,8 @@ pub enum Pick {
 pub enum Wait {
     /// A tank.
     Tank(TankId),
+    /// All tanks that a rectifier feeds.
+    Rectifier(RectifierId),
     /// A hoist, and why.
     Hoist(HoistId, StopCause),
 }
@@ -191,20 +195,31 @@ pub enum Step {
     List(List),
     /// Something is typed.
     Field(Field),
-    /// A change is proposed.
-    Propose(Command),
+    /// Changes are proposed.
+    Propose(Vec<Command>),
     /// Several changes are proposed in place of all others.
     Fill(Vec<Command>),
     /// There is nothing to pick.
     Nothing(&'static str),
 }
 
-/// The command for something that is away until then; `None` if nobody knows.
-pub(super) fn until(wait: Wait, until: Option<Time>) -> Command {
+/// The commands for something that is away until then; `None` if nobody knows.
+pub(super) fn until(line: &Line, wait: Wait, until: Option<Time>) -> Vec<Command> {
     match wait {
-        Wait::Tank(tank) => Command::TankOut { tank, until },
-        Wait::Hoist(hoist, cause) => plain(Change::StopHoist { hoist, cause, until }),
+        Wait::Tank(tank) => vec![Command::TankOut { tank, until }],
+        Wait::Rectifier(rectifier) => {
+            fed_by(line, rectifier).map(|tank| Command::TankOut { tank, until }).collect()
+        }
+        Wait::Hoist(hoist, cause) => vec![plain(Change::StopHoist { hoist, cause, until })],
     }
+}
+
+fn fed_by(line: &Line, rectifier: RectifierId) -> impl Iterator<Item = TankId> {
+    let feeds = move |tank: &TankId| match line.tanks[*tank].role {
+        Role::Bath(stage) => line.stages[stage].rectifier == Some(rectifier),
+        Role::Station { .. } => false,
+    };
+    line.tanks.ids().filter(feeds)
 }
 
 fn plain(change: Change) -> Command {
@@ -280,10 +295,11 @@ pub fn follow(app: &App, board: &Board, pick: Pick, now: Time) -> Step {
             )
         }
         Pick::Lasting(wait) => {
-            let mut items = vec![item("nobody knows", Pick::Do(until(wait, None)))];
+            let until = |t| Pick::DoAll(until(&app.line, wait, t));
+            let mut items = vec![item("nobody knows", until(None))];
             items.extend(LASTING.map(|m| {
                 let t = now + Dur::from_mins(m);
-                item(format!("{m} min, until {}", board.clock_minutes_at(t)), Pick::Do(until(wait, Some(t))))
+                item(format!("{m} min, until {}", board.clock_minutes_at(t)), until(Some(t)))
             }));
             items.push(item("another time ...", Pick::Until(wait)));
             list("Until when?", items)
@@ -318,7 +334,8 @@ pub fn follow(app: &App, board: &Board, pick: Pick, now: Time) -> Step {
             });
             list(format!("By which recipe is {} stripped and started again?", name(carrier)), items.collect())
         }
-        Pick::Do(command) => Step::Propose(command),
+        Pick::Do(command) => Step::Propose(vec![command]),
+        Pick::DoAll(commands) => Step::Propose(commands),
     }
 }
 
@@ -449,7 +466,8 @@ fn tanks(app: &App, board: &Board, kind: Kind) -> Vec<Item> {
     };
     let mut rows: Vec<_> = board.tanks.iter().filter(|t| fits(t.station.is_none(), &t.readiness)).collect();
     rows.sort_by_key(|t| Some(t.tank) != app.changes.selected.tank);
-    rows.into_iter()
+    let mut items: Vec<Item> = rows
+        .iter()
         .map(|t| {
             let who: Vec<&str> = t.held.iter().map(|h| h.name.as_str()).collect();
             let state = if who.is_empty() { t.readiness.word().to_owned() } else { who.join(" ") };
@@ -462,7 +480,27 @@ fn tanks(app: &App, board: &Board, kind: Kind) -> Vec<Item> {
             };
             item(format!("{} {}   {state}", t.name, t.label), pick)
         })
-        .collect()
+        .collect();
+    let fits = |tank: TankId| rows.iter().any(|t| t.tank == tank);
+    let after_the_chosen = usize::from(app.changes.selected.tank.is_some_and(fits));
+    items.splice(after_the_chosen..after_the_chosen, rectifiers(app, kind, fits));
+    items
+}
+
+/// The tanks of a rectifier go out and come back together.
+fn rectifiers(app: &App, kind: Kind, fits: impl Fn(TankId) -> bool) -> Vec<Item> {
+    let all = |rectifier| -> Vec<TankId> { fed_by(&app.line, rectifier).filter(|t| fits(*t)).collect() };
+    let row = |(id, spec): (RectifierId, &Rectifier)| {
+        let tanks = all(id);
+        let pick = match kind {
+            Kind::TankOut => Pick::Lasting(Wait::Rectifier(id)),
+            Kind::TankBack => Pick::DoAll(tanks.iter().map(|&tank| Command::TankBack { tank }).collect()),
+            _ => return None,
+        };
+        let names: Vec<&str> = tanks.iter().map(|t| app.line.tanks[*t].name.as_str()).collect();
+        (tanks.len() > 1).then(|| item(format!("rectifier {}   {}", spec.name, names.join(" ")), pick))
+    };
+    app.line.rectifiers.iter().filter_map(row).collect()
 }
 
 /// Orders a change can be for, with what is said of them.

@@ -81,9 +81,9 @@ fn progress(outlook: &Outlook, board: &Board) -> String {
     match outlook {
         Outlook::Nothing | Outlook::Refused { .. } | Outlook::Failed => String::new(),
         Outlook::Working => ": being worked out".to_owned(),
-        Outlook::Ready { at, last, .. } => {
+        Outlook::Ready { known, last, .. } => {
             let better = if *last { "" } else { ", being made better" };
-            format!(" from {}{better}", board.clock_at(*at))
+            format!(" from {}{better}", board.clock_at(known.at))
         }
     }
 }

@@ -4,7 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::{Look, alarms, board, changes, chart, live, occupation, timeline};
+use super::{Look, alarms, board, changes, chart, live, occupation, pages, timeline};
 use crate::tui::app::{App, Post, Screen};
 use crate::tui::theme::Role;
 use crate::tui::widgets::{countdown, text};
@@ -27,6 +27,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
         Screen::Chart => chart::draw(buf, body, board, app, look),
         Screen::Tanks => occupation::draw(buf, body, board, app, look),
         Screen::Changes => changes::draw(buf, body, board, app, look),
+        Screen::Pages => pages::draw(buf, body, app, look),
         _ => board::draw(buf, body, board, app, look),
     }
     2 + strip
@@ -49,6 +50,9 @@ fn call_line(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) {
     text::put(buf, room, &format!(" {}", call.plain()), look.style(Role::Strong), e);
 }
 
+/// From this width on the tabs are written out.
+const WIDE: u16 = 100;
+
 fn tabs(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
     let e = look.glyphs.ellipsis;
     live::rule(buf, area, look);
@@ -57,11 +61,17 @@ fn tabs(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
         0 => " w Changes ".to_owned(),
         n => format!(" w Changes {n} "),
     };
+    let (ways, tanks) = if area.width < WIDE {
+        (" 6 Ways ", " 7 Tanks ")
+    } else {
+        (" 6 Ways over time ", " 7 Tanks over time ")
+    };
     let mut titles = vec![
         (" 1 Call ", Screen::Live),
         (" 5 Board ", Screen::Board),
-        (" 6 Ways over time ", Screen::Chart),
-        (" 7 Tanks over time ", Screen::Tanks),
+        (ways, Screen::Chart),
+        (tanks, Screen::Tanks),
+        (" 8 Pages ", Screen::Pages),
     ];
     if app.post == Post::Supervisor {
         titles.push((&proposed, Screen::Changes));

@@ -24,6 +24,7 @@ mod live;
 mod log;
 mod moves;
 mod occupation;
+pub(crate) mod pages;
 mod queue;
 mod rail;
 mod small;
@@ -83,7 +84,7 @@ pub fn paint(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look
                     0
                 }
                 Screen::Live => live::draw(buf, area, board, app, look),
-                Screen::Board | Screen::Chart | Screen::Tanks | Screen::Changes => {
+                Screen::Board | Screen::Chart | Screen::Tanks | Screen::Changes | Screen::Pages => {
                     desk::draw(buf, area, board, app, look)
                 }
             };

@@ -13,11 +13,14 @@ use crate::tui::screens::Look;
 use crate::tui::theme::Role;
 use crate::view::{Bar, Standing};
 
+/// Cells at the left, for the mark of the chosen row.
+const GUTTER: u16 = 2;
+
 /// One column.
 #[derive(Debug, Clone, Copy)]
-pub struct Column {
+pub struct Column<'h> {
     /// Its heading.
-    pub head: &'static str,
+    pub head: &'h str,
     /// How it gives way.
     pub kind: Kind,
     /// Columns with the lowest number go first when there is no room.
@@ -69,7 +72,7 @@ impl Cell {
 pub fn draw(
     buf: &mut Buffer,
     area: Rect,
-    columns: &[Column],
+    columns: &[Column<'_>],
     rows: &[Vec<Cell>],
     chosen: Option<usize>,
     heading: bool,
@@ -83,7 +86,7 @@ pub fn draw(
 pub fn draw_part(
     buf: &mut Buffer,
     area: Rect,
-    columns: &[Column],
+    columns: &[Column<'_>],
     rows: &[Vec<Cell>],
     part: Range<usize>,
     chosen: Option<usize>,
@@ -94,11 +97,10 @@ pub fn draw_part(
     if area.is_empty() {
         return;
     }
-    let gutter = 2;
-    let widths = widths(columns, rows, area.width.saturating_sub(gutter));
+    let widths = widths(columns, rows, area.width.saturating_sub(GUTTER));
     let mut y = 0;
-    if heading && area.height > 2 {
-        let mut x = area.x + gutter;
+    if heading && (area.height > 2 || usize::from(area.height) > part.len()) {
+        let mut x = area.x + GUTTER;
         for (column, w) in columns.iter().zip(&widths) {
             let Some(w) = *w else { continue };
             let cell = Rect { x, y: area.y, width: w, height: 1 };
@@ -123,7 +125,7 @@ pub fn draw_part(
     for (ix, row) in rows.iter().enumerate().skip(first).take(shown) {
         let line = text::row(area, y);
         let is_chosen = chosen == Some(ix);
-        draw_row(buf, line, columns, &widths, row, gutter, look);
+        draw_row(buf, line, columns, &widths, row, look);
         if is_chosen {
             for x in line.left()..line.right() {
                 let cell = &mut buf[(x, line.y)];
@@ -145,13 +147,12 @@ pub fn draw_part(
 fn draw_row(
     buf: &mut Buffer,
     line: Rect,
-    columns: &[Column],
+    columns: &[Column<'_>],
     widths: &[Option<u16>],
     row: &[Cell],
-    gutter: u16,
     look: &Look,
 ) {
-    let mut x = line.x + gutter;
+    let mut x = line.x + GUTTER;
     for ((column, w), cell) in columns.iter().zip(widths).zip(row) {
         let Some(w) = *w else { continue };
         let area = Rect { x, y: line.y, width: w, height: 1 };
@@ -199,8 +200,14 @@ fn window(count: usize, room: usize, chosen: Option<usize>) -> (usize, usize, us
     (first, shown, first, count - first - shown)
 }
 
+/// The headings of columns that are left out where there are so many cells.
+pub fn left_out<'h>(columns: &[Column<'h>], rows: &[Vec<Cell>], cells: u16) -> Vec<&'h str> {
+    let widths = widths(columns, rows, cells.saturating_sub(GUTTER));
+    columns.iter().zip(widths).filter(|(_, w)| w.is_none()).map(|(c, _)| c.head).collect()
+}
+
 /// The width of each column, `None` for those that are left out.
-fn widths(columns: &[Column], rows: &[Vec<Cell>], total: u16) -> Vec<Option<u16>> {
+fn widths(columns: &[Column<'_>], rows: &[Vec<Cell>], total: u16) -> Vec<Option<u16>> {
     let content: Vec<u16> = (0..columns.len())
         .map(|i| rows.iter().map(|r| r.get(i).map_or(0, Cell::width)).max().unwrap_or(0))
         .collect();

@@ -92,9 +92,7 @@ impl Pricing<'_> {
         moves.extend(after.moves);
         let schedule = Schedule::new(moves, self.now);
         let state = said(self.line, self.history, &what.for_good(), self.now).ok()?.state().clone();
-        let breaches = verify(self.line, &state, &schedule);
-        let worth = Objective::of(self.line, &state, &schedule, &[]);
-        Some(Prospect { state, schedule, breaches, worth })
+        Some(Prospect::of(self.line, state, schedule))
     }
 
     /// The worth, with orders as urgent as they were before and the harm of what is given up.

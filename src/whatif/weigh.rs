@@ -1,0 +1,197 @@
+//! The shift as it is and with a change, planned on so that what differs is the change's doing and not the search's luck:
+//!
+//! 1. Both sides are made better by as many tries with the same seeds.
+//! 2. Whatever order of moves one side finds, the other tries too, and takes it if it is worth more there.
+//! 3. Of orders that are worth about the same, both sides take the same one: who is finished when differs then by what the
+//!    change does, not by which of many like plans was found.
+//!
+//! A change of nothing costs nothing, and a short stop no more than its length where the same order still holds.
+
+use super::{Prospect, finish, said};
+use crate::ids::Id as _;
+use crate::line::{Harm, Line};
+use crate::plan::{self, Budget, Margin, Settings};
+use crate::schedule::Schedule;
+use crate::shift::{Command, History, Refusal, State};
+use crate::units::{Dur, Time};
+use crate::verify::{Breach, is_possible};
+
+/// Any gain is one.
+const ANY: Margin = Margin { harm: Dur::ZERO, late: Dur::ZERO, finish: Dur::ZERO };
+
+/// Plans that differ by less are worth about the same.
+const ABOUT: Margin =
+    Margin { harm: Dur::from_secs(5), late: Dur::from_secs(60), finish: Dur::from_secs(60) };
+
+/// What nobody minds when a change is weighed again: people are less even than this.
+const SAME_EXCESS: Dur = Dur::from_secs(5);
+const SAME_FINISH: Dur = Dur::from_mins(2);
+
+/// Both sides, planned on from one instant.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Weighed {
+    /// How the shift goes on as it is.
+    pub before: Prospect,
+    /// How it would go on with the commands.
+    pub after: Prospect,
+    /// Rounds of tries spent on it.
+    rounds: u64,
+}
+
+/// The shift from `now` on as it is and with the commands said one after the other; nothing is searched for. `earlier` is
+/// what was known of the same commands a while ago: its orders of moves are tried first.
+///
+/// Errors: the first command that is refused, by its place among them.
+pub fn weigh(
+    line: &Line,
+    history: &History,
+    commands: &[Command],
+    now: Time,
+    settings: &Settings,
+    earlier: Option<&Weighed>,
+) -> Result<Weighed, (usize, Refusal)> {
+    let then = said(line, history, commands, now)?;
+    let scales = Scales { line, now, settings };
+    let (before, after) = (scales.planned(history.state()), scales.planned(then.state()));
+    let mut weighed = Weighed { before, after, rounds: 0 };
+    if let Some(earlier) = earlier {
+        scales.offer(&mut weighed.before, &earlier.before.schedule);
+        scales.offer(&mut weighed.after, &earlier.after.schedule);
+    }
+    scales.exchange(&mut weighed);
+    Ok(weighed)
+}
+
+impl Weighed {
+    /// Makes both plans better within `tries` trial insertions each.
+    pub fn improve(&mut self, line: &Line, settings: &Settings, tries: u64, stop: &mut dyn FnMut() -> bool) {
+        let seed = settings.seed.wrapping_add(self.rounds << 8);
+        let settings = Settings { seed, ..*settings };
+        let scales = Scales { line, now: self.before.schedule.made_at, settings: &settings };
+        for side in [&mut self.before, &mut self.after] {
+            let mut budget = Budget { tries, stop: &mut *stop };
+            let (state, from) = (&side.state, &side.schedule);
+            let better = plan::improve_in_rounds(line, state, from, &settings, 0, &mut budget, &mut |_| ());
+            let better = better.map(|better| Prospect::of(line, side.state.clone(), better));
+            if let Some(better) = better.filter(|better| gains(better, side)) {
+                *side = better;
+            }
+        }
+        self.rounds += 1;
+        scales.exchange(self);
+    }
+
+    /// What is worse now than when the same commands were weighed `earlier`, in words: windows they break or break by more,
+    /// carriers they leave, orders they make later still. `None` if they cost no more than was known then.
+    pub fn worse_than(&self, line: &Line, earlier: &Self) -> Option<String> {
+        let known = earlier.broken();
+        let new = self
+            .broken()
+            .into_iter()
+            .find(|b| !known.iter().any(|k| alike(k, b) && b.by <= k.by + SAME_EXCESS));
+        if let Some(breach) = new {
+            return Some(breach.text.clone());
+        }
+        if self.after.worth.left > earlier.after.worth.left {
+            return Some("a carrier is left that was to be finished".to_owned());
+        }
+        let orders = &self.after.state.book.orders;
+        let later = orders.iter().find(|(order, _)| {
+            let delay = |w: &Self| {
+                w.before.state.book.orders.get(*order)?;
+                Some(finish(line, &w.after, *order)? - finish(line, &w.before, *order)?)
+            };
+            delay(self)
+                .zip(delay(earlier))
+                .is_some_and(|(now, then)| now.or_zero() > then.or_zero() + SAME_FINISH)
+        });
+        later.map(|(_, order)| format!("order {} is made later than was shown", order.name))
+    }
+
+    /// What breaks by the commands' doing: not at all without them, or by less.
+    fn broken(&self) -> Vec<&Breach> {
+        let was = &self.before.breaches;
+        let own = |b: &&Breach| !was.iter().any(|a| alike(a, b) && b.by <= a.by + SAME_EXCESS);
+        self.after.breaches.iter().filter(own).collect()
+    }
+}
+
+fn alike(a: &Breach, b: &Breach) -> bool {
+    (a.rule, &a.carrier, &a.place) == (b.rule, &b.carrier, &b.place)
+}
+
+/// What both sides have in common.
+struct Scales<'a> {
+    line: &'a Line,
+    now: Time,
+    settings: &'a Settings,
+}
+
+impl Scales<'_> {
+    fn planned(&self, state: &State) -> Prospect {
+        Prospect::of(self.line, state.clone(), plan::plan(self.line, state, self.now, self.settings))
+    }
+
+    /// Each side tries the order of the other, unless people have said another order of starts.
+    fn exchange(&self, weighed: &mut Weighed) {
+        let Weighed { before, after, .. } = weighed;
+        if !starts_alike(&before.state, &after.state) {
+            return;
+        }
+        self.offer(after, &before.schedule);
+        self.offer(before, &after.schedule);
+        let same = self.in_order(after, &before.schedule);
+        if is_as_good(&same, after) {
+            *after = same;
+            return;
+        }
+        let same = self.in_order(before, &after.schedule);
+        if is_as_good(&same, before) {
+            *before = same;
+        }
+    }
+
+    /// The side with the order of moves of another plan.
+    fn in_order(&self, side: &Prospect, order: &Schedule) -> Prospect {
+        let schedule = plan::plan_in_order(self.line, &side.state, order, self.now, self.settings);
+        Prospect::of(self.line, side.state.clone(), schedule)
+    }
+
+    /// Takes the order of another plan if it is worth more than the plan there is.
+    fn offer(&self, side: &mut Prospect, order: &Schedule) {
+        let other = self.in_order(side, order);
+        if gains(&other, side) {
+            *side = other;
+        }
+    }
+}
+
+/// True if one plan of a state is possible and worth more than another.
+pub fn is_better(line: &Line, state: &State, plan: &Schedule, than: &Schedule) -> bool {
+    let prospect = |schedule: &Schedule| Prospect::of(line, state.clone(), schedule.clone());
+    gains(&prospect(plan), &prospect(than))
+}
+
+/// True if a plan is possible and another of the same state is hardly better.
+fn is_as_good(plan: &Prospect, as_that: &Prospect) -> bool {
+    let no_more = plan.breaches.len() <= as_that.breaches.len() && scrap(plan) <= scrap(as_that);
+    is_possible(&plan.breaches) && no_more && !as_that.worth.better_by(&plan.worth, &ABOUT)
+}
+
+fn scrap(prospect: &Prospect) -> usize {
+    prospect.breaches.iter().filter(|b| b.harm == Some(Harm::Scrap)).count()
+}
+
+fn gains(plan: &Prospect, than: &Prospect) -> bool {
+    match (is_possible(&plan.breaches), is_possible(&than.breaches)) {
+        (true, true) => scrap(plan) <= scrap(than) && plan.worth.better_by(&than.worth, &ANY),
+        (possible, was) => possible && !was,
+    }
+}
+
+/// True if nobody has said another order of starts, or another side to start from, in one of both.
+fn starts_alike(a: &State, b: &State) -> bool {
+    let sides = a.book.orders.ids().filter(|o| o.ix() < b.book.orders.len());
+    let mut sides = sides.map(|o| (a.book.orders[o].entry, b.book.orders[o].entry));
+    a.standing.first == b.standing.first && sides.all(|(a, b)| a == b)
+}

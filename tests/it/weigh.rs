@@ -1,0 +1,177 @@
+//! What a preview shows is the change's doing: both sides are searched alike, and a commit while the line goes on is held
+//! against what was shown.
+
+use std::sync::Arc;
+
+use dwellhand::civil::Opening;
+use dwellhand::clock::ManualClock;
+use dwellhand::files;
+use dwellhand::ids::{CarrierId, HoistId, Id as _, OrderId};
+use dwellhand::line::{Line, OrderBook};
+use dwellhand::live::{Known, LiveShift, Problem};
+use dwellhand::plan::Settings;
+use dwellhand::shift::{Change, Command, History, StopCause, Who};
+use dwellhand::sim::{Crew, Pace};
+use dwellhand::units::{Dur, Time};
+use dwellhand::whatif::{Prospect, Weighed, effects, finish, weigh};
+
+const H1: HoistId = HoistId(0);
+
+fn settings() -> Settings {
+    Settings { effort: 4, ..Settings::default() }
+}
+
+pub fn demo() -> (Line, OrderBook) {
+    let (line, recipes, orders) = files::demo();
+    let line = files::read_line(line, recipes).expect("the demo is right").value;
+    let orders = files::read_orders(orders, &line, None).expect("the demo is right").value;
+    (line, orders.book)
+}
+
+/// The demo line after a punctual crew has followed the calls for so long.
+pub fn shift_after(minutes: i64) -> (LiveShift, ManualClock) {
+    let (line, book) = demo();
+    let clock = ManualClock::default();
+    let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
+    let mut shift = LiveShift::in_memory(Arc::new(line), opening, Box::new(clock.clone()), settings());
+    shift.submit(&Command::Open { book }, Who::Supervisor).unwrap();
+    shift.set_hands(Box::new(Crew::new(Pace::PUNCTUAL, 1)));
+    run_until(&mut shift, &clock, Time::ZERO + Dur::from_mins(minutes));
+    (shift, clock)
+}
+
+fn run_until(shift: &mut LiveShift, clock: &ManualClock, until: Time) {
+    while shift.now() < until {
+        let next = shift.next_wake().min(until).max(shift.now() + Dur(1));
+        clock.set(next);
+        shift.tick().unwrap();
+    }
+}
+
+fn change(change: Change) -> Command {
+    Command::Change { change, why: "to see".to_owned() }
+}
+
+fn stop(now: Time, minutes: i64) -> Command {
+    let until = Some(now + Dur::from_mins(minutes));
+    change(Change::StopHoist { hoist: H1, cause: StopCause::Break, until })
+}
+
+fn weighed(line: &Line, history: &History, commands: &[Command], now: Time) -> Weighed {
+    weigh(line, history, commands, now, &settings(), None).unwrap()
+}
+
+/// By how much the order that loses most is finished later.
+fn latest(line: &Line, weighed: &Weighed) -> Dur {
+    let by = |order: OrderId| {
+        let of = |side: &Prospect| finish(line, side, order);
+        Some(of(&weighed.after)? - of(&weighed.before)?)
+    };
+    weighed.before.state.book.orders.ids().filter_map(by).max().unwrap_or(Dur::ZERO)
+}
+
+#[test]
+fn a_change_of_nothing_costs_nothing_however_long_it_is_searched() {
+    let (line, _) = demo();
+    for minutes in [0, 50, 110] {
+        let (mut shift, _) = shift_after(minutes);
+        let now = shift.now();
+        let carrier = CarrierId::at(14);
+        let both = [change(Change::Hold { carrier }), change(Change::Release { carrier })];
+        let mut weighed = weighed(&line, shift.history(), &both, now);
+        for tries in [0, 500, 4_000] {
+            weighed.improve(&line, &settings(), tries, &mut || false);
+            assert_eq!(effects(&line, &weighed.before, &weighed.after), [], "after {minutes} min");
+            assert_eq!(weighed.before.worth, weighed.after.worth);
+        }
+    }
+}
+
+#[test]
+fn a_short_stop_costs_about_its_length() {
+    let (line, _) = demo();
+    for minutes in [45, 80, 115, 150] {
+        let (mut shift, _) = shift_after(minutes);
+        let now = shift.now();
+        let mut weighed = weighed(&line, shift.history(), &[stop(now, 5)], now);
+        for tries in [0, 1_000, 8_000] {
+            weighed.improve(&line, &settings(), tries, &mut || false);
+            let by = latest(&line, &weighed);
+            println!("after {minutes} min, {tries} tries: {by}");
+            assert!(by <= Dur::from_mins(20), "after {minutes} min, {tries} tries: {by}");
+            let (before, after) = (&weighed.before.worth, &weighed.after.worth);
+            assert!(after.finish - before.finish <= Dur::from_mins(10), "{before:?} {after:?}");
+            assert!(after.late - before.late <= Dur::from_mins(30), "{before:?} {after:?}");
+        }
+    }
+}
+
+#[test]
+fn more_harm_than_was_shown_is_told_and_no_more_than_that_is_not() {
+    let (line, _) = demo();
+    let (mut shift, _) = shift_after(80);
+    let now = shift.now();
+    let short = weighed(&line, shift.history(), &[stop(now, 2)], now);
+    let long = weighed(&line, shift.history(), &[stop(now, 40)], now);
+    assert_eq!(short.worse_than(&line, &short), None);
+    assert_eq!(short.worse_than(&line, &long), None);
+    assert!(long.worse_than(&line, &short).is_some());
+}
+
+/// What a person at a desk knows of some commands now.
+fn known(shift: &mut LiveShift, commands: &[Command]) -> Known {
+    let (line, _) = demo();
+    let at = shift.now();
+    Known { weighed: weighed(&line, shift.history(), commands, at), at, seen: shift.last_fact() }
+}
+
+#[test]
+fn while_the_line_goes_on_a_commit_is_weighed_again() {
+    let (mut shift, clock) = shift_after(80);
+    let hold = [change(Change::Hold { carrier: CarrierId::at(14) })];
+    let seen = known(&mut shift, &hold);
+    let until = shift.now() + Dur::from_mins(3);
+    run_until(&mut shift, &clock, until);
+    assert_ne!(shift.last_fact(), seen.seen, "the crew has worked on");
+    shift.submit_weighed(&hold, Who::Supervisor, &seen).unwrap();
+    assert!(shift.state().standing.held.contains_key(&CarrierId::at(14)));
+
+    // What was shown is two minutes; what is asked for now is forty.
+    let two = [stop(shift.now(), 2)];
+    let seen = known(&mut shift, &two);
+    let until = shift.now() + Dur::from_mins(3);
+    run_until(&mut shift, &clock, until);
+    let forty = [stop(shift.now(), 40)];
+    let seq = shift.state().seq;
+    let refused = shift.submit_weighed(&forty, Who::Supervisor, &seen).unwrap_err();
+    assert!(matches!(refused, Problem::CostsMore(_)), "{refused}");
+    assert_eq!(shift.state().seq, seq, "nothing was stored");
+    assert!(shift.state().standing.stopped.is_empty());
+}
+
+#[test]
+fn another_change_makes_a_commit_wait_for_a_new_look() {
+    let (mut shift, _) = shift_after(60);
+    let hold = [change(Change::Hold { carrier: CarrierId::at(14) })];
+    let seen = known(&mut shift, &hold);
+    shift.submit(&change(Change::SlowHoist { hoist: H1, percent: 90 }), Who::Supervisor).unwrap();
+    let refused = shift.submit_weighed(&hold, Who::Supervisor, &seen).unwrap_err();
+    assert!(matches!(refused, Problem::MovedOn), "{refused}");
+    let seen = known(&mut shift, &hold);
+    shift.submit_weighed(&hold, Who::Supervisor, &seen).unwrap();
+}
+
+#[test]
+fn the_plan_that_was_shown_is_the_one_that_is_put_in_force() {
+    let (line, _) = demo();
+    let (mut shift, _) = shift_after(80);
+    let commands = [stop(shift.now(), 5)];
+    let mut seen = known(&mut shift, &commands);
+    seen.weighed.improve(&line, &settings(), 4_000, &mut || false);
+    shift.submit_weighed(&commands, Who::Supervisor, &seen).unwrap();
+    let promised = &seen.weighed.after.worth;
+    let state = shift.state();
+    let got = dwellhand::plan::Objective::of(&line, state, shift.schedule(), &[]);
+    assert!(got.scrap <= promised.scrap && got.harm() <= promised.harm());
+    assert!(got.weighted_late <= promised.weighted_late, "{got:?} {promised:?}");
+}
