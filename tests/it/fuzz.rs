@@ -276,6 +276,7 @@ struct Tally {
 struct Case(u64, Kind);
 
 impl Drop for Case {
+    #[expect(clippy::print_stdout, reason = "a test that fails says which case it was")]
     fn drop(&mut self) {
         if std::thread::panicking() {
             println!("case {} of seed {}, a {:?} file", self.0, SEED, self.1);
