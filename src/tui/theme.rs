@@ -148,15 +148,21 @@ impl Theme {
     fn field(self, Field(behind, ink): Field) -> Style {
         let bold = Style::new().add_modifier(Modifier::BOLD);
         match (self.depth, behind.2) {
-            // Bold reversed is grey on grey on a plain console, and the yellow of the sixteen is brown there.
+            // The yellow of the sixteen is brown on a plain console.
             (Depth::Mono, _) | (Depth::Sixteen, 3) => Style::new().add_modifier(Modifier::REVERSED),
             (Depth::Sixteen, n) => bold.fg(WHITE.at(self.depth)).bg(Color::Indexed(n)),
             (depth, _) => bold.fg(ink.at(depth)).bg(behind.at(depth)),
         }
     }
 
-    /// The last pass over a frame: lays the ground; without colour nothing coloured may be left, whoever painted it.
+    /// The last pass over a frame: lays the ground; without colour nothing coloured may be left, whoever painted it. Nor
+    /// bold letters on a reversed field, which are grey on grey on a plain console.
     pub fn finish(self, buf: &mut Buffer) {
+        for cell in &mut buf.content {
+            if cell.modifier.contains(Modifier::REVERSED) && cell.symbol() != " " {
+                cell.modifier.remove(Modifier::BOLD);
+            }
+        }
         if self.depth == Depth::Mono {
             for cell in &mut buf.content {
                 cell.fg = Color::Reset;

@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use ratatui::style::{Color, Modifier, Style};
+use ratatui::style::{Color, Style};
 
 use super::text;
 use super::window_bar;
@@ -133,8 +133,6 @@ pub fn draw_part(
                 if cell.bg == Color::Reset {
                     cell.fg = Color::Reset;
                     cell.set_style(look.style(Role::Chosen));
-                    // Bold reversed is grey on grey on a plain console.
-                    cell.modifier.remove(Modifier::BOLD);
                 }
             }
             buf[(line.x, line.y)].set_char(look.glyphs.pointer);
