@@ -354,7 +354,9 @@ fn two_who_press_at_once_lose_nothing_and_the_slower_is_told() {
     let events = stored(&path);
     let count = |wanted: fn(&Event) -> bool| events.iter().filter(|s| wanted(&s.event)).count() as i64;
     assert_eq!(count(|e| matches!(e, Event::Lifted { .. })), ROUNDS);
-    assert_eq!(count(|e| matches!(e, Event::Noted { .. })), 2 * ROUNDS);
+    // A hoist that is too near another makes the program note that it has no plan; that is nobody's press.
+    let said = |e: &Event| matches!(e, Event::Noted { text } if !text.starts_with("fault: "));
+    assert_eq!(count(said), 2 * ROUNDS);
 }
 
 #[test]

@@ -23,7 +23,7 @@ pub fn cut(text: &str, width: u16, ellipsis: char) -> String {
         out.push(c);
     }
     let inside_a_word = text[out.len()..].chars().next().is_some_and(|c| !c.is_whitespace());
-    let word = out.rfind(char::is_whitespace).map_or(0, |ix| ix + 1);
+    let word = out.char_indices().rfind(|(_, c)| c.is_whitespace()).map_or(0, |(ix, c)| ix + c.len_utf8());
     if inside_a_word
         && text[word..].split_whitespace().next().is_some_and(|w| w.contains(|c: char| c.is_ascii_digit()))
     {
