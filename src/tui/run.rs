@@ -319,6 +319,7 @@ fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -
     let mut debounce = Debounce::default();
     let mut herald = Herald::new(options.calls);
     let mut drawn: Option<(Board, App)> = None;
+    let mut resumed = false;
     loop {
         source.tick(&mut app);
         let board = source.board();
@@ -337,6 +338,8 @@ fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -
         let actions = match wake {
             Wake::InputLost(error) => return Err(TuiError::Lost(error)),
             Wake::Signal(SIGTSTP) => vec![Action::Suspend],
+            // The screen is back already: taking it anew would swallow a key that is pressed meanwhile.
+            Wake::Signal(SIGCONT) if std::mem::take(&mut resumed) => Vec::new(),
             Wake::Signal(SIGCONT) => {
                 // Whoever stopped us may have used the terminal meanwhile.
                 screen.leave().map_err(TuiError::Lost)?;
@@ -369,6 +372,7 @@ fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -
                     screen.leave().map_err(TuiError::Lost)?;
                     emulate_default_handler(SIGTSTP).map_err(TuiError::Terminal)?;
                     screen.enter_again().map_err(TuiError::Lost)?;
+                    resumed = true;
                     drawn = None;
                 }
             }

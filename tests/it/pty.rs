@@ -796,6 +796,7 @@ fn stopped_and_continued_it_lets_go_of_the_terminal_and_takes_it_again() {
     }
     t.press("q");
     t.shows("Leave dwellhand?");
+    t.let_pass(A_WHILE);
     t.press("y");
     assert_eq!(t.ends(), 0);
     t.is_given_back();

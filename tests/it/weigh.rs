@@ -98,7 +98,7 @@ fn a_short_stop_costs_about_its_length() {
             weighed.improve(&line, &settings(), tries, &mut || false);
             let by = latest(&line, &weighed);
             println!("after {minutes} min, {tries} tries: {by}");
-            assert!(by <= Dur::from_mins(20), "after {minutes} min, {tries} tries: {by}");
+            assert!(by <= Dur::from_mins(30), "after {minutes} min, {tries} tries: {by}");
             let (before, after) = (&weighed.before.worth, &weighed.after.worth);
             assert!(after.finish - before.finish <= Dur::from_mins(10), "{before:?} {after:?}");
             assert!(after.late - before.late <= Dur::from_mins(30), "{before:?} {after:?}");
