@@ -37,5 +37,6 @@ mod tidy;
 mod timing;
 mod verifier;
 mod view;
+mod way_out;
 mod ways;
 mod whatif;
