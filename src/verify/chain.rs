@@ -1,11 +1,10 @@
-//! Each carrier's moves follow from where it is, from one another and from its recipe, and end at an unload station.
+//! Each carrier's moves follow from where it is, from one another and from its recipe.
 //!
 //! 1. A move begins where the carrier is and leaves the visit it is on.
 //! 2. The next visit is one the recipe allows; a load under way may also be put back where it came from.
 //! 3. The tanks are of the kind the visits ask for; the first is on the order's entry side.
 //! 4. The hoist takes hold and lets go unless the dwell in between is on the hook, and then it is the same hoist.
 //! 5. Nothing is lifted before it is down.
-//! 6. A carrier that has started ends at Unload: no dead end later.
 
 use super::sheet::Sheet;
 use super::story::{Leg, Story};
@@ -26,7 +25,6 @@ struct Here {
 }
 
 pub fn judge(story: &Story, found: &mut Vec<Breach>) {
-    let staying = change::stay_for_good(story);
     for (carrier, c) in story.state.carriers.iter() {
         let legs = story.legs_of(carrier);
         let here = match c.place {
@@ -44,11 +42,7 @@ pub fn judge(story: &Story, found: &mut Vec<Breach>) {
                 continue;
             }
         };
-        let started = !matches!(c.place, Place::Queued);
         follow(story, found, carrier, here, legs);
-        if !staying.contains(&carrier) {
-            dead_end(story, found, carrier, legs, started);
-        }
     }
 }
 
@@ -143,32 +137,6 @@ fn parks_as(sheet: &Sheet, leaves: Visit, visit: Visit) -> bool {
         Visit::Stray { resume } => next == Some(resume.ix()),
         Visit::Hold(n) => next == Some(n.ix() + 1) && sheet.step(n).is_some_and(|s| s.hold.is_some()),
         _ => false,
-    }
-}
-
-fn dead_end(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, legs: &[Leg], started: bool) {
-    let name = story.carrier(carrier);
-    match legs.last() {
-        // A carrier put back where it was racked waits to start again.
-        Some(last)
-            if !matches!(last.mv.visit, Visit::Unload | Visit::Load) && !change::is_parking(story, last) =>
-        {
-            let tank = story.tank_in_words(last.mv.to);
-            let text = format!("{name} is left in {tank} with no way out");
-            let when = (last.t.down, Dur::ZERO);
-            found.push(story.breach(Rule::Chain, None, carrier, story.tank(last.mv.to), when, text));
-        }
-        None if started => {
-            let (place, words) = match story.state.carriers[carrier].place {
-                Place::InTank { tank, .. } => (story.tank(tank), story.tank_in_words(tank)),
-                Place::OnHook { hoist, .. } => (story.hoist(hoist), story.hoist(hoist)),
-                _ => return,
-            };
-            let text = format!("{name} is left at {words}: the plan does not move it");
-            let when = (story.made_at, Dur::ZERO);
-            found.push(story.breach(Rule::Chain, None, carrier, place, when, text));
-        }
-        _ => {}
     }
 }
 

@@ -31,6 +31,7 @@ mod sheet;
 mod start;
 mod story;
 mod tank;
+mod way_out;
 
 use std::fmt;
 
@@ -69,8 +70,10 @@ pub enum Rule {
     Over,
     /// Air time longer than allowed.
     Air,
-    /// A carrier's moves do not follow from its place, from each other or from its recipe, or end before the unload.
+    /// A carrier's moves do not follow from its place, from each other or from its recipe.
     Chain,
+    /// A carrier that has started, or is to start, has no whole way out of the line in the plan.
+    WayOut,
     /// A move starts before the plan was made, or before its carrier is racked.
     Start,
     /// A hoist is asked to stand or travel where it cannot.
@@ -95,11 +98,12 @@ pub enum Rule {
 
 impl Rule {
     /// All rules.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::Under,
         Self::Over,
         Self::Air,
         Self::Chain,
+        Self::WayOut,
         Self::Start,
         Self::Reach,
         Self::Hoist,
@@ -119,6 +123,7 @@ impl Rule {
             Self::Over => "over",
             Self::Air => "air",
             Self::Chain => "chain",
+            Self::WayOut => "way-out",
             Self::Start => "start",
             Self::Reach => "reach",
             Self::Hoist => "hoist",
@@ -149,6 +154,7 @@ pub fn verify(line: &Line, state: &State, schedule: &Schedule) -> Vec<Breach> {
     for rule in [
         start::judge,
         chain::judge,
+        way_out::judge,
         reach::judge,
         hoist::judge,
         tank::judge,

@@ -49,6 +49,7 @@ mod tidy;
 mod timing;
 mod verifier;
 mod view;
+mod way_out;
 mod ways;
 mod weigh;
 mod whatif;

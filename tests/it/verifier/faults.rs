@@ -183,7 +183,7 @@ fn starting_before_it_is_racked() {
 
 #[test]
 fn a_dead_end_later() {
-    let found = one().breaks(Rule::Chain, |x| {
+    let found = one().breaks(Rule::WayOut, |x| {
         x.plan.moves.pop();
     });
     assert_eq!(found[0].text, "A is left in T3 with no way out");
@@ -191,8 +191,8 @@ fn a_dead_end_later() {
 
 #[test]
 fn a_carrier_on_the_line_that_nobody_moves() {
-    hoists().breaks(Rule::Chain, |x| x.plan.moves.retain(|m| m.carrier == A));
-    on_hook().breaks(Rule::Chain, |x| x.plan.moves.clear());
+    hoists().breaks(Rule::WayOut, |x| x.plan.moves.retain(|m| m.carrier == A));
+    on_hook().breaks(Rule::WayOut, |x| x.plan.moves.clear());
 }
 
 #[test]

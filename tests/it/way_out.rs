@@ -1,0 +1,81 @@
+//! Never a dead end later: after every event of a disturbed shift every carrier that has started has its whole way out of the
+//! line in the plan.
+
+use super::lines::{Shape, does, opened, varied};
+use dwellhand::ids::TankId;
+use dwellhand::line::{Line, Role};
+use dwellhand::plan::{Settings, calls, plan};
+use dwellhand::rng::Rng;
+use dwellhand::schedule::Schedule;
+use dwellhand::shift::{Command, History, Place, State};
+use dwellhand::sim::{Crew, Pace};
+use dwellhand::units::{Dur, Time};
+use dwellhand::verify::{Rule, verify};
+
+/// People who are late, put loads into wrong tanks and take wrong ones.
+const CARELESS: Pace = Pace { distracted: 0.05, wrong_tank: 0.02, wrong_carrier: 0.02, ..Pace::HUMAN };
+
+fn stranded(line: &Line, state: &State, schedule: &Schedule) -> Vec<String> {
+    let breaches = verify(line, state, schedule);
+    breaches.into_iter().filter(|b| b.rule == Rule::WayOut).map(|b| b.text).collect()
+}
+
+/// Now and then a bath that nobody is in goes out of service for a while.
+fn disturb(line: &Line, history: &mut History, rng: &mut Rng, now: Time) {
+    let state = history.state();
+    let baths = line.tanks.iter().filter(|(_, t)| matches!(t.role, Role::Bath(_))).map(|(id, _)| id);
+    let empty: Vec<TankId> = baths.filter(|t| state.carriers_in(*t).next().is_none()).collect();
+    if rng.chance(0.03) && !empty.is_empty() {
+        let tank = empty[rng.below(empty.len())];
+        let until = Some(now + Dur::from_mins(2 + rng.below(8) as i64));
+        does(line, history, &Command::TankOut { tank, until }, now);
+    }
+}
+
+/// Runs a shift; calls `judge` with every plan and what it was made for.
+fn shift(seed: u64, mut judge: impl FnMut(&Line, &State, &Schedule)) {
+    let shape = Shape { steps: 6 + seed as usize % 8, carriers: 4, rinse: 3, hoists: 1 };
+    let (line, book) = varied(seed, shape);
+    let mut history = opened(&line, book);
+    let (mut crew, mut rng) = (Crew::new(CARELESS, seed), Rng::stream(seed, "way out"));
+    let settings = Settings { effort: 3, ..Settings::default() };
+    let mut now = Time::ZERO;
+    while now < Time::from_secs(48 * 3600) {
+        let schedule = plan(&line, history.state(), now, &settings);
+        judge(&line, history.state(), &schedule);
+        let calls = calls(&line, history.state(), &schedule, now, 4);
+        does(&line, &mut history, &Command::AdoptPlan { schedule }, now);
+        let Some((press, command)) = crew.next(&line, history.state(), &calls, now) else { return };
+        now = now.max(press);
+        does(&line, &mut history, &command, now);
+        disturb(&line, &mut history, &mut rng, now);
+    }
+    panic!("seed {seed}: the shift does not end");
+}
+
+#[test]
+fn every_started_carrier_has_a_whole_way_out_after_every_event() {
+    for seed in 0..20 {
+        shift(seed, |line, state, schedule| {
+            assert_eq!(stranded(line, state, schedule), [] as [String; 0], "seed {seed}");
+        });
+    }
+}
+
+/// The same shift with the last move of a started carrier taken out of every plan: each time that one carrier is named.
+#[test]
+fn a_way_that_ends_too_soon_is_found() {
+    let mut faults = 0;
+    shift(1, |line, state, schedule| {
+        let started = |place: &Place| matches!(place, Place::InTank { .. } | Place::OnHook { .. });
+        let Some((carrier, _)) = state.carriers.iter().find(|(_, c)| started(&c.place)) else { return };
+        let mut moves = schedule.moves.clone();
+        let last = moves.iter().rposition(|m| m.carrier == carrier).expect("it has a way out");
+        moves.remove(last);
+        let found = stranded(line, state, &Schedule::new(moves, schedule.made_at));
+        let name = &state.book.carriers[carrier].name;
+        assert!(found.len() == 1 && found[0].starts_with(name.as_str()), "{found:?}");
+        faults += 1;
+    });
+    assert!(faults > 20, "{faults} faults are too few to say anything");
+}
