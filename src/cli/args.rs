@@ -473,7 +473,7 @@ pub struct Simulate {
     #[command(flatten)]
     pub planner: Planner,
     /// Tries at a better plan after each event that changes the order of moves; four times as many before the first
-    /// move, a hundredth after an event that the plan had foreseen
+    /// move, a hundredth after an event that the plan had foreseen, saved up until it is worth a search
     #[arg(long, value_name = "TRIES", default_value_t = 20_000)]
     pub budget: u64,
     /// Length of the shift

@@ -11,8 +11,8 @@ use crate::files::Orders;
 use crate::line::{Harm, Line};
 use crate::live::{Improving, LiveShift, NewShift, Problem};
 use crate::plan::Settings;
-use crate::shift::{Command, Who};
-use crate::sim::{Crew, Outcome, Pace, Person, Rule as PersonRule, Trouble, Troubles, by_rule};
+use crate::shift::{Command, History, Place, Who};
+use crate::sim::{Crew, Outcome, Pace, Person, Rule as PersonRule, Trouble, Troubles, by_rule, exposure};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, Rule};
 
@@ -94,7 +94,7 @@ pub fn simulate(args: &Simulate) -> Result<Exit, Bad> {
         warn(said);
     }
     if args.json {
-        say_json(&json(args, &run))?;
+        say_json(&json(args, &site.line, &run))?;
     } else {
         say(&text(&run))?;
     }
@@ -119,9 +119,21 @@ pub struct Run {
     /// What went wrong in the program or was refused; empty if all is well.
     pub said: Vec<String>,
     pub troubles: Troubles,
+    /// What crane stops break on average with so many carriers finished, whoever decides: see [`exposure`].
+    pub least_in_stops: f64,
 }
 
 impl Run {
+    fn of(site: &Site, history: &History, troubles: Troubles, said: Vec<String>, end: Time) -> Self {
+        let outcome = Outcome::of(&site.line, history, end);
+        let finished = history.state().carriers.iter().filter_map(|(carrier, c)| {
+            let out = matches!(c.place, Place::Finished { .. });
+            out.then(|| history.state().book.carriers[carrier].recipe)
+        });
+        let least_in_stops = exposure::least_broken(&site.line, &troubles, end - Time::ZERO, finished);
+        Self { outcome, events: history.events().len(), said, troubles, least_in_stops }
+    }
+
     /// True if a window closed while the crane stood still, or the crane stood still for as long as a load was too long
     /// in the air: nobody could help it then.
     pub fn in_stop(&self, breach: &Breach) -> bool {
@@ -160,8 +172,7 @@ pub fn run(args: &Simulate, site: &Site, under: Under) -> Result<Run, Bad> {
         shift.set_hands(Box::new(crew));
         run_until(&mut shift, &clock, &troubles, end)?;
         let said = shift.take_notices().iter().map(ToString::to_string).collect();
-        let outcome = Outcome::of(&site.line, shift.history(), end);
-        return Ok(Run { outcome, events: shift.history().events().len(), said, troubles });
+        return Ok(Run::of(site, shift.history(), troubles, said, end));
     };
     if args.out.is_some() {
         return Err(Bad("--out goes with --policy calls: a rule's shift has no plans to keep".to_owned()));
@@ -169,10 +180,9 @@ pub fn run(args: &Simulate, site: &Site, under: Under) -> Result<Run, Bad> {
     let person = Person::new(rule, usize::from(most));
     let done = by_rule(&site.line, site.orders.book.clone(), person, crew, &troubles, end)
         .map_err(|refusal| Bad(refusal.to_string()))?;
-    let outcome = Outcome::of(&site.line, &done.history, end);
     let said =
         done.refused.iter().map(|(at, why)| format!("{at}: the crew could not go on: {why}")).collect();
-    Ok(Run { outcome, events: done.history.events().len(), said, troubles })
+    Ok(Run::of(site, &done.history, troubles, said, end))
 }
 
 /// A shift that has just been opened.
@@ -227,7 +237,17 @@ pub fn run_until(
     }
 }
 
-fn json(args: &Simulate, run: &Run) -> serde_json::Value {
+fn seconds(t: Time) -> f64 {
+    t.0 as f64 / 1000.0
+}
+
+fn breach_json(run: &Run, breach: &Breach) -> serde_json::Value {
+    let mut json = verify::json(breach);
+    json["in_stop"] = run.in_stop(breach).into();
+    json
+}
+
+fn json(args: &Simulate, line: &Line, run: &Run) -> serde_json::Value {
     let o = &run.outcome;
     let tally = o.tally();
     serde_json::json!({
@@ -250,8 +270,19 @@ fn json(args: &Simulate, run: &Run) -> serde_json::Value {
             "shade": tally.count(Harm::Shade),
             "nuisance": tally.count(Harm::Nuisance),
         },
-        "breaches": o.breaches.iter().map(verify::json).collect::<Vec<_>>(),
+        "breaches": o.breaches.iter().map(|b| breach_json(run, b)).collect::<Vec<_>>(),
         "breaches_in_stops": o.breaches.iter().filter(|b| run.in_stop(b)).count(),
+        "least_in_stops": (run.least_in_stops * 1e4).round() / 1e4,
+        "crane_stops": run.troubles.stops.iter()
+            .map(|s| serde_json::json!({ "from_s": seconds(s.from), "until_s": seconds(s.until) }))
+            .collect::<Vec<_>>(),
+        "tanks_out": run.troubles.outs.iter()
+            .map(|o| serde_json::json!({
+                "tank": line.tanks[o.tank].name,
+                "from_s": seconds(o.from),
+                "until_s": seconds(o.until),
+            }))
+            .collect::<Vec<_>>(),
         "finishes_s": o.finishes.iter()
             .map(|(name, at)| serde_json::json!({ "carrier": name, "at_s": at.0 as f64 / 1000.0 }))
             .collect::<Vec<_>>(),

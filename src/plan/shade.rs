@@ -8,6 +8,7 @@
 
 use std::collections::BTreeMap;
 
+use super::explain::remaining;
 use super::margin::longest_with_all;
 use super::problem::{Problem, Start, target};
 use super::timing::Network;
@@ -67,9 +68,18 @@ pub(super) fn even(problem: &Problem, rules: &Rules, moves: Vec<Move>) -> Vec<Mo
     if !moves.iter().any(colours) {
         return moves;
     }
-    let timed = Evening::new(problem, rules, &moves).map(|mut evening| evening.run());
+    let stands = is_in_force(problem, &moves);
+    let timed = Evening::new(problem, rules, &moves).map(|mut evening| evening.run(stands));
     let Some(starts) = timed else { return moves };
     moves.into_iter().zip(starts).map(|(m, start)| Move { start, ..m }).collect()
+}
+
+/// True if the moves are what is left of the plan in force, in its order.
+fn is_in_force(problem: &Problem, moves: &[Move]) -> bool {
+    let Some(plan) = &problem.state.plan else { return false };
+    let left = remaining(problem.state, plan);
+    let same = |(a, b): (&Move, &Move)| Move { start: b.start, ..*a } == *b;
+    left.moves.len() == moves.len() && left.moves.iter().zip(moves).all(same)
 }
 
 /// A stay that is not over, between two moves of the network, or from an instant on.
@@ -188,7 +198,11 @@ impl<'p, 's> Evening<'p, 's> {
         Some(Self { problem, net, at: earliest.clone(), earliest, groups })
     }
 
-    fn run(&mut self) -> Vec<Time> {
+    fn run(&mut self, stands: bool) -> Vec<Time> {
+        // Mostly the order stands and everything can be as it was: it was looked for when that plan was made.
+        if stands && self.stay_as_shown() {
+            return self.at.clone();
+        }
         self.stay();
         for g in 0..self.groups.len() {
             self.narrow(g);
@@ -197,6 +211,25 @@ impl<'p, 's> Evening<'p, 's> {
             self.aim(g);
         }
         self.at.clone()
+    }
+
+    /// Holds all lots to what the plan in force gives them at once. False, and nothing held, if that does not go.
+    fn stay_as_shown(&mut self) -> bool {
+        let shown: Option<Vec<(Dur, Dur)>> = (0..self.groups.len()).map(|g| self.shown(g)).collect();
+        let Some(shown) = shown else { return false };
+        for (g, held) in shown.into_iter().enumerate() {
+            self.hold(g, held);
+        }
+        if let Some(at) = self.starts()
+            && self.spread(&at) <= self.spread(&self.earliest)
+        {
+            self.at = at;
+            return true;
+        }
+        for g in 0..self.groups.len() {
+            self.hold(g, Group::FREE);
+        }
+        false
     }
 
     /// Holds the lots to what the plan in force gives them, as far as that goes.

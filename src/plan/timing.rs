@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use super::problem::{Haul, Problem, Start};
 use super::rail::{self, PathId};
 use super::way::Rules;
-use crate::ids::{CarrierId, HoistId, Id as _};
+use crate::ids::{Arena, CarrierId, HoistId, Id as _, TankId};
 use crate::line::{Phases, Role, Visit};
 use crate::schedule::Move;
 use crate::units::{Dur, Time};
@@ -61,9 +61,10 @@ impl Network {
             lower: vec![problem.now; n],
             upper: vec![Time::FAR; n],
         };
-        net.bound_first_moves(problem, moves, &phases, rules);
+        let next = next_of_same(problem, moves);
+        net.bound_first_moves(problem, moves, &phases, rules, &next);
         net.order_hoists(problem, moves, &phases, rules)?;
-        net.keep_windows(problem, moves, &phases, rules);
+        net.keep_windows(problem, moves, &phases, rules, &next);
         net.keep_swaps(problem, moves, &phases);
         net.keep_power(problem, moves, &phases);
         Some(net)
@@ -77,9 +78,21 @@ impl Network {
     }
 
     /// Where each carrier is now bounds its first move.
-    fn bound_first_moves(&mut self, problem: &Problem, moves: &[Move], phases: &[Phases], rules: &Rules) {
+    fn bound_first_moves(
+        &mut self,
+        problem: &Problem,
+        moves: &[Move],
+        phases: &[Phases],
+        rules: &Rules,
+        next: &[Option<usize>],
+    ) {
+        let mut first: Arena<CarrierId, Option<usize>> =
+            problem.state.carriers.iter().map(|_| None).collect();
+        for (i, m) in moves.iter().enumerate() {
+            first[m.carrier].get_or_insert(i);
+        }
         for task in &problem.tasks {
-            let Some(i) = moves.iter().position(|m| m.carrier == task.carrier) else { continue };
+            let Some(i) = first[task.carrier] else { continue };
             match task.start {
                 Start::Queued { ready, .. } => self.lower[i] = self.lower[i].max(ready),
                 Start::Tank { visit, since, tank, .. } => {
@@ -102,7 +115,7 @@ impl Network {
             let tank = problem.state.tanks[m.to];
             if !matches!(problem.line.tanks[m.to].role, Role::Station { .. }) {
                 self.lower[i] = self.lower[i].max(tank.from - phases[i].to_down());
-                if tank.until < Time::FAR && moves[i + 1..].iter().all(|l| l.carrier != m.carrier) {
+                if tank.until < Time::FAR && next[i].is_none() {
                     self.upper[i] = self.upper[i].min(tank.until - phases[i].to_down());
                 }
             }
@@ -191,12 +204,16 @@ impl Network {
         Some(())
     }
 
-    fn keep_windows(&mut self, problem: &Problem, moves: &[Move], phases: &[Phases], rules: &Rules) {
+    fn keep_windows(
+        &mut self,
+        problem: &Problem,
+        moves: &[Move],
+        phases: &[Phases],
+        rules: &Rules,
+        next: &[Option<usize>],
+    ) {
         for (i, m) in moves.iter().enumerate() {
-            let Some(j) = moves[i + 1..].iter().position(|l| l.carrier == m.carrier).map(|k| i + 1 + k)
-            else {
-                continue;
-            };
+            let Some(j) = next[i] else { continue };
             let Some(task) = problem.task_of(m.carrier) else { continue };
             let recipe = task.recipe;
             let (mut min, mut max) = rules.window(problem.line, task, m.visit);
@@ -222,20 +239,22 @@ impl Network {
 
     /// The next carrier for a tank is lifted when the one before has cleared it.
     fn keep_swaps(&mut self, problem: &Problem, moves: &[Move], phases: &[Phases]) {
-        for tank in problem.line.tanks.ids() {
-            if matches!(problem.line.tanks[tank].role, Role::Station { .. }) {
+        let mut into: Arena<TankId, Vec<usize>> = problem.line.tanks.ids().map(|_| Vec::new()).collect();
+        for (i, m) in moves.iter().enumerate() {
+            into[m.to].push(i);
+        }
+        for (out, m) in moves.iter().enumerate() {
+            if matches!(problem.line.tanks[m.from].role, Role::Station { .. }) {
                 continue;
             }
-            for (out, m) in moves.iter().enumerate().filter(|(_, m)| m.from == tank) {
-                let cleared = m.start + phases[out].to_clear();
-                let next = moves.iter().enumerate().position(|(i, n)| {
-                    n.to == tank && n.carrier != m.carrier && n.start + phases[i].to_lift() >= cleared
-                });
-                if let Some(next) = next {
-                    // On the stroke the other hoist is still in the way.
-                    let apart = Dur(i64::from(moves[next].hoist != m.hoist));
-                    self.add(out, next, phases[out].to_clear() - phases[next].to_lift() + apart, Why::Swap);
-                }
+            let cleared = m.start + phases[out].to_clear();
+            let next = into[m.from]
+                .iter()
+                .find(|&&i| moves[i].carrier != m.carrier && moves[i].start + phases[i].to_lift() >= cleared);
+            if let Some(&next) = next {
+                // On the stroke the other hoist is still in the way.
+                let apart = Dur(i64::from(moves[next].hoist != m.hoist));
+                self.add(out, next, phases[out].to_clear() - phases[next].to_lift() + apart, Why::Swap);
             }
         }
     }
@@ -246,9 +265,10 @@ impl Network {
             return;
         }
         let draws = |m: &Move, visit: Visit| problem.power(m.carrier, visit).is_some();
+        let into: Vec<(usize, &Move)> = moves.iter().enumerate().filter(|(_, n)| draws(n, n.visit)).collect();
         for (out, m) in moves.iter().enumerate().filter(|(_, m)| draws(m, m.leaves)) {
             let ends = m.start + phases[out].to_lift();
-            for (next, n) in moves.iter().enumerate().filter(|(_, n)| draws(n, n.visit)) {
+            for &(next, n) in &into {
                 if n.carrier != m.carrier && n.start + phases[next].to_down() >= ends {
                     self.add(out, next, phases[out].to_lift() - phases[next].to_down(), Why::Power);
                 }
@@ -349,6 +369,16 @@ impl Network {
         }
         (at, limited_by)
     }
+}
+
+/// For each move the next one of the same carrier.
+fn next_of_same(problem: &Problem, moves: &[Move]) -> Vec<Option<usize>> {
+    let mut later: Arena<CarrierId, Option<usize>> = problem.state.carriers.iter().map(|_| None).collect();
+    let mut next = vec![None; moves.len()];
+    for (i, m) in moves.iter().enumerate().rev() {
+        next[i] = later[m.carrier].replace(i);
+    }
+    next
 }
 
 /// A haul among the moves.

@@ -4,6 +4,7 @@
 mod as_planned;
 mod by_rule;
 mod crew;
+pub mod exposure;
 mod outcome;
 mod policies;
 mod trouble;

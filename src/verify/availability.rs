@@ -6,10 +6,10 @@ use super::{Breach, Rule, figure};
 pub fn judge(story: &Story, found: &mut Vec<Breach>) {
     for soak in &story.soaks {
         let open = story.state.tanks[soak.tank];
-        let name = story.carrier(soak.carrier);
-        let tank = story.tank_in_words(soak.tank);
+        let names = || (story.carrier(soak.carrier), story.tank_in_words(soak.tank));
         if !soak.already && soak.down < open.from {
             let by = open.from - soak.down;
+            let (name, tank) = names();
             let text = format!(
                 "{name} goes into {tank} at {}, {} before it is ready ({})",
                 soak.down,
@@ -24,6 +24,7 @@ pub fn judge(story: &Story, found: &mut Vec<Breach>) {
         let end = soak.out.map_or(soak.down, |out| out.lift);
         if !too_late_to_help && end > open.until {
             let by = end - open.until;
+            let (name, tank) = names();
             let text = format!(
                 "{name} is in {tank} until {end}, {} after it goes out of service ({})",
                 figure(by),

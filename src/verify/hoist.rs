@@ -2,7 +2,7 @@
 
 use super::story::{Leg, Story};
 use super::{Breach, Rule, change, figure, motion};
-use crate::ids::{HoistId, TankId};
+use crate::ids::{CarrierId, HoistId, TankId};
 use crate::shift::Place;
 use crate::units::{Dur, Time};
 
@@ -14,7 +14,7 @@ pub fn judge(story: &Story, found: &mut Vec<Breach>) {
         for (k, later) in legs.iter().enumerate() {
             for (j, (earlier, &free)) in legs[..k].iter().zip(&bound).enumerate() {
                 if j + 1 == k {
-                    in_time(story, found, later, earlier.mv.to, free, &story.carrier(earlier.mv.carrier));
+                    in_time(story, found, later, earlier.mv.to, free, Some(earlier.mv.carrier));
                 } else if free > later.mv.start {
                     let text = format!(
                         "{} is to move {} at {}, it has {} until {free}",
@@ -63,13 +63,22 @@ fn first(story: &Story, found: &mut Vec<Breach>, hoist: HoistId, legs: &[&Leg]) 
     // A start before the plan was made is `start`'s business.
     let sets_out = now.free_from.max(story.made_at.min(leg.mv.start));
     let sets_out = change::runs_from(story, hoist).map_or(sets_out, |t| t.max(sets_out));
-    in_time(story, found, leg, now.at, sets_out, "its last move");
+    in_time(story, found, leg, now.at, sets_out, None);
 }
 
-fn in_time(story: &Story, found: &mut Vec<Breach>, leg: &Leg, at: TankId, free: Time, after: &str) {
+/// `after` is whom it has moved before; nobody in this plan.
+fn in_time(
+    story: &Story,
+    found: &mut Vec<Breach>,
+    leg: &Leg,
+    at: TankId,
+    free: Time,
+    after: Option<CarrierId>,
+) {
     let (mv, hoist) = (&leg.mv, leg.mv.hoist);
-    let names = (story.hoist(hoist), story.carrier(mv.carrier));
+    let names = || (story.hoist(hoist), story.carrier(mv.carrier));
     let Some(travel) = motion::empty(story.line, hoist, at, mv.from) else {
+        let names = names();
         let text = format!(
             "{} has no time for empty travel from {} to {} for {}",
             names.0,
@@ -84,6 +93,8 @@ fn in_time(story: &Story, found: &mut Vec<Breach>, leg: &Leg, at: TankId, free: 
     let earliest = free + travel;
     if mv.start < earliest {
         let by = earliest - mv.start;
+        let names = names();
+        let after = after.map_or_else(|| "its last move".to_owned(), |c| story.carrier(c));
         let text = format!(
             "{} is to move {} from {} at {}: after {after} at {} it is free at {free} and there at {earliest}, \
              {} too late",

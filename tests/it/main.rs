@@ -4,6 +4,7 @@
 mod alarms;
 mod best;
 mod changes;
+mod choices;
 mod cli;
 mod clocks;
 mod crew;
