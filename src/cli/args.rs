@@ -426,6 +426,9 @@ pub struct Enter {
     /// Who enters it
     #[arg(long, value_enum, default_value_t, global = true)]
     pub by: Hand,
+    /// How long ago it was, mm:ss: the entry is marked as late
+    #[arg(long, value_name = "TIME", value_parser = ago, global = true)]
+    pub ago: Option<Dur>,
     /// What is entered
     #[command(subcommand)]
     pub kind: EntryKind,
@@ -579,6 +582,11 @@ pub enum SortBy {
     Order,
     /// The first to be finished first
     Finish,
+}
+
+/// A length of time that is over.
+fn ago(text: &str) -> Result<Dur, String> {
+    Dur::parse(text).ok_or_else(|| "expected minutes and seconds such as 12:30, or seconds".to_owned())
 }
 
 /// Time since midnight.

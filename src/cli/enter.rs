@@ -33,7 +33,8 @@ pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
     for notice in notices {
         warn(&notice.to_string());
     }
-    let command = command(&shift, &args.kind)?;
+    let at = shift.now() - args.ago.unwrap_or_default();
+    let command = command(&shift, &args.kind, at)?;
     let by = match args.by {
         Hand::Operator => Who::Operator,
         Hand::Supervisor => Who::Supervisor,
@@ -42,7 +43,7 @@ pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
     Ok(Outcome::Fine)
 }
 
-fn command(shift: &LiveShift, kind: &EntryKind) -> Result<Command, Bad> {
+fn command(shift: &LiveShift, kind: &EntryKind, at: Time) -> Result<Command, Bad> {
     let state = shift.state();
     let carrier = |name: &str| named(&state.book.carriers, |c| &c.name, "carrier", name);
     let order = |name: &str| named(&state.book.orders, |o| &o.name, "order", name);
@@ -76,7 +77,7 @@ fn command(shift: &LiveShift, kind: &EntryKind) -> Result<Command, Bad> {
         EntryKind::BathChanged { tank: t } => Entry::BathChanged { tank: tank(t)? },
         EntryKind::Note { text } => return Ok(Command::Note { text: text.clone() }),
     };
-    Ok(Command::Enter { entry })
+    Ok(Command::Enter { entry, at })
 }
 
 fn named<I: Id, T>(things: &Arena<I, T>, name: fn(&T) -> &String, kind: &str, want: &str) -> Result<I, Bad> {

@@ -19,6 +19,8 @@ pub enum Action {
     Acknowledge,
     /// Set an alarm aside for a while.
     Shelve,
+    /// Enter what was counted, inspected, measured or signed.
+    Enter,
     /// Change something about the shift, or one thing more.
     Propose,
     /// Take back a change that stands.
@@ -86,6 +88,7 @@ impl Action {
                 | Self::Acknowledge
                 | Self::Shelve
                 | Self::Propose
+                | Self::Enter
                 | Self::TakeBack
         )
     }

@@ -8,6 +8,7 @@ use super::desk::Desk;
 use super::dialog::{
     Amount, Ask, Asks, Consequence, Dialog, Field, Item, List, Means, Subject, Timed, is_timed, moved, since,
 };
+use super::entries::{self, Entries};
 use super::keymap::Context;
 use crate::ids::{CarrierId, Seq};
 use crate::line::{Line, OrderBook};
@@ -175,6 +176,8 @@ pub struct App {
     pub desk: Desk,
     /// What is proposed.
     pub changes: Changes,
+    /// What is being entered.
+    pub entries: Entries,
     shown: Option<(Said, Time)>,
     settled: Time,
 }
@@ -195,6 +198,7 @@ impl App {
             speed: 1.0,
             desk: Desk::default(),
             changes: Changes::default(),
+            entries: Entries::default(),
             shown: None,
             settled: Time::PAST,
         }
@@ -331,7 +335,7 @@ fn on_desk(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
         }
         Action::Detail => app.dialog = app.desk.tank(app.screen, board).map(Dialog::Tank),
         Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
-        Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose => {
+        Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose | Action::Enter => {
             return on_live(app, action, board, now);
         }
         action => app.desk.act(app.screen, action, board),
@@ -498,6 +502,11 @@ fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect>
         }
         Action::Wrong => app.dialog = Some(wrong(board)),
         Action::Propose => propose(app, board, now),
+        Action::Enter => {
+            app.entries = Entries { selected: selected(app, board), ago: Dur::ZERO };
+            let step = entries::begin(app, board);
+            return enter(app, step, board, now);
+        }
         Action::Acknowledge => return acknowledge(app, board, now),
         Action::Shelve => return shelve(app, board, now),
         Action::Detail => {
@@ -789,7 +798,55 @@ fn timed(app: &mut App, subject: &Subject, at: Time, board: &Board, now: Time) -
         Timed::Claim(carrier, claim) => {
             vec![correct(&subject.text, carrier, since(claim, at))]
         }
+        Timed::Entry => {
+            app.entries.ago = now - at;
+            let step = entries::begin(app, board);
+            enter(app, step, board, now)
+        }
     }
+}
+
+/// Goes on entering.
+fn enter(app: &mut App, step: entries::Step, board: &Board, now: Time) -> Vec<Effect> {
+    match step {
+        entries::Step::List(list) => app.dialog = Some(Dialog::List(list)),
+        entries::Step::Field(field) => app.dialog = Some(Dialog::Field(field)),
+        entries::Step::Late => {
+            let text = "what is entered next".to_owned();
+            let subject = Subject { text, means: Timed::Entry, ago: Dur::ZERO };
+            app.dialog = Some(Dialog::Amount(Amount::of(subject, None)));
+        }
+        entries::Step::Enter(entry, done) => {
+            let at = now - app.entries.ago;
+            let late = if app.entries.ago > Dur::ZERO {
+                format!(", for {}", board.clock_at(at))
+            } else {
+                String::new()
+            };
+            return vec![Effect::Submit {
+                command: Command::Enter { entry, at },
+                done: format!("{done}{late}"),
+            }];
+        }
+        entries::Step::Rework(entry, done, change) => {
+            let at = now - app.entries.ago;
+            let operator = app.post != Post::Supervisor;
+            let done =
+                if operator { format!("{done}. Rework is for the supervisor to decide") } else { done };
+            if !operator {
+                app.changes.from = Some(app.screen);
+                app.screen = Screen::Changes;
+                go(app, Step::Propose(change), board, now);
+            }
+            return vec![Effect::Submit { command: Command::Enter { entry, at }, done }];
+        }
+        entries::Step::Note(text) => {
+            let done = "Noted.".to_owned();
+            return vec![Effect::Submit { command: Command::Note { text }, done }];
+        }
+        entries::Step::Nothing(words) => app.tell(words, true, now),
+    }
+    Vec::new()
 }
 
 /// Takes what was typed, or says what is wrong with it.
@@ -800,6 +857,10 @@ fn typed(app: &mut App, mut field: Field, board: &Board, now: Time) -> Vec<Effec
                 go(app, step, board, now);
                 return Vec::new();
             }
+            Err(wrong) => wrong,
+        },
+        Asks::Entry(asked) => match asked.read(&field.text, app, board) {
+            Ok(step) => return enter(app, step, board, now),
             Err(wrong) => wrong,
         },
         Asks::Reason if field.text.trim().is_empty() => "say why; a word will do".to_owned(),
@@ -874,6 +935,10 @@ fn take(app: &mut App, text: &str, means: Means, board: &Board, now: Time) -> Ve
             return vec![Effect::Submit { command: Command::Alarm { key, action }, done }];
         }
         Means::Tank(tank) => app.dialog = Some(Dialog::Tank(tank)),
+        Means::Enter(pick) => {
+            let step = entries::follow(app, board, pick);
+            return enter(app, step, board, now);
+        }
         Means::Pick(pick) => {
             let step = changes::follow(app, board, pick, now);
             go(app, step, board, now);

@@ -2,6 +2,7 @@
 
 use super::action::Action;
 use super::changes::{Figure, Pick};
+use super::entries;
 use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::shift::{AlarmKey, Claim};
 use crate::units::{Dur, Time};
@@ -90,6 +91,8 @@ pub enum Timed {
     Retime(Seq),
     /// The carrier has been there since then.
     Claim(CarrierId, Claim),
+    /// What is entered next was then.
+    Entry,
 }
 
 /// A list with a filter.
@@ -136,6 +139,8 @@ pub enum Asks {
     Reason,
     /// A figure or a name for a change.
     Figure(Figure),
+    /// Something for an entry.
+    Entry(entries::Asked),
 }
 
 /// What taking a row means.
@@ -157,6 +162,8 @@ pub enum Means {
     Tank(TankId),
     /// The next step towards a change.
     Pick(Pick),
+    /// The next step towards an entry.
+    Enter(entries::Pick),
 }
 
 impl Field {

@@ -12,7 +12,7 @@ fn sum(c: &Counts) -> i64 {
 }
 
 fn enter(entry: Entry) -> Command {
-    Command::Enter { entry }
+    Command::Enter { entry, at: Time::ZERO }
 }
 
 fn off_line(carrier: CarrierId) -> Command {

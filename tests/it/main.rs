@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that meets nothing where something should be has failed")]
 
 mod alarms;
+mod baths;
 mod best;
 mod changes;
 mod cli;
@@ -9,6 +10,7 @@ mod crew;
 mod dense;
 mod desk;
 mod engine;
+mod entries;
 mod exact;
 mod families;
 mod files;
