@@ -375,9 +375,9 @@ pub struct Board {
 /// `report`
 #[derive(Debug, Args)]
 pub struct Report {
-    /// The shift's journal; it is only read
-    #[arg(value_name = "FILE")]
-    pub shift: PathBuf,
+    /// The shift's journal; it is only read. Several for the trend
+    #[arg(value_name = "FILE", required = true)]
+    pub shifts: Vec<PathBuf>,
     /// As it stood at this time of day, hh:mm or hh:mm:ss; at the last entry if none is named
     #[arg(long, value_name = "TIME", value_parser = time_of_day)]
     pub at: Option<Dur>,
@@ -402,6 +402,8 @@ pub enum PageKind {
     Start,
     /// What whoever comes next must know
     Handover,
+    /// Many shifts side by side
+    Trend,
 }
 
 /// In which form a page is printed.
@@ -413,7 +415,9 @@ pub enum Form {
     Markdown,
     Csv,
     Json,
-    /// The shift drawn over time
+    /// A page to print
+    Html,
+    /// The shift drawn over time, or the trend drawn
     Svg,
 }
 

@@ -134,6 +134,7 @@ fn bare_book(recipe: RecipeId, carriers: usize) -> OrderBook {
         area_dm2: 0.0,
         rack: Rack::Titanium,
         rack_name: None,
+        height: None,
         ready: Time::ZERO,
     };
     let carriers: Arena<CarrierId, CarrierSpec> = (0..carriers).map(spec).collect();

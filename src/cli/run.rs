@@ -206,6 +206,7 @@ fn options(args: &Run, practice: bool) -> Options {
         Color::Never => Some(false),
     };
     Options {
+        reckon: Some(tui::app::Reckon(super::calc::typed)),
         color: tui::theme::depth(color, var("NO_COLOR").as_deref(), &term, var("COLORTERM").as_deref()),
         glyphs: tui::glyphs::choose(asked, &term, locale.as_deref().unwrap_or_default()),
         post: match args.role {

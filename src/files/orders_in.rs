@@ -63,6 +63,9 @@ pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<O
             let ix = known.len();
             name_is_new(doc, &join(&path, "name"), &carrier.name, ix, &mut known);
             number(doc, &join(&path, "area_dm2"), carrier.area_dm2, 0.01..=100_000.0, "dm2");
+            if let Some(height) = carrier.height_m {
+                number(doc, &join(&path, "height_m"), height.0.0 as f64 / 1000.0, 0.01..=10.0, "m");
+            }
             let metal = rack_of(doc, &path, carrier, file, &racks);
             let Some(recipe) = recipe else { continue };
             power(doc, &path, carrier, line, recipe);
@@ -74,6 +77,7 @@ pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<O
                 area_dm2: carrier.area_dm2,
                 rack: metal,
                 rack_name: carrier.rack_name.clone(),
+                height: carrier.height_m.map(|h| h.0),
                 ready,
             });
         }

@@ -614,6 +614,9 @@ pub struct CarrierShape {
     /// The racks' metal. Absent: titanium, or that of the named rack.
     #[serde(default)]
     pub rack: Option<RackWord>,
+    /// Height of the load from its lowest to its highest point in metres, for their wet times. Absent: not known.
+    #[serde(default)]
+    pub height_m: Option<Metres>,
     /// Name of its rack, one of `racks`. Absent: it is not told apart from others.
     #[serde(default)]
     pub rack_name: Option<String>,

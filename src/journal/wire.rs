@@ -23,7 +23,7 @@ use crate::ids::{Arena, CarrierId, HoistId, Id, OrderId, RecipeId, Seq, StepNo, 
 use crate::line::{CarrierSpec, EntrySide, Line, NamedRack, Order, OrderBook, Priority, Rack, Visit};
 use crate::schedule::{Move, Schedule};
 use crate::shift::{AlarmKey, AlarmKind, AlarmLevel, Change, Claim, Event, Stamped, StopStep, Who};
-use crate::units::Time;
+use crate::units::{Mm, Time};
 
 /// Runs of runs grow fast in a file somebody made up; no plan has so many moves.
 const MOST_MOVES: usize = 500_000;
@@ -298,6 +298,8 @@ struct WireCarrier {
     rack: WireRack,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     rack_name: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    height_mm: Option<i64>,
     ready: i64,
 }
 
@@ -901,6 +903,7 @@ impl Names<'_> {
             area_dm2: c.area_dm2,
             rack: c.rack.into(),
             rack_name: c.rack_name.clone(),
+            height_mm: c.height.map(|h| h.0),
             ready: c.ready.0,
         }
     }
@@ -955,6 +958,7 @@ impl Names<'_> {
             area_dm2: c.area_dm2,
             rack: c.rack.into(),
             rack_name: c.rack_name,
+            height: c.height_mm.map(Mm),
         })
     }
 }

@@ -1,7 +1,7 @@
 //! Orders and the carriers they are racked on.
 
 use crate::ids::{Arena, CarrierId, OrderId, RecipeId, TankId};
-use crate::units::Time;
+use crate::units::{Mm, Time};
 
 /// The orders of a shift and all their carriers.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -67,6 +67,8 @@ pub struct CarrierSpec {
     pub rack: Rack,
     /// The name of its rack, if that is told apart from others.
     pub rack_name: Option<String>,
+    /// From its lowest to its highest point, if that is known.
+    pub height: Option<Mm>,
     /// When it is racked and may start.
     pub ready: Time,
 }

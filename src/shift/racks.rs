@@ -118,6 +118,7 @@ fn order(state: &State, rack: &str, name: String, recipe: RecipeId, now: Time) -
         area_dm2: 0.0,
         rack: Rack::Aluminium,
         rack_name: Some(rack.to_owned()),
+        height: None,
         ready: now,
     };
     Change::AddOrder { order, carriers: vec![carrier] }

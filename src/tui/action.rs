@@ -21,6 +21,8 @@ pub enum Action {
     Shelve,
     /// Enter what was counted, inspected, measured or signed.
     Enter,
+    /// Work something out.
+    Reckon,
     /// Change something about the shift, or one thing more.
     Propose,
     /// Take back a change that stands.

@@ -14,7 +14,7 @@ use crate::ids::{CarrierId, Seq};
 use crate::line::{Line, OrderBook};
 use crate::shift::{AlarmAction, AlarmLevel, Claim, Command, Place};
 use crate::units::{Dur, Time};
-use crate::view::{AlarmOf, AlarmRow, Board, Said, claims, lifts, lowers};
+use crate::view::{AlarmOf, AlarmRow, Board, Said, claims, lifts, lowers, step_um};
 
 /// Nobody can read a call and answer it faster than this; a press that comes sooner was meant for the call before.
 const JUST_CHANGED: Dur = Dur(700);
@@ -149,6 +149,17 @@ pub struct Message {
     pub until: Time,
 }
 
+/// Answers a line of process arithmetic in lines of text.
+#[derive(Debug, Clone, Copy)]
+pub struct Reckon(pub fn(&str) -> Vec<String>);
+
+impl PartialEq for Reckon {
+    /// There is one in a program.
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
+}
+
 /// Where the person is.
 #[derive(Debug, Clone, PartialEq)]
 pub struct App {
@@ -178,6 +189,10 @@ pub struct App {
     pub changes: Changes,
     /// What is being entered.
     pub entries: Entries,
+    /// What answers process arithmetic.
+    pub reckon: Option<Reckon>,
+    /// The last line of it that was typed.
+    pub reckoned: String,
     shown: Option<(Said, Time)>,
     settled: Time,
 }
@@ -199,6 +214,8 @@ impl App {
             desk: Desk::default(),
             changes: Changes::default(),
             entries: Entries::default(),
+            reckon: None,
+            reckoned: String::new(),
             shown: None,
             settled: Time::PAST,
         }
@@ -221,7 +238,7 @@ impl App {
             (Some(Dialog::Amount(_)), _) => Context::Amount,
             (Some(Dialog::List(_)), _) => Context::List,
             (Some(Dialog::Field(_)), _) => Context::Field,
-            (Some(Dialog::Tank(_) | Dialog::Help(_)), _) => Context::Page,
+            (Some(Dialog::Tank(_) | Dialog::Help(_) | Dialog::Answer(..)), _) => Context::Page,
             (None, Screen::Caution) => Context::Caution,
             (None, Screen::Live) => Context::Live,
             (None, Screen::Board) if self.desk.typing => Context::Typing,
@@ -335,7 +352,12 @@ fn on_desk(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
         }
         Action::Detail => app.dialog = app.desk.tank(app.screen, board).map(Dialog::Tank),
         Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
-        Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose | Action::Enter => {
+        Action::Acknowledge
+        | Action::Quit
+        | Action::Pane(_)
+        | Action::Propose
+        | Action::Enter
+        | Action::Reckon => {
             return on_live(app, action, board, now);
         }
         action => app.desk.act(app.screen, action, board),
@@ -502,6 +524,10 @@ fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect>
         }
         Action::Wrong => app.dialog = Some(wrong(board)),
         Action::Propose => propose(app, board, now),
+        Action::Reckon => {
+            let text = reckon_text(app, board);
+            app.dialog = Some(Dialog::Field(reckon_field(text)));
+        }
         Action::Enter => {
             app.entries = Entries { selected: selected(app, board), ago: Dur::ZERO };
             let step = entries::begin(app, board);
@@ -754,6 +780,13 @@ fn in_dialog(app: &mut App, dialog: Dialog, action: Action, board: &Board, now: 
         Dialog::Help(scroll) => {
             app.dialog = Some(Dialog::Help(moved(scroll, action, super::screens::help::lines().len())));
         }
+        Dialog::Answer(_, _) if action == Action::Confirm => {
+            app.dialog = Some(Dialog::Field(reckon_field(app.reckoned.clone())));
+        }
+        Dialog::Answer(lines, scroll) => {
+            let scroll = moved(scroll, action, lines.len());
+            app.dialog = Some(Dialog::Answer(lines, scroll));
+        }
         Dialog::Tank(tank) => {
             let ix = board.tanks.iter().position(|t| t.tank == tank).unwrap_or(0);
             let next = board.tanks.get(moved(ix, action, board.tanks.len())).map_or(tank, |t| t.tank);
@@ -804,6 +837,34 @@ fn timed(app: &mut App, subject: &Subject, at: Time, board: &Board, now: Time) -
             enter(app, step, board, now)
         }
     }
+}
+
+fn reckon_field(text: String) -> Field {
+    Field {
+        title: "Work out".to_owned(),
+        hint: "as behind `dwellhand calc`: anodise, power, bath, seal, class, rinse, drip, etch, strip, wet, convert; \
+               nothing typed: the list; --help behind a word: what it takes"
+            .to_owned(),
+        text,
+        wrong: None,
+        asks: Asks::Reckon,
+    }
+}
+
+/// What was typed last, or the film of the chosen carrier with its surface and current.
+fn reckon_text(app: &App, board: &Board) -> String {
+    let chosen = selected(app, board).carrier.and_then(|c| app.book.carriers.get(c));
+    let Some(spec) = chosen else { return app.reckoned.clone() };
+    let recipe = &app.line.recipes[spec.recipe];
+    let current = recipe.steps.iter().find_map(|s| s.current.zip(step_um(s, s.target)));
+    let Some((current, um)) = current else { return app.reckoned.clone() };
+    format!(
+        "anodise --thickness {um:.1}um --density {}A/dm2 --area {}dm2 --volts {} --ramp {}",
+        current.density,
+        spec.area_dm2,
+        current.volts,
+        current.ramp.whole_secs()
+    )
 }
 
 /// Goes on entering.
@@ -858,6 +919,14 @@ fn typed(app: &mut App, mut field: Field, board: &Board, now: Time) -> Vec<Effec
                 return Vec::new();
             }
             Err(wrong) => wrong,
+        },
+        Asks::Reckon => match app.reckon {
+            Some(Reckon(answer)) => {
+                app.reckoned.clone_from(&field.text);
+                app.dialog = Some(Dialog::Answer(answer(&field.text), 0));
+                return Vec::new();
+            }
+            None => "no process arithmetic in this program".to_owned(),
         },
         Asks::Entry(asked) => match asked.read(&field.text, app, board) {
             Ok(step) => return enter(app, step, board, now),

@@ -32,6 +32,8 @@ pub enum Dialog {
     Tank(TankId),
     /// All keys, scrolled.
     Help(usize),
+    /// An answer to read, scrolled.
+    Answer(Vec<String>, usize),
 }
 
 /// A question.
@@ -141,6 +143,8 @@ pub enum Asks {
     Figure(Figure),
     /// Something for an entry.
     Entry(entries::Asked),
+    /// Process arithmetic.
+    Reckon,
 }
 
 /// What taking a row means.

@@ -143,6 +143,9 @@ const WHAT_IF: &str =
 /// What the key for entries does; the chosen carrier or tank comes first.
 const ENTER: &str = "enter what was counted, inspected, measured or signed, or a note";
 
+/// What the key for process arithmetic does.
+const RECKON: &str = "work out film, current, time, seal, rinse and more; begins with the chosen carrier";
+
 /// All bindings.
 pub const BINDINGS: &[Binding] = &[
     on(
@@ -189,6 +192,7 @@ pub const BINDINGS: &[Binding] = &[
         "change something about the shift, with before and after (supervisor)",
     ),
     on(C::Live, &[K::Char('e')], "e", Action::Enter, "enter", ENTER),
+    on(C::Live, &[K::Char('=')], "=", Action::Reckon, "", RECKON),
     on(C::Live, &[K::Char('t')], "t", Action::Detail, "", "look into one tank"),
     on(C::Live, &[K::Char('1')], "1", Action::Pane(0), "", "the line"),
     on(C::Live, &[K::Char('2')], "2", Action::Pane(1), "", "alarms, and what the plan cannot keep"),
@@ -229,6 +233,7 @@ pub const BINDINGS: &[Binding] = &[
     on(C::Board, &[K::Esc], "Esc", Action::Back, "", "forget the chosen row; again: the words typed"),
     on(C::Board, &[K::Char('w')], "w", Action::Propose, "change", WHAT_IF),
     on(C::Board, &[K::Char('e')], "e", Action::Enter, "enter", ENTER),
+    on(C::Board, &[K::Char('=')], "=", Action::Reckon, "", RECKON),
     on(C::Board, &[K::Char('t')], "t", Action::Detail, "tank", "look into the tank of the chosen row"),
     on(C::Typing, &[K::Backspace], "Backspace", Action::Erase, "", "take back a letter"),
     on(C::Typing, &[K::Enter], "Enter", Action::Confirm, "keep these rows", "keep these rows"),

@@ -11,7 +11,7 @@ use signal_hook::iterator::Signals;
 use signal_hook::low_level::emulate_default_handler;
 
 use super::action::Action;
-use super::app::{App, Effect, Post, update};
+use super::app::{App, Effect, Post, Reckon, update};
 use super::changes::keep_preview;
 use super::debounce::Debounce;
 use super::glyphs::GlyphSet;
@@ -38,6 +38,8 @@ fn offer_ways(app: &mut App, shift: &mut LiveShift, post: Post) {
 /// How the screens look and what they allow.
 #[derive(Debug, Clone, Copy)]
 pub struct Options {
+    /// What answers a line of process arithmetic.
+    pub reckon: Option<Reckon>,
     /// How many colours.
     pub color: Depth,
     /// Which drawing characters.
@@ -57,6 +59,7 @@ pub struct Options {
 impl Default for Options {
     fn default() -> Self {
         Self {
+            reckon: None,
             color: Depth::Many,
             glyphs: GlyphSet::Full,
             refresh: Duration::from_secs(1),
@@ -201,6 +204,7 @@ pub fn run(
     start_crew: &mut dyn FnMut(&mut LiveShift),
 ) -> Result<Exit, TuiError> {
     let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
+    app.reckon = options.reckon;
     let look = Look::new(options.color, options.glyphs);
     let wakes = listen().map_err(TuiError::Terminal)?;
     let mut screen = Screen::enter(options.synchronised).map_err(TuiError::Terminal)?;

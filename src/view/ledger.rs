@@ -7,6 +7,7 @@ use crate::line::{Quantity, Role};
 use crate::shift::bath::{self, Check, Fault, Unfit};
 use crate::shift::ledger::{Count, Counts};
 use crate::shift::{Place, State};
+use crate::units::Time;
 
 /// The parts of one order.
 #[derive(Debug, Clone, PartialEq)]
@@ -69,10 +70,11 @@ pub struct CheckRow {
 }
 
 impl CheckRow {
-    /// In one line: `temperature 53 to 57.0 C, last 55.0 C at 06:12, due 08:00`.
+    /// In one line, what is wrong first: `LOW 51.0 C; temperature 53 to 57.0 C, last 51.0 C at 06:12, due 08:00`.
     pub fn words(&self) -> String {
-        let mut words = format!("{} {}", self.quantity.word(), self.limits);
-        for (what, said) in [(", last ", &self.last), (", due ", &self.due), (": ", &self.fault)] {
+        let fault = self.fault.as_ref().map_or_else(String::new, |f| format!("{f}; "));
+        let mut words = format!("{fault}{} {}", self.quantity.word(), self.limits);
+        for (what, said) in [(", last ", &self.last), (", due ", &self.due)] {
             if let Some(said) = said {
                 words.push_str(what);
                 words.push_str(said);
@@ -118,6 +120,26 @@ pub fn passed(state: &State, carrier: CarrierId) -> Vec<TankId> {
         }
     }
     tanks
+}
+
+/// Who went through a tank since the first carrier of an order did, with when each went in; everybody if none of the
+/// order ever did.
+pub fn passed_since(state: &State, order: OrderId, tank: TankId) -> Vec<(CarrierId, Time)> {
+    let mut visits: Vec<(Time, CarrierId)> = Vec::new();
+    for (id, carrier) in state.carriers.iter() {
+        let earlier = state.standing.runs.get(&id).into_iter().flatten().flat_map(|r| &r.stays);
+        let stays = earlier.chain(&carrier.stays).filter(|s| s.tank == tank).map(|s| s.from);
+        let here = match carrier.place {
+            Place::InTank { tank: t, since, .. } if t == tank => Some(since),
+            _ => None,
+        };
+        visits.extend(stays.chain(here).map(|t| (t, id)));
+    }
+    visits.sort_unstable();
+    let own = |(_, c): &(Time, CarrierId)| state.book.carriers[*c].order == order;
+    let first = visits.iter().position(own).unwrap_or(0);
+    visits.drain(..first);
+    visits.into_iter().map(|(t, c)| (c, t)).collect()
 }
 
 pub(super) fn baths(at: At<'_>) -> Vec<BathRow> {

@@ -33,7 +33,7 @@ pub use cards::{StepCard, card, step_card};
 pub use changes::{ChangeRow, cause_word, proposal_words};
 pub use entries::inspection;
 pub use film::{film_um, metal_um, step_um};
-pub use ledger::{BathRow, CheckRow, Counted, PartsRow, fault_head, passed};
+pub use ledger::{BathRow, CheckRow, Counted, PartsRow, fault_head, passed, passed_since};
 pub use loads::{LoadRow, Sort, Stage, passes, sorted};
 pub use log::{LastSaid, LogRow};
 pub use marks::{Mark, StopRow, state_word};
@@ -302,7 +302,7 @@ pub fn log_of(
     history: &History,
     opening: &Opening,
     now: Time,
-    wanted: fn(&Event) -> bool,
+    wanted: impl Fn(&Event) -> bool,
 ) -> Vec<LogRow> {
     let state = history.state();
     let at = At { line: state.line(line), state, opening, now };

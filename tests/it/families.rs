@@ -454,6 +454,7 @@ fn orders(family: &Family) -> OrderBook {
         let r = i * family.recipes / family.carriers;
         CarrierSpec {
             rack_name: None,
+            height: None,
             name: format!("B{}", i + 1),
             order: OrderId::at(r),
             recipe: RecipeId::at(r),

@@ -58,6 +58,7 @@ pub fn book(carriers: &[(&str, Time)]) -> OrderBook {
     };
     let spec = |(name, ready): &(&str, Time)| CarrierSpec {
         rack_name: None,
+        height: None,
         name: (*name).to_owned(),
         order: OrderId::at(0),
         recipe: RecipeId::at(0),

@@ -28,6 +28,7 @@ mod process;
 mod proposals;
 mod pty;
 mod quality;
+mod racks;
 mod report;
 mod rhythm;
 mod scene;

@@ -165,6 +165,7 @@ pub(crate) fn book() -> OrderBook {
         let order = n / 4;
         carriers.push(CarrierSpec {
             rack_name: None,
+            height: None,
             name: format!("B{:02}", n + 1),
             order: OrderId(order),
             recipe: RecipeId(order % 2),

@@ -130,6 +130,7 @@ pub fn book() -> OrderBook {
     };
     let carrier = |name: &str, order: u16, recipe: u16, area_dm2, rack| CarrierSpec {
         rack_name: None,
+        height: None,
         name: name.to_owned(),
         order: OrderId(order),
         recipe: RecipeId(recipe),

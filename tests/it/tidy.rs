@@ -135,7 +135,7 @@ const MAY_USE: [(&str, &[&str]); 20] = [
     ("sim", &["line", "schedule", "shift", "plan", "verify", "units", "ids", "rng"]),
     ("whatif", &["line", "schedule", "shift", "plan", "verify", "units", "ids"]),
     ("view", &["whatif", "line", "process", "schedule", "shift", "plan", "verify", "civil", "units", "ids"]),
-    ("report", &["line", "schedule", "shift", "plan", "verify", "view", "civil", "units", "ids"]),
+    ("report", &["line", "process", "schedule", "shift", "plan", "verify", "view", "civil", "units", "ids"]),
     ("files", &["line", "process", "schedule", "civil", "units", "ids", "finding"]),
     ("clock", &["units", "civil"]),
     ("journal", &["shift", "schedule", "line", "clock", "civil", "units", "ids", "finding"]),

@@ -64,7 +64,9 @@ pub fn begin(app: &App, board: &Board) -> Step {
     let short = board.parts.iter().filter(|p| p.counts.missing > 0);
     items.extend(short.map(found));
     let wrong = |b: &&BathRow| Some(b.tank) != chosen.tank && b.checks.iter().any(|c| c.fault.is_some());
-    items.extend(board.baths.iter().filter(wrong).flat_map(readings));
+    let mut due: Vec<&BathRow> = board.baths.iter().filter(wrong).collect();
+    due.sort_by_key(|b| b.shut.is_none());
+    items.extend(due.into_iter().take(3).flat_map(readings));
     items.extend(Kind::ALL.into_iter().map(|k| item(k.words(), Pick::Kind(k))));
     let ago = app.entries.ago;
     if ago.0 > 0 {

@@ -36,7 +36,14 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, top: u16, board: &Board, app: &
             let lines: Vec<_> = lines.unwrap_or_default().into_iter().map(|l| (l, Role::Text)).collect();
             page(buf, area, "Tank (up and down: the others)", &lines, app, look);
         }
-        Dialog::Help(scroll) => help_box(buf, area, *scroll, app, look),
+        Dialog::Help(scroll) => help_box(buf, area, "Keys", &help::lines(), *scroll, app, look),
+        Dialog::Answer(lines, scroll) => {
+            let wide = usize::from(area.width.min(80)).saturating_sub(8);
+            let wide = u16::try_from(wide).unwrap_or(u16::MAX);
+            let plain = |l: &String| text::wrap(l, wide).into_iter().map(|l| (l, false)).collect::<Vec<_>>();
+            let lines: Vec<(String, bool)> = lines.iter().flat_map(plain).collect();
+            help_box(buf, area, "Worked out (Enter: another)", &lines, *scroll, app, look);
+        }
     }
 }
 
@@ -106,11 +113,18 @@ fn list_box(buf: &mut Buffer, area: Rect, list: &List, app: &App, look: &Look) {
     table::draw(buf, body, &columns, &rows, Some(list.cursor), false, look);
 }
 
-fn help_box(buf: &mut Buffer, area: Rect, scroll: usize, app: &App, look: &Look) {
-    let lines = help::lines();
+fn help_box(
+    buf: &mut Buffer,
+    area: Rect,
+    title: &str,
+    lines: &[(String, bool)],
+    scroll: usize,
+    app: &App,
+    look: &Look,
+) {
     let width = area.width.min(80);
     let height = area.height.min(u16::try_from(lines.len()).unwrap_or(u16::MAX).saturating_add(2));
-    let inner = frame(buf, area, width, height, "Keys", &keys(app), look);
+    let inner = frame(buf, area, width, height, title, &keys(app), look);
     let room = usize::from(inner.height);
     let room = if lines.len() > room { room.saturating_sub(1) } else { room };
     let first = scroll.min(lines.len().saturating_sub(room));

@@ -86,6 +86,7 @@ pub fn book(carriers: usize) -> OrderBook {
     };
     let spec = |ix: usize| CarrierSpec {
         rack_name: None,
+        height: None,
         name: char::from(b'A' + ix as u8).to_string(),
         order: OrderId(0),
         recipe: RecipeId(0),
