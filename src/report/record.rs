@@ -238,23 +238,24 @@ fn readings(source: &Source<'_>, carrier: CarrierId) -> Vec<String> {
 fn concerns(event: &Event, carrier: CarrierId) -> bool {
     match event {
         Event::CarrierCorrected { carrier: c, .. } => *c == carrier,
-        Event::Entered { entry } => match entry {
-            Entry::Racked { carrier: c, .. }
-            | Entry::Unracked { carrier: c, .. }
-            | Entry::Inspected { carrier: c, .. } => *c == carrier,
-            _ => false,
-        },
-        Event::Changed { change, .. } => match change {
-            Change::Hold { carrier: c }
-            | Change::Release { carrier: c }
-            | Change::Park { carrier: c, .. }
-            | Change::BringBack { carrier: c }
-            | Change::Rework { carrier: c, .. }
-            | Change::Lend { carrier: c, .. }
-            | Change::Back { carrier: c, .. }
-            | Change::Dwell { whose: Whose::Carrier(c), .. } => *c == carrier,
-            _ => false,
-        },
+        Event::Entered {
+            entry:
+                Entry::Racked { carrier: c, .. }
+                | Entry::Unracked { carrier: c, .. }
+                | Entry::Inspected { carrier: c, .. },
+        } => *c == carrier,
+        Event::Changed {
+            change:
+                Change::Hold { carrier: c }
+                | Change::Release { carrier: c }
+                | Change::Park { carrier: c, .. }
+                | Change::BringBack { carrier: c }
+                | Change::Rework { carrier: c, .. }
+                | Change::Lend { carrier: c, .. }
+                | Change::Back { carrier: c, .. }
+                | Change::Dwell { whose: Whose::Carrier(c), .. },
+            ..
+        } => *c == carrier,
         _ => false,
     }
 }

@@ -64,6 +64,6 @@ fn rinsed_after(line: &Line, recipe: RecipeId, step: usize) -> Option<(StageId, 
     if is_rinse(step) || line.stages[stage].kind == StageKind::Dry {
         return None;
     }
-    let rinses = (step + 1..).take_while(|k| is_rinse(*k)).count();
+    let rinses = (step + 1..steps.len()).take_while(|k| is_rinse(*k)).count();
     (rinses > 0).then_some((stage, u32::try_from(rinses).ok()?.min(9)))
 }
