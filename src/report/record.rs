@@ -237,14 +237,14 @@ fn readings(source: &Source<'_>, carrier: CarrierId) -> Vec<String> {
 /// True for what people said about a carrier besides its moves.
 fn concerns(event: &Event, carrier: CarrierId) -> bool {
     match event {
-        Event::CarrierCorrected { carrier: c, .. } => *c == carrier,
-        Event::Entered {
+        Event::CarrierCorrected { carrier: c, .. }
+        | Event::Entered {
             entry:
                 Entry::Racked { carrier: c, .. }
                 | Entry::Unracked { carrier: c, .. }
                 | Entry::Inspected { carrier: c, .. },
-        } => *c == carrier,
-        Event::Changed {
+        }
+        | Event::Changed {
             change:
                 Change::Hold { carrier: c }
                 | Change::Release { carrier: c }

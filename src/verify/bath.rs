@@ -30,10 +30,12 @@ fn is_outside(story: &Story, tank: TankId, limit: &Limit) -> bool {
     let mut counted_from = Time::ZERO + story.line.tanks[tank].ready_after;
     for e in &story.state.ledger.entries {
         match e.entry {
-            Entry::Bath { tank: t, reading } if t == tank && reading.quantity == limit.quantity => {
-                if last.is_none_or(|(at, _)| e.at >= at) {
-                    last = Some((e.at, reading.value));
-                }
+            Entry::Bath { tank: t, reading }
+                if t == tank
+                    && reading.quantity == limit.quantity
+                    && last.is_none_or(|(at, _)| e.at >= at) =>
+            {
+                last = Some((e.at, reading.value));
             }
             Entry::BathChanged { tank: t } if t == tank => counted_from = counted_from.max(e.at),
             _ => {}
