@@ -537,9 +537,9 @@ pub struct Board {
 /// `report`
 #[derive(Debug, Args)]
 pub struct Report {
-    /// The shift's journal; it is only read
-    #[arg(value_name = "FILE")]
-    pub shift: PathBuf,
+    /// The shift's journal; it is only read. Several for the trend
+    #[arg(value_name = "FILE", required = true)]
+    pub shifts: Vec<PathBuf>,
     /// As it stood at this time of day, hh:mm or hh:mm:ss; at the last entry if none is named
     #[arg(long, value_name = "TIME", value_parser = time_of_day)]
     pub at: Option<Dur>,
@@ -564,6 +564,8 @@ pub enum PageKind {
     Start,
     /// What whoever comes next must know
     Handover,
+    /// Many shifts side by side
+    Trend,
 }
 
 /// In which form a page is printed.
@@ -575,7 +577,9 @@ pub enum Form {
     Markdown,
     Csv,
     Json,
-    /// The shift drawn over time
+    /// A page to print
+    Html,
+    /// The shift drawn over time, or the trend drawn
     Svg,
 }
 
@@ -588,6 +592,9 @@ pub struct Enter {
     /// Who enters it
     #[arg(long, value_enum, default_value_t, global = true)]
     pub by: Hand,
+    /// How long ago it was, mm:ss: the entry is marked as late
+    #[arg(long, value_name = "TIME", value_parser = ago, global = true)]
+    pub ago: Option<Dur>,
     /// What is entered
     #[command(subcommand)]
     pub kind: EntryKind,
@@ -741,6 +748,11 @@ pub enum SortBy {
     Order,
     /// The first to be finished first
     Finish,
+}
+
+/// A length of time that is over.
+fn ago(text: &str) -> Result<Dur, String> {
+    Dur::parse(text).ok_or_else(|| "expected minutes and seconds such as 12:30, or seconds".to_owned())
 }
 
 /// Time since midnight.

@@ -2,9 +2,9 @@
 
 use std::fmt::Write as _;
 
-use clap::CommandFactory as _;
+use clap::{CommandFactory as _, Parser as _};
 
-use super::args::Cli;
+use super::args::{Cli, Task};
 use super::calc_args::{Calc, Question, SealKind};
 use super::{Bad, Outcome, say, say_json};
 use crate::process::basis::Basis;
@@ -21,6 +21,19 @@ pub fn calc(args: &Calc) -> Result<Outcome, Bad> {
         say(&text(&answer))?;
     }
     Ok(if answer.no.is_empty() { Outcome::Fine } else { Outcome::No })
+}
+
+/// What was typed on a screen, as if it stood behind `dwellhand calc`: the answer, or what is wrong with it.
+pub fn typed(line: &str) -> Vec<String> {
+    let words = ["dwellhand", "calc"].into_iter().chain(line.split_whitespace());
+    let answered = match Cli::try_parse_from(words) {
+        Ok(Cli { task: Some(Task::Calc(Calc { question: Some(question), .. })), .. }) => {
+            answer(&question).map_or_else(|Bad(why)| why, |answer| text(&answer))
+        }
+        Ok(_) => listed().unwrap_or_else(|Bad(why)| why),
+        Err(wrong) => wrong.render().to_string(),
+    };
+    answered.trim_end().lines().map(str::to_owned).collect()
 }
 
 fn answer(question: &Question) -> Result<Answer, Bad> {
@@ -178,6 +191,13 @@ fn list(json: bool) -> Result<Outcome, Bad> {
             calc.get_subcommands().map(|c| serde_json::json!({ "name": c.get_name(), "about": about(c) }));
         return say_json(&serde_json::Value::Array(all.collect()));
     }
+    say(&listed()?)
+}
+
+fn listed() -> Result<String, Bad> {
+    let program = Cli::command();
+    let calc = program.find_subcommand("calc").ok_or_else(|| Bad("calc is not known".to_owned()))?;
+    let about = |c: &clap::Command| c.get_about().map(ToString::to_string).unwrap_or_default();
     let mut out = String::new();
     for c in calc.get_subcommands() {
         let _ = writeln!(out, "dwellhand calc {:9} {}", c.get_name(), about(c));
@@ -186,5 +206,5 @@ fn list(json: bool) -> Result<Outcome, Bad> {
         "\nQuantities carry their unit: 15um, 0.6mil, 1.5A/dm2, 12asf. Every figure says what it rests on. The shop's own\n\
          process sheet wins.\n",
     );
-    say(&out)
+    Ok(out)
 }

@@ -6,7 +6,7 @@ use super::args::{Enter, EntryKind, Hand, SealArg};
 use super::plan::warn;
 use super::run::{damaged, rebuild};
 use super::seat::Seat;
-use super::{Bad, Outcome};
+use super::{Bad, Outcome, say};
 use crate::clock::{Clock, ManualClock, RunningClock};
 use crate::ids::{Arena, Id};
 use crate::journal::{Header, Journal};
@@ -15,6 +15,7 @@ use crate::plan::Settings;
 use crate::shift::ledger::{Count, Entry, Inspection, Reading};
 use crate::shift::{Command, Who};
 use crate::units::Time;
+use crate::view::passed_since;
 
 pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
     let (_, header) = Journal::follow(&args.shift)?;
@@ -39,16 +40,45 @@ pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
     if args.by == Hand::Supervisor {
         shift.set_lock(super::pin::opened(Duration::MAX, "the supervisor's PIN: ")?);
     }
-    let command = command(&shift, &args.kind)?;
+    let at = shift.now() - args.ago.unwrap_or_default();
+    let command = command(&shift, &args.kind, at)?;
     let by = match args.by {
         Hand::Operator => Who::Operator,
         Hand::Supervisor => Who::Supervisor,
     };
     shift.submit(&command, by)?;
-    Ok(Outcome::Fine)
+    match answer(&shift, &command) {
+        Some(words) => say(&format!("{words}\n")),
+        None => Ok(Outcome::Fine),
+    }
 }
 
-fn command(shift: &LiveShift, kind: &EntryKind) -> Result<Command, Bad> {
+/// What whoever entered it wants to know at once: parts that are missing, who went through a tank where some were found.
+fn answer(shift: &LiveShift, command: &Command) -> Option<String> {
+    let Command::Enter { entry, .. } = command else { return None };
+    let state = shift.state();
+    match entry {
+        Entry::Unracked { carrier, .. } => {
+            let short = state.ledger.short(state, *carrier).filter(|n| *n != 0)?;
+            let (name, racked) = (&state.book.carriers[*carrier].name, state.ledger.racked(state, *carrier));
+            Some(match short {
+                n if n > 0 => format!("{name}: {n} of {racked} MISSING"),
+                n => format!("{name}: {} more than the {racked} racked; count again", -n),
+            })
+        }
+        Entry::Found { order, tank, .. } => {
+            let went = passed_since(state, *order, *tank);
+            let went: Vec<String> = went
+                .into_iter()
+                .map(|(c, t)| format!("{} {}", state.book.carriers[c].name, shift.opening().clock_minutes(t)))
+                .collect();
+            Some(format!("through {} went {}", shift.line().tanks[*tank].name, went.join(", ")))
+        }
+        _ => None,
+    }
+}
+
+fn command(shift: &LiveShift, kind: &EntryKind, at: Time) -> Result<Command, Bad> {
     let state = shift.state();
     let carrier = |name: &str| named(&state.book.carriers, |c| &c.name, "carrier", name);
     let order = |name: &str| named(&state.book.orders, |o| &o.name, "order", name);
@@ -82,7 +112,7 @@ fn command(shift: &LiveShift, kind: &EntryKind) -> Result<Command, Bad> {
         EntryKind::BathChanged { tank: t } => Entry::BathChanged { tank: tank(t)? },
         EntryKind::Note { text } => return Ok(Command::Note { text: text.clone() }),
     };
-    Ok(Command::Enter { entry })
+    Ok(Command::Enter { entry, at })
 }
 
 fn named<I: Id, T>(things: &Arena<I, T>, name: fn(&T) -> &String, kind: &str, want: &str) -> Result<I, Bad> {

@@ -1,19 +1,19 @@
-//! `report`: pages about a shift, read off its journal.
+//! `report`: pages about a shift, read off its journal; the trend over several.
 
 use super::args::{Form, PageKind, Report};
 use super::kept::Kept;
 use super::{Bad, Outcome, say, say_json};
-use crate::report::{self, Page, Source};
+use crate::report::{self, Figures, Page, Source};
 
 pub fn report(args: &Report) -> Result<Outcome, Bad> {
-    let kept = Kept::read(&args.shift, args.at)?;
-    let source = Source {
-        line: &kept.line,
-        history: &kept.history,
-        board: &kept.board,
-        opening: &kept.opening,
-        now: kept.now,
+    if args.page == PageKind::Trend {
+        return trend(args);
+    }
+    let [shift] = &args.shifts[..] else {
+        return Err(Bad("several shifts make a trend: add --page trend".to_owned()));
     };
+    let kept = Kept::read(shift, args.at)?;
+    let source = source(&kept);
     if args.form == Form::Svg {
         return say(&report::svg(&source));
     }
@@ -25,16 +25,43 @@ pub fn report(args: &Report) -> Result<Outcome, Bad> {
             };
             report::record(&source, id)
         }
-        (None, PageKind::Shift) => report::shift(&source),
         (None, PageKind::Start) => report::start(&source),
         (None, PageKind::Handover) => handover(&source, &kept),
+        (None, PageKind::Shift | PageKind::Trend) => report::shift(&source),
     };
+    show(&page, args.form)
+}
+
+fn source(kept: &Kept) -> Source<'_> {
+    Source {
+        line: &kept.line,
+        history: &kept.history,
+        board: &kept.board,
+        opening: &kept.opening,
+        now: kept.now,
+    }
+}
+
+/// All shifts, the oldest first.
+fn trend(args: &Report) -> Result<Outcome, Bad> {
+    let mut shifts: Vec<Figures> = Vec::new();
+    for path in &args.shifts {
+        shifts.push(report::figures(&source(&Kept::read(path, args.at)?)));
+    }
+    shifts.sort_by(|a, b| a.opened.cmp(&b.opened));
     match args.form {
-        Form::Text => say(&page.text()),
+        Form::Svg => say(&report::trend_svg(&shifts)),
+        form => show(&report::trend(&shifts), form),
+    }
+}
+
+fn show(page: &Page, form: Form) -> Result<Outcome, Bad> {
+    match form {
+        Form::Text | Form::Svg => say(&page.text()),
         Form::Markdown => say(&page.markdown()),
         Form::Csv => say(&page.csv()),
         Form::Json => say_json(&page.json()),
-        Form::Svg => unreachable!("answered above"),
+        Form::Html => say(&page.html()),
     }
 }
 

@@ -123,6 +123,7 @@ fn bare_book(recipe: RecipeId, carriers: usize) -> OrderBook {
         priority: Priority::Normal,
         due: None,
         ready: Time::ZERO,
+        toleranced: false,
         entry: EntrySide::Any,
     };
     let spec = |k: usize| CarrierSpec {
@@ -132,10 +133,12 @@ fn bare_book(recipe: RecipeId, carriers: usize) -> OrderBook {
         parts: 0,
         area_dm2: 0.0,
         rack: Rack::Titanium,
+        rack_name: None,
+        height: None,
         ready: Time::ZERO,
     };
     let carriers: Arena<CarrierId, CarrierSpec> = (0..carriers).map(spec).collect();
-    OrderBook { orders: Arena::new(vec![order]), carriers }
+    OrderBook { orders: Arena::new(vec![order]), carriers, racks: Vec::new() }
 }
 
 /// A visit in words.

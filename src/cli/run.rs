@@ -244,6 +244,7 @@ fn can_paint() -> bool {
 pub(super) fn options(args: &Run, practice: bool) -> Result<Options, Bad> {
     let looks = preferences::chosen(&args.looks)?;
     Ok(Options {
+        reckon: Some(tui::app::Reckon(super::calc::typed)),
         color: looks.depth(),
         ground: looks.ground(),
         glyphs: looks.glyph_set(),

@@ -29,6 +29,7 @@ pub fn read(doc: &mut Doc<'_>, file: &LineFile) -> Option<Line> {
     let tanks = names(doc, "tanks", file.tanks.iter().map(|t| t.name.as_str()));
     names(doc, "hoists", file.hoists.iter().map(|h| h.name.as_str()));
     power(doc, file);
+    super::limits_in::shop(doc, file);
     rail(doc, file);
     let feeds = feeds(doc, file, &rectifiers);
     let roles = roles(doc, file, &stages);
@@ -163,6 +164,7 @@ fn baths(doc: &mut Doc<'_>, file: &LineFile, roles: &[Option<Role>]) {
             let found = format!("out of service after {}, ready after {}", out.0, tank.ready_after.0);
             doc.error("never-in-service", &at!["tanks", i, "out_after"], &found, "later than ready_after");
         }
+        super::limits_in::check(doc, i, tank);
         let Some(celsius) = tank.temperature_c else { continue };
         let path = at!["tanks", i, "temperature_c"];
         let kind = match roles[i] {
@@ -380,6 +382,7 @@ fn build(
             role,
             capacity: t.capacity.unwrap_or(room),
             temperature_c: t.temperature_c,
+            limits: t.limits.iter().map(super::limits_in::limit).collect(),
             ready_after: t.ready_after.0,
             out_after: t.out_after.map_or(Dur::UNLIMITED, |s| s.0),
         });
@@ -412,6 +415,8 @@ fn build(
         });
     }
     Some(Line {
+        rinsing: super::limits_in::rinsing(file),
+        rework: super::limits_in::rework(file),
         name: file.name.clone(),
         rail,
         tanks,

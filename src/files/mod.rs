@@ -7,6 +7,7 @@
 mod common;
 mod excerpt;
 mod film_in;
+mod limits_in;
 mod line_in;
 mod orders_in;
 mod plan_io;

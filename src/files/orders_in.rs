@@ -2,11 +2,11 @@
 
 use super::Orders;
 use super::common::{Names, at_most, join, label, look_up, name_is_new, names, number};
-use super::shape::{CarrierShape, OrderShape, OrdersFile, PriorityWord, RackWord};
+use super::shape::{CarrierShape, OrderShape, OrdersFile, PriorityWord, RackShape, RackWord};
 use super::text::{Doc, Seg, at, quote};
 use crate::civil::Opening;
 use crate::ids::{Id as _, OrderId, RecipeId, TankId};
-use crate::line::{CarrierSpec, EntrySide, Line, Order, OrderBook, Priority, Rack};
+use crate::line::{CarrierSpec, EntrySide, Line, NamedRack, Order, OrderBook, Priority, Rack};
 use crate::units::{Dur, Time};
 
 const MAX_ORDERS: usize = 5000;
@@ -27,8 +27,9 @@ pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<O
     let recipes: Names<'_> = line.recipes.iter().map(|(id, r)| (r.name.as_str(), id.ix())).collect();
     let stations: Names<'_> =
         line.load_stations().map(|id| (line.tanks[id].name.as_str(), id.ix())).collect();
+    let racks = names(doc, "racks", file.racks.iter().map(|r| r.name.as_str()));
     let mut known = Names::new();
-    let mut book = OrderBook::default();
+    let mut book = OrderBook { racks: file.racks.iter().map(named_rack).collect(), ..OrderBook::default() };
     for (i, order) in file.orders.iter().enumerate() {
         let path = at!["orders", i];
         label(doc, &join(&path, "label"), order.label.as_deref().unwrap_or_default());
@@ -62,6 +63,10 @@ pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<O
             let ix = known.len();
             name_is_new(doc, &join(&path, "name"), &carrier.name, ix, &mut known);
             number(doc, &join(&path, "area_dm2"), carrier.area_dm2, 0.01..=100_000.0, "dm2");
+            if let Some(height) = carrier.height_m {
+                number(doc, &join(&path, "height_m"), height.0.0 as f64 / 1000.0, 0.01..=10.0, "m");
+            }
+            let metal = rack_of(doc, &path, carrier, file, &racks);
             let Some(recipe) = recipe else { continue };
             power(doc, &path, carrier, line, recipe);
             book.carriers.push(CarrierSpec {
@@ -70,7 +75,9 @@ pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<O
                 recipe,
                 parts: carrier.parts,
                 area_dm2: carrier.area_dm2,
-                rack: rack(carrier.rack),
+                rack: metal,
+                rack_name: carrier.rack_name.clone(),
+                height: carrier.height_m.map(|h| h.0),
                 ready,
             });
         }
@@ -83,6 +90,7 @@ pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<O
                 priority: priority(order.priority),
                 due,
                 ready,
+                toleranced: order.toleranced,
                 entry,
             });
         }
@@ -171,6 +179,33 @@ fn priority(word: PriorityWord) -> Priority {
         PriorityWord::Rush => Priority::Rush,
         PriorityWord::Normal => Priority::Normal,
         PriorityWord::Low => Priority::Low,
+    }
+}
+
+/// The metal of a carrier's rack: what it says, or what its named rack is of.
+fn rack_of(
+    doc: &mut Doc<'_>,
+    path: &[Seg],
+    carrier: &CarrierShape,
+    file: &OrdersFile,
+    racks: &Names<'_>,
+) -> Rack {
+    let Some(name) = &carrier.rack_name else { return rack(carrier.rack.unwrap_or_default()) };
+    let found = look_up(doc, &join(path, "rack_name"), name, racks, "rack");
+    let Some(named) = found.map(|ix| &file.racks[ix]) else { return Rack::Titanium };
+    if carrier.rack.is_some_and(|said| said != named.material) {
+        let expected = format!("the metal of {}, as `racks` has it", quote(name));
+        doc.error("other-metal", &join(path, "rack"), "another metal than that of its rack", &expected);
+    }
+    rack(named.material)
+}
+
+fn named_rack(shape: &RackShape) -> NamedRack {
+    NamedRack {
+        name: shape.name.clone(),
+        metal: rack(shape.material),
+        cycles: shape.cycles,
+        spoiled: shape.spoiled,
     }
 }
 

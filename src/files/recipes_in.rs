@@ -43,6 +43,10 @@ pub fn read(
         if recipe.steps.is_empty() {
             doc.error("empty-recipe", &at!["recipes", i, "steps"], "no step", "at least one");
         }
+        if recipe.rework && recipe.strips_racks {
+            let found = "both `rework` and `strips_racks`";
+            doc.error("two-purposes", &at!["recipes", i, "strips_racks"], found, "one of the two");
+        }
         let mut steps = Some(Vec::new());
         let mut film = None;
         for (n, step) in recipe.steps.iter().enumerate() {
@@ -59,6 +63,7 @@ pub fn read(
                 label: recipe.label.clone().unwrap_or_else(|| recipe.name.clone()),
                 steps,
                 rework: recipe.rework,
+                strips_racks: recipe.strips_racks,
             });
             recipes
         });

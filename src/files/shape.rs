@@ -46,6 +46,35 @@ pub struct LineFile {
     pub tanks: Vec<TankShape>,
     /// Hoists (cranes), from the low end of the rail to the high end; they never pass each other.
     pub hoists: Vec<HoistShape>,
+    /// How rinses are run, for the estimate of the water they use. Absent: a thousandfold dilution, 40.7 ml/m2.
+    #[serde(default)]
+    pub rinsing: Option<RinsingShape>,
+    /// How often a load may be stripped and run again, and what that costs. Absent: once, 0.63.
+    #[serde(default)]
+    pub rework: Option<ReworkShape>,
+}
+
+/// How rinses are run.
+#[derive(Debug, Clone, Copy, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct RinsingShape {
+    /// How many times the bath that clings to a load is to be thinned by all rinses after it together.
+    pub dilution: f64,
+    /// What clings to a load after the drip, in millilitres a square metre.
+    pub drag_out_ml_m2: f64,
+}
+
+/// Limits of rework.
+#[derive(Debug, Clone, Copy, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct ReworkShape {
+    /// How often a load may be stripped and run again: 0 to 2.
+    pub most: u8,
+    /// Share of a film's thickness by which it has eaten into the metal, 0.3 to 0.8. Absent: 0.63.
+    #[serde(default)]
+    pub penetration: Option<f64>,
 }
 
 /// The rail.
@@ -144,6 +173,9 @@ pub struct TankShape {
     /// Bath temperature set point in degrees Celsius, if it is controlled.
     #[serde(default)]
     pub temperature_c: Option<f64>,
+    /// Limits outside of which no load goes in, one for each quantity that is measured.
+    #[serde(default)]
+    pub limits: Vec<LimitShape>,
     /// How long after the opening of the shift it is ready (a bath that heats up). Absent: at once.
     #[serde(default)]
     pub ready_after: Seconds,
@@ -153,6 +185,42 @@ pub struct TankShape {
     /// A remark for people. Not read.
     #[serde(default)]
     pub note: Option<String>,
+}
+
+/// Between which figures a bath is fit for work, and how often it is to be measured.
+#[derive(Debug, Clone, Copy, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct LimitShape {
+    /// What is measured.
+    pub quantity: QuantityWord,
+    /// The lowest figure: C, g/l, uS/cm or pH. Absent: none.
+    #[serde(default)]
+    pub least: Option<f64>,
+    /// The highest figure. Absent: none.
+    #[serde(default)]
+    pub most: Option<f64>,
+    /// It is to be measured this long after the last time, or after the tank was ready. Absent: when somebody likes.
+    #[serde(default)]
+    pub every: Option<Seconds>,
+    /// True if no load is to go in while that is overdue.
+    #[serde(default)]
+    pub overdue_stops: bool,
+}
+
+/// What is measured in a bath.
+#[derive(Debug, Clone, Copy, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum QuantityWord {
+    /// In degrees Celsius.
+    Temperature,
+    /// In grams per litre.
+    Concentration,
+    /// In microsiemens per centimetre.
+    Conductivity,
+    /// pH.
+    Ph,
 }
 
 /// What a station is for.
@@ -307,6 +375,9 @@ pub struct RecipeShape {
     /// True if this recipe strips spoiled work and starts it again.
     #[serde(default)]
     pub rework: bool,
+    /// True if this recipe strips empty aluminium racks before they are used again.
+    #[serde(default)]
+    pub strips_racks: bool,
     /// A remark for people. Not read.
     #[serde(default)]
     pub note: Option<String>,
@@ -455,8 +526,28 @@ pub struct OrdersFile {
     /// When the shift opens, RFC 3339 with the offset of the plant's own clock, such as `2026-11-25T06:00:00+01:00`.
     #[serde(default)]
     pub opens: Option<String>,
+    /// Racks that have a name, as the last shift left them.
+    #[serde(default)]
+    pub racks: Vec<RackShape>,
     /// Orders.
     pub orders: Vec<OrderShape>,
+}
+
+/// A rack with a name.
+#[derive(Debug, Clone, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct RackShape {
+    /// Short unique name, such as `R07`.
+    pub name: String,
+    /// Its metal.
+    pub material: RackWord,
+    /// How often it went through the line before this shift. Absent: 0.
+    #[serde(default)]
+    pub cycles: u32,
+    /// Parts spoiled on it before this shift, for the list of repeat offenders. Absent: 0.
+    #[serde(default)]
+    pub spoiled: u32,
 }
 
 /// One customer order.
@@ -482,6 +573,9 @@ pub struct OrderShape {
     /// Time of day its carriers are racked, `"HH:MM"`. Absent, or up to 6 hours before the opening: at the opening.
     #[serde(default)]
     pub ready: Option<String>,
+    /// True if the parts have dimensions that stripping and running again would take them out of.
+    #[serde(default)]
+    pub toleranced: bool,
     /// Name of the load station where its carriers enter, or `"any"`. Absent: any.
     #[serde(default)]
     pub entry: Option<String>,
@@ -517,13 +611,19 @@ pub struct CarrierShape {
     pub parts: u32,
     /// Surface in dm2, racks included; it sets the current.
     pub area_dm2: f64,
-    /// The racks' metal. Absent: titanium.
+    /// The racks' metal. Absent: titanium, or that of the named rack.
     #[serde(default)]
-    pub rack: RackWord,
+    pub rack: Option<RackWord>,
+    /// Height of the load from its lowest to its highest point in metres, for their wet times. Absent: not known.
+    #[serde(default)]
+    pub height_m: Option<Metres>,
+    /// Name of its rack, one of `racks`. Absent: it is not told apart from others.
+    #[serde(default)]
+    pub rack_name: Option<String>,
 }
 
 /// The metal of the racks.
-#[derive(Debug, Clone, Copy, Default, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum RackWord {

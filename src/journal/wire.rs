@@ -21,10 +21,10 @@ use super::record::{Header, Origin, Record, StoredText, StoredTexts, Written};
 use crate::civil::Opening;
 use crate::clock::Uptime;
 use crate::ids::{Arena, CarrierId, HoistId, Id, OrderId, RecipeId, Seq, StepNo, TankId};
-use crate::line::{CarrierSpec, EntrySide, Line, Order, OrderBook, Priority, Rack, Visit};
+use crate::line::{CarrierSpec, EntrySide, Line, NamedRack, Order, OrderBook, Priority, Rack, Visit};
 use crate::schedule::{Move, Schedule};
 use crate::shift::{AlarmKey, AlarmKind, AlarmLevel, Change, Claim, Event, Stamped, StopStep, Who};
-use crate::units::Time;
+use crate::units::{Mm, Time};
 
 /// Runs of runs grow fast in a file somebody made up; no plan has so many moves.
 const MOST_MOVES: usize = 500_000;
@@ -120,6 +120,8 @@ enum WireEvent {
     Opened {
         orders: Vec<WireOrder>,
         carriers: Vec<WireCarrier>,
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        racks: Vec<WireRackSpec>,
     },
     Lifted {
         carrier: String,
@@ -286,6 +288,19 @@ struct WireOrder {
     /// The station; any load station if it is missing.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     entry: Option<String>,
+    #[serde(default, skip_serializing_if = "is_false")]
+    toleranced: bool,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct WireRackSpec {
+    name: String,
+    metal: WireRack,
+    #[serde(default)]
+    cycles: u32,
+    #[serde(default)]
+    spoiled: u32,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -297,7 +312,16 @@ struct WireCarrier {
     parts: u32,
     area_dm2: f64,
     rack: WireRack,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    rack_name: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    height_mm: Option<i64>,
     ready: i64,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde calls it with a reference")]
+fn is_false(b: &bool) -> bool {
+    !*b
 }
 
 #[derive(Serialize, Deserialize, Clone, Copy)]
@@ -671,8 +695,8 @@ impl Names<'_> {
 
     fn read(self, wire: WireEvent) -> Result<Event, Bad> {
         Ok(match wire {
-            WireEvent::Opened { orders, carriers } => {
-                Event::Opened { book: self.read_book(orders, carriers)? }
+            WireEvent::Opened { orders, carriers, racks } => {
+                Event::Opened { book: self.read_book(orders, carriers, racks)? }
             }
             WireEvent::Lifted { carrier, hoist, from } => Event::Lifted {
                 carrier: self.carrier(&carrier)?,
@@ -879,7 +903,13 @@ impl Names<'_> {
     fn write_book(self, book: &OrderBook) -> WireEvent {
         let orders = book.orders.iter().map(|(_, o)| self.write_order(o));
         let carriers = book.carriers.iter().map(|(_, c)| self.write_spec(c, &book.orders[c.order].name));
-        WireEvent::Opened { orders: orders.collect(), carriers: carriers.collect() }
+        let racks = book.racks.iter().map(|r| WireRackSpec {
+            name: r.name.clone(),
+            metal: r.metal.into(),
+            cycles: r.cycles,
+            spoiled: r.spoiled,
+        });
+        WireEvent::Opened { orders: orders.collect(), carriers: carriers.collect(), racks: racks.collect() }
     }
 
     fn write_order(self, o: &Order) -> WireOrder {
@@ -895,6 +925,7 @@ impl Names<'_> {
                 EntrySide::Any => None,
                 EntrySide::At(tank) => Some(self.tank_name(tank)),
             },
+            toleranced: o.toleranced,
         }
     }
 
@@ -906,11 +937,18 @@ impl Names<'_> {
             parts: c.parts,
             area_dm2: c.area_dm2,
             rack: c.rack.into(),
+            rack_name: c.rack_name.clone(),
+            height_mm: c.height.map(|h| h.0),
             ready: c.ready.0,
         }
     }
 
-    fn read_book(self, orders: Vec<WireOrder>, carriers: Vec<WireCarrier>) -> Result<OrderBook, Bad> {
+    fn read_book(
+        self,
+        orders: Vec<WireOrder>,
+        carriers: Vec<WireCarrier>,
+        racks: Vec<WireRackSpec>,
+    ) -> Result<OrderBook, Bad> {
         let most = usize::from(u16::MAX);
         if orders.len() > most || carriers.len() > most {
             return Err(Bad::new("too many orders or carriers", format!("at most {most} of each")));
@@ -922,7 +960,13 @@ impl Names<'_> {
             self.read_spec(c, order)
         });
         let carriers = Arena::new(carriers.collect::<Result<_, Bad>>()?);
-        Ok(OrderBook { orders, carriers })
+        let racks = racks.into_iter().map(|r| NamedRack {
+            name: r.name,
+            metal: r.metal.into(),
+            cycles: r.cycles,
+            spoiled: r.spoiled,
+        });
+        Ok(OrderBook { orders, carriers, racks: racks.collect() })
     }
 
     fn read_order(self, o: WireOrder) -> Result<Order, Bad> {
@@ -935,6 +979,7 @@ impl Names<'_> {
             label: o.label,
             parts: o.parts,
             priority: o.priority.into(),
+            toleranced: o.toleranced,
         })
     }
 
@@ -947,6 +992,8 @@ impl Names<'_> {
             parts: c.parts,
             area_dm2: c.area_dm2,
             rack: c.rack.into(),
+            rack_name: c.rack_name,
+            height: c.height_mm.map(Mm),
         })
     }
 }

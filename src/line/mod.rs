@@ -2,16 +2,18 @@
 //!
 //! Everything here is immutable once built. It knows no text format (see `files`), no shift and no plan.
 
+mod bath;
 mod hoist;
 mod order;
 mod plant;
 mod recipe;
 mod travel;
 
+pub use bath::{Limit, Quantity, Rinsing};
 pub use hoist::{Hoist, Lift, Travel};
-pub use order::{CarrierSpec, EntrySide, Order, OrderBook, Priority, Rack};
+pub use order::{CarrierSpec, EntrySide, NamedRack, Order, OrderBook, Priority, Rack};
 pub use plant::{Rail, Rectifier, Role, Stage, StageKind, Tank};
-pub use recipe::{Current, Harm, Hold, Recipe, Step, Visit};
+pub use recipe::{Current, Harm, Hold, Recipe, Rework, Step, Visit};
 pub use travel::{Phases, ramp_time};
 
 use crate::ids::{Arena, HoistId, Id, RecipeId, RectifierId, StageId, StepNo, TankId};
@@ -34,6 +36,10 @@ pub struct Line {
     pub rectifiers: Arena<RectifierId, Rectifier>,
     /// The most DC power all anodise tanks together may draw.
     pub power_cap: Option<Watts>,
+    /// How rinses are run.
+    pub rinsing: Rinsing,
+    /// What is allowed of rework.
+    pub rework: Rework,
     /// Recipes.
     pub recipes: Arena<RecipeId, Recipe>,
 }

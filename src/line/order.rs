@@ -1,7 +1,7 @@
 //! Orders and the carriers they are racked on.
 
 use crate::ids::{Arena, CarrierId, OrderId, RecipeId, TankId};
-use crate::units::Time;
+use crate::units::{Mm, Time};
 
 /// The orders of a shift and all their carriers.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -10,6 +10,21 @@ pub struct OrderBook {
     pub orders: Arena<OrderId, Order>,
     /// Carriers of all orders, in order of their orders.
     pub carriers: Arena<CarrierId, CarrierSpec>,
+    /// Racks that have a name, as the last shift left them.
+    pub racks: Vec<NamedRack>,
+}
+
+/// A rack that is told apart from others.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NamedRack {
+    /// Short unique name, such as `R07`.
+    pub name: String,
+    /// Its metal.
+    pub metal: Rack,
+    /// How often it went through the line before this shift.
+    pub cycles: u32,
+    /// Parts spoiled on it before this shift.
+    pub spoiled: u32,
 }
 
 /// One customer order.
@@ -29,6 +44,8 @@ pub struct Order {
     pub due: Option<Time>,
     /// When its carriers are racked and may start.
     pub ready: Time,
+    /// Its parts have dimensions that rework may take them out of.
+    pub toleranced: bool,
     /// Where its carriers enter the line.
     pub entry: EntrySide,
 }
@@ -48,6 +65,10 @@ pub struct CarrierSpec {
     pub area_dm2: f64,
     /// The racks' metal.
     pub rack: Rack,
+    /// The name of its rack, if that is told apart from others.
+    pub rack_name: Option<String>,
+    /// From its lowest to its highest point, if that is known.
+    pub height: Option<Mm>,
     /// When it is racked and may start.
     pub ready: Time,
 }

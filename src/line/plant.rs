@@ -1,5 +1,6 @@
 //! Rail, tanks, stages and rectifiers.
 
+use super::bath::Limit;
 use crate::ids::{RectifierId, StageId};
 use crate::units::{Dur, Mm, Watts};
 
@@ -29,6 +30,8 @@ pub struct Tank {
     pub capacity: u16,
     /// Bath temperature set point in degrees Celsius, if it is controlled.
     pub temperature_c: Option<f64>,
+    /// Limits outside of which no load goes in, and when to measure.
+    pub limits: Vec<Limit>,
     /// How long after the opening of the shift it is ready (a bath that heats up in the morning).
     pub ready_after: Dur,
     /// When it goes out of service, counted from the opening of the shift; unlimited if it stays.

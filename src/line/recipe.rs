@@ -14,6 +14,24 @@ pub struct Recipe {
     pub steps: Vec<Step>,
     /// True if this recipe strips spoiled work and starts it again.
     pub rework: bool,
+    /// True if this recipe strips empty aluminium racks.
+    pub strips_racks: bool,
+}
+
+/// How often a load may be stripped and run again, and what that costs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rework {
+    /// How often at most.
+    pub most: u8,
+    /// Share of a film's thickness by which it has eaten into the metal: that much is gone once it is stripped.
+    pub penetration: f64,
+}
+
+impl Default for Rework {
+    /// Once (common practice, no source); 0.63 after the charge balance at the yield of the 720 rule.
+    fn default() -> Self {
+        Self { most: 1, penetration: 0.63 }
+    }
 }
 
 /// One immersion.

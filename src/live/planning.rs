@@ -16,7 +16,7 @@ use super::{Improving, LiveShift, Notice, Problem, wake};
 use crate::line::{Harm, Line};
 use crate::plan::{self, Budget, Call, Instead, Margin, Objective, Settings, remaining};
 use crate::schedule::{Move, Schedule};
-use crate::shift::{Command, Event, Place, Refusal, State, Who};
+use crate::shift::{Command, Event, Place, Refusal, State, Who, bath};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, verify};
 use crate::whatif::{is_better, trouble};
@@ -457,7 +457,8 @@ impl LiveShift {
         let planned = self.plan.tried.or(self.plan.made_at);
         let stops = self.state().standing.stopped.values();
         let longer = stops.filter_map(|s| s.assumed_until(planned?, self.settings.stop)).min();
-        [missing, behind, longer].into_iter().flatten().min()
+        let shuts = planned.and_then(|t| bath::shuts_next(self.line(), self.state(), t));
+        [missing, behind, longer, shuts].into_iter().flatten().min()
     }
 
     /// When the raise of a move begins.

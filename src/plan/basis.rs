@@ -5,7 +5,8 @@
 //! 2. A carrier that is to be parked has a recipe that ends where it is, and its way out leads into standby water.
 //! 3. One that cannot get to its end because a tank it needs is shut for good stays where it is, or is put down where it
 //!    can be.
-//! 4. A tank in quarantine is out of service for good; a hoist that is stopped is back at an instant.
+//! 4. A tank in quarantine, or with a bath outside its limits, is out of service until a person says otherwise; a hoist
+//!    that is stopped is back at an instant.
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -13,7 +14,7 @@ use std::collections::BTreeMap;
 use crate::ids::{CarrierId, Id as _, RecipeId, Seq, TankId};
 use crate::line::{Line, Recipe, Role, StageKind, Visit};
 use crate::schedule::{Move, Schedule};
-use crate::shift::{Place, State, Stop, StopCause, visit_on_arrival};
+use crate::shift::{Place, State, Stop, StopCause, bath, racks, visit_on_arrival};
 use crate::units::{Dur, Time, Watts};
 
 /// Line and state to plan from.
@@ -54,8 +55,11 @@ impl<'a> Basis<'a> {
         for tank in state.standing.quarantined.keys() {
             basis.state.to_mut().tanks[*tank].from = Time::FAR;
         }
+        for tank in line.tanks.ids().filter(|t| bath::unfit(line, state, *t, now).is_some()) {
+            basis.state.to_mut().tanks[tank].from = Time::FAR;
+        }
         for (carrier, c) in state.carriers.iter() {
-            if state.stays_put(line, carrier) {
+            if state.stays_put(line, carrier) || racks::waits(line, state, carrier).is_some() {
                 basis.leave(carrier, c.place);
             } else if state.standing.parked.contains_key(&carrier) && park(carrier) {
                 basis.park(carrier, c.place);

@@ -5,9 +5,12 @@
 mod chart;
 mod page;
 mod pages;
+mod racks;
 mod rates;
 mod record;
 mod shift;
+mod trend;
+mod water;
 
 pub use chart::svg;
 pub use page::{Body, Page, Part};
@@ -15,6 +18,7 @@ pub use pages::{handover, start};
 pub use rates::{AlarmRates, rates};
 pub use record::{Judged, record};
 pub use shift::shift;
+pub use trend::{Figures, figures, trend, trend_svg};
 
 use crate::civil::Opening;
 use crate::ids::OrderId;
@@ -50,7 +54,7 @@ impl Source<'_> {
     }
 
     /// Lines of the log about some events, oldest first, without those taken back.
-    fn said(&self, wanted: fn(&Event) -> bool) -> Vec<String> {
+    fn said(&self, wanted: impl Fn(&Event) -> bool) -> Vec<String> {
         let rows = log_of(self.line, self.history, self.opening, self.now, wanted);
         let late = |by: Dur| format!(", entered {by} later");
         rows.into_iter()
@@ -71,6 +75,8 @@ const CAUTION: &str = "This page advises and records what was entered; it is no 
 /// Parts of every order.
 fn counts_part(source: &Source<'_>) -> Part {
     let state = source.state();
+    // Empty racks on their way to be stripped carry no parts.
+    let is_strip = |o: OrderId| source.changed_line().recipes[state.book.orders[o].recipe].strips_racks;
     let row = |order: OrderId| {
         let Counts { received, waiting, on_line, good, rework, scrap, returned, found, missing } =
             state.ledger.counts(state, order);
@@ -95,6 +101,6 @@ fn counts_part(source: &Source<'_>) -> Part {
             "found",
             "missing",
         ],
-        state.book.orders.ids().map(row).collect(),
+        state.book.orders.ids().filter(|o| !is_strip(*o)).map(row).collect(),
     )
 }

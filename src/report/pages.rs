@@ -103,6 +103,7 @@ pub fn handover(source: &Source<'_>) -> Page {
             ),
             changes(source),
             tanks(source),
+            Part::lines("At a bench", board.benches.iter().map(crate::view::BenchRow::words).collect()),
             Part::lines(
                 "Alarms that stand",
                 standing.map(|a| format!("{}: {}", a.state_word, a.text)).collect(),

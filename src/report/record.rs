@@ -1,13 +1,16 @@
 //! One carrier's record: what an auditor asks for. Each step with its window, when it went in and out, the air time after
 //! it, and a verdict.
 
+use std::collections::BTreeMap;
+
 use super::{CAUTION, Page, Part, Source};
-use crate::ids::{CarrierId, TankId};
-use crate::line::{Line, Visit};
-use crate::shift::{Event, Place, Stay, Who, counting};
+use crate::ids::{CarrierId, Id as _, RecipeId};
+use crate::line::{Lift, Line, Quantity, Rack, Visit};
+use crate::shift::ledger::Entry;
+use crate::shift::{Change, Ended, Event, Place, Stay, Who, Whose, counting};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, happened};
-use crate::view::{inspection, visit_words};
+use crate::view::{inspection, metal_um, passed, step_um, visit_words};
 
 /// One immersion as it is judged.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,6 +23,8 @@ pub struct Judged {
     pub air: Option<Dur>,
     /// The longest that may be.
     pub air_max: Dur,
+    /// How long the lowest point of the load was wet; the highest was for the dwell. `None` if it is not known.
+    pub low_wet: Option<Dur>,
     /// Who said that it went in, and by how much later than it did.
     pub said: Option<(Who, Dur)>,
 }
@@ -27,47 +32,51 @@ pub struct Judged {
 /// The record of one carrier.
 pub fn record(source: &Source<'_>, carrier: CarrierId) -> Page {
     let state = source.state();
+    let spec = &state.book.carriers[carrier];
+    let breaches: Vec<Breach> =
+        happened(source.line, state).into_iter().filter(|b| b.carrier == spec.name).collect();
+    let mut parts = vec![about(source, carrier)];
+    let earlier = state.standing.runs.get(&carrier).map_or(&[][..], Vec::as_slice);
+    for (k, run) in earlier.iter().enumerate() {
+        let judged = judged_run(source, carrier, run.recipe, &run.stays, None);
+        parts.push(steps(source, carrier, &format!("Run {}", k + 1), run.recipe, &judged, &breaches));
+        let ended = match &run.ended {
+            Ended::Rework => "stripped and run again from here".to_owned(),
+            Ended::Bench(bench, from, to) => {
+                let spent = *to - *from;
+                let kept = if spent < bench.min || spent > bench.max { "OUTSIDE ITS WINDOW" } else { "kept" };
+                let max =
+                    if bench.max.is_unlimited() { "no limit".to_owned() } else { bench.max.to_string() };
+                format!(
+                    "at bench {} from {} to {}: {spent}, window {} to {max}: {kept}",
+                    bench.name,
+                    source.clock(*from),
+                    source.clock(*to),
+                    bench.min
+                )
+            }
+        };
+        parts.push(Part::lines(&format!("After run {}", k + 1), vec![ended]));
+    }
+    parts.push(steps(source, carrier, "Steps", spec.recipe, &judged(source, carrier), &breaches));
+    parts.push(Part::lines("Broken", breaches.iter().map(|b| b.text.clone()).collect()));
+    parts.push(Part::lines("Bath readings", readings(source, carrier)));
+    parts.push(Part::lines("Said and entered about it", source.said(|e| concerns(e, carrier))));
+    Page {
+        title: format!("Record of carrier {}", spec.name),
+        lead: vec![format!("{}, as of {}", source.board.line_name, source.opening.rfc3339(source.now))],
+        parts,
+        foot: CAUTION.to_owned(),
+    }
+}
+
+/// Whose it is, where it is, what was counted and seen.
+fn about(source: &Source<'_>, carrier: CarrierId) -> Part {
+    let state = source.state();
     let line = source.changed_line();
     let spec = &state.book.carriers[carrier];
     let order = &state.book.orders[spec.order];
-    let now = &state.carriers[carrier];
-    let breaches: Vec<Breach> =
-        happened(source.line, state).into_iter().filter(|b| b.carrier == spec.name).collect();
-    let judged = judged(source, carrier);
-    let rows = judged.iter().enumerate().map(|(k, j)| {
-        let tank = &line.tanks[j.stay.tank];
-        let dwell = j.stay.to - j.stay.from;
-        let (min, max) = j.window;
-        let window = if max.is_unlimited() { format!("{min} and more") } else { format!("{min} to {max}") };
-        let air = j.air.map_or_else(|| "-".to_owned(), |a| a.to_string());
-        let air_max = if j.air_max.is_unlimited() { "-".to_owned() } else { j.air_max.to_string() };
-        let own = breaches.iter().filter(|b| broke(&judged, line, b) == Some(k));
-        let mut verdict: Vec<&str> = own.map(|b| b.harm.map_or("impossible", |h| h.word())).collect();
-        verdict.dedup();
-        let said = j.said.map_or(String::new(), |(who, late)| {
-            let who = match who {
-                Who::Operator => "operator",
-                Who::Supervisor => "supervisor",
-                Who::Crew => "crew",
-                Who::Program => "program",
-            };
-            if late > LATE { format!("{who}, {late} late") } else { who.to_owned() }
-        });
-        vec![
-            format!("{} {}", tank.name, tank.label),
-            visit_words(line, spec.recipe, j.stay.visit),
-            source.clock(j.stay.from),
-            source.clock(j.stay.to),
-            dwell.to_string(),
-            window,
-            air,
-            air_max,
-            amp_minutes(source, carrier, &j.stay).map_or_else(|| "-".to_owned(), |a| format!("{a:.0}")),
-            said,
-            if verdict.is_empty() { "kept".to_owned() } else { verdict.join(", ") },
-        ]
-    });
-    let place = match now.place {
+    let place = match state.carriers[carrier].place {
         Place::Queued => "waits to start".to_owned(),
         Place::InTank { tank, since, .. } => {
             format!("in {} since {}", line.tanks[tank].name, source.clock(since))
@@ -76,7 +85,10 @@ pub fn record(source: &Source<'_>, carrier: CarrierId) -> Page {
             format!("on hook {} since {}", line.hoists[hoist].name, source.clock(lifted))
         }
         Place::Finished { tank, at } => format!("finished at {} {}", line.tanks[tank].name, source.clock(at)),
-        Place::OffLine => "taken off the line".to_owned(),
+        Place::OffLine => match state.standing.lent.get(&carrier) {
+            Some(lent) => format!("at bench {} since {}", lent.bench.name, source.clock(lent.since)),
+            None => "taken off the line".to_owned(),
+        },
     };
     let ledger = &state.ledger;
     let counted = ledger.unracked(carrier).map_or_else(
@@ -90,51 +102,161 @@ pub fn record(source: &Source<'_>, carrier: CarrierId) -> Page {
             format!("{} good, {} rework, {} scrap{short}", c.good, c.rework, c.scrap)
         },
     );
-    let seen = ledger.inspected(carrier).map_or_else(|| "not inspected".to_owned(), inspection);
-    let passed: Vec<TankId> = now.stays.iter().map(|s| s.tank).collect();
-    let baths = passed.iter().flat_map(|t| {
-        ledger.readings(*t).into_iter().map(|(at, r)| {
-            let (word, unit) = (r.quantity.word(), r.quantity.unit());
-            format!("{} {}: {word} {} {unit}", source.clock(at), line.tanks[*t].name, r.value)
-        })
-    });
-    Page {
-        title: format!("Record of carrier {}", spec.name),
-        lead: vec![format!("as of {}", source.clock(source.now))],
-        parts: vec![
-            Part::facts(
-                "Carrier",
-                vec![
-                    ("order", format!("{} {}", order.name, order.label)),
-                    ("recipe", line.recipes[spec.recipe].label.clone()),
-                    ("parts racked", ledger.racked(state, carrier).to_string()),
-                    ("area", format!("{} dm2", spec.area_dm2)),
-                    ("now", place),
-                    ("counted out", counted),
-                    ("inspection", seen),
-                ],
+    let metal = match spec.rack {
+        Rack::Titanium => "titanium",
+        Rack::Aluminium => "aluminium",
+    };
+    let reworks = state.standing.reworks(carrier);
+    let gone = metal_um(line, state.sheet(spec.recipe)).map_or(0.0, |um| um * reworks as f64);
+    let rework = match reworks {
+        0 => "none".to_owned(),
+        n => {
+            let parts = if order.toleranced { ", TOLERANCED PARTS" } else { "" };
+            format!("{n} of {} allowed, {gone:.1} um of metal gone a side{parts}", line.rework.most)
+        }
+    };
+    Part::facts(
+        "Carrier",
+        vec![
+            ("order", format!("{} {}", order.name, order.label)),
+            ("recipe", line.recipes[spec.recipe].label.clone()),
+            ("parts racked", ledger.racked(state, carrier).to_string()),
+            ("area", format!("{} dm2", spec.area_dm2)),
+            (
+                "rack",
+                format!("{}{metal}", spec.rack_name.as_ref().map_or(String::new(), |n| format!("{n}, "))),
             ),
-            Part::table(
-                "Steps",
-                &[
-                    "tank",
-                    "step",
-                    "in",
-                    "out",
-                    "dwell",
-                    "window",
-                    "air",
-                    "air at most",
-                    "A min",
-                    "said by",
-                    "verdict",
-                ],
-                rows.collect(),
-            ),
-            Part::lines("Broken", breaches.iter().map(|b| b.text.clone()).collect()),
-            Part::lines("Bath readings", baths.collect()),
+            ("rework", rework),
+            ("now", place),
+            ("counted out", counted),
+            ("inspection", ledger.inspected(carrier).map_or_else(|| "not inspected".to_owned(), inspection)),
         ],
-        foot: CAUTION.to_owned(),
+    )
+}
+
+/// One run, step by step.
+fn steps(
+    source: &Source<'_>,
+    carrier: CarrierId,
+    title: &str,
+    recipe: RecipeId,
+    judged: &[Judged],
+    breaches: &[Breach],
+) -> Part {
+    let line = source.changed_line();
+    let or_dash = |text: Option<String>| text.unwrap_or_else(|| "-".to_owned());
+    let rows = judged.iter().enumerate().map(|(k, j)| {
+        let tank = &line.tanks[j.stay.tank];
+        let (min, max) = j.window;
+        let window = if max.is_unlimited() { format!("{min} and more") } else { format!("{min} to {max}") };
+        let own = breaches.iter().filter(|b| broke(judged, line, b) == Some(k));
+        let mut verdict: Vec<&str> = own.map(|b| b.harm.map_or("impossible", |h| h.word())).collect();
+        verdict.dedup();
+        let amps = amp_minutes(source, carrier, recipe, &j.stay);
+        vec![
+            format!("{} {}", tank.name, tank.label),
+            visit_words(line, recipe, j.stay.visit),
+            source.clock(j.stay.from),
+            source.clock(j.stay.to),
+            (j.stay.to - j.stay.from).to_string(),
+            window,
+            or_dash(j.low_wet.map(|d| d.to_string())),
+            or_dash(j.air.map(|a| a.to_string())),
+            or_dash((!j.air_max.is_unlimited()).then(|| j.air_max.to_string())),
+            or_dash(amps.map(|(charge, film)| format!("{charge:.0} ({film:.1} um)"))),
+            in_force(source, &j.stay),
+            j.said.map_or(String::new(), |(who, late)| said_by(who, late)),
+            if verdict.is_empty() { "kept".to_owned() } else { verdict.join(", ") },
+        ]
+    });
+    Part::table(
+        title,
+        &[
+            "tank",
+            "step",
+            "in",
+            "out",
+            "dwell",
+            "window",
+            "low point wet",
+            "air",
+            "air at most",
+            "A min (film)",
+            "bath",
+            "said by",
+            "verdict",
+        ],
+        rows.collect(),
+    )
+}
+
+fn said_by(who: Who, late: Dur) -> String {
+    let who = match who {
+        Who::Operator => "operator",
+        Who::Supervisor => "supervisor",
+        Who::Crew => "crew",
+        Who::Program => "program",
+    };
+    if late > LATE { format!("{who}, {late} LATE") } else { who.to_owned() }
+}
+
+/// The last reading of each quantity in the bath before the immersion ended.
+fn in_force(source: &Source<'_>, stay: &Stay) -> String {
+    let mut last: BTreeMap<Quantity, (Time, f64)> = BTreeMap::new();
+    for e in &source.state().ledger.entries {
+        if let Entry::Bath { tank, reading } = &e.entry
+            && *tank == stay.tank
+            && e.at <= stay.to
+            && last.get(&reading.quantity).is_none_or(|(at, _)| *at <= e.at)
+        {
+            last.insert(reading.quantity, (e.at, reading.value));
+        }
+    }
+    let words: Vec<String> = last
+        .into_iter()
+        .map(|(q, (at, v))| format!("{} {}", q.figure(v), source.opening.clock_minutes(at)))
+        .collect();
+    if words.is_empty() { "-".to_owned() } else { words.join(", ") }
+}
+
+/// All readings of the baths it went through, in the order of the baths.
+fn readings(source: &Source<'_>, carrier: CarrierId) -> Vec<String> {
+    let line = source.changed_line();
+    let ledger = &source.state().ledger;
+    passed(source.state(), carrier)
+        .into_iter()
+        .flat_map(|t| {
+            ledger.readings(t).into_iter().map(move |(at, r)| {
+                let name = &line.tanks[t].name;
+                format!("{} {name}: {} {}", source.clock(at), r.quantity.word(), r.quantity.figure(r.value))
+            })
+        })
+        .collect()
+}
+
+/// True for what people said about a carrier besides its moves.
+fn concerns(event: &Event, carrier: CarrierId) -> bool {
+    match event {
+        Event::CarrierCorrected { carrier: c, .. }
+        | Event::Entered {
+            entry:
+                Entry::Racked { carrier: c, .. }
+                | Entry::Unracked { carrier: c, .. }
+                | Entry::Inspected { carrier: c, .. },
+        }
+        | Event::Changed {
+            change:
+                Change::Hold { carrier: c }
+                | Change::Release { carrier: c }
+                | Change::Park { carrier: c, .. }
+                | Change::BringBack { carrier: c }
+                | Change::Rework { carrier: c, .. }
+                | Change::Lend { carrier: c, .. }
+                | Change::Back { carrier: c, .. }
+                | Change::Dwell { whose: Whose::Carrier(c), .. },
+            ..
+        } => *c == carrier,
+        _ => false,
     }
 }
 
@@ -146,48 +268,86 @@ fn broke(judged: &[Judged], line: &Line, breach: &Breach) -> Option<usize> {
 /// A confirmation later than this is marked.
 const LATE: Dur = Dur::from_secs(60);
 
-/// The immersions of a carrier that are over, with what they are held against.
+/// The immersions of a carrier that are over, with what they are held against; those of its present run.
 pub fn judged(source: &Source<'_>, carrier: CarrierId) -> Vec<Judged> {
     let state = source.state();
-    let line = source.changed_line();
-    let recipe = state.book.carriers[carrier].recipe;
     let now = &state.carriers[carrier];
+    let next = match now.place {
+        Place::InTank { since, .. } => Some(since),
+        Place::Finished { at, .. } => Some(at),
+        _ => None,
+    };
+    judged_run(source, carrier, state.book.carriers[carrier].recipe, &now.stays, next)
+}
+
+/// The runs of a carrier, the present one last: recipe and immersions that are over.
+pub(super) fn runs<'s>(source: &Source<'s>, carrier: CarrierId) -> Vec<(RecipeId, &'s [Stay])> {
+    let state = source.history.state();
+    let earlier = state.standing.runs.get(&carrier).map_or(&[][..], Vec::as_slice);
+    let mut runs: Vec<(RecipeId, &[Stay])> = earlier.iter().map(|r| (r.recipe, r.stays.as_slice())).collect();
+    runs.push((state.book.carriers[carrier].recipe, &state.carriers[carrier].stays));
+    runs
+}
+
+/// `next` is when the carrier was down again after the last of the immersions.
+fn judged_run(
+    source: &Source<'_>,
+    carrier: CarrierId,
+    recipe: RecipeId,
+    stays: &[Stay],
+    next: Option<Time>,
+) -> Vec<Judged> {
+    let line = source.changed_line();
     let arrivals: Vec<(Time, Who, Dur)> = counting(source.history.events())
         .into_iter()
         .filter(|(s, _)| matches!(s.event, Event::Lowered { carrier: c, .. } if c == carrier))
         .map(|(s, at)| (at, s.by, s.entered - at))
         .collect();
-    let next_in = |k: usize| match (now.stays.get(k + 1), now.place) {
-        (Some(next), _) => Some(next.from),
-        (None, Place::InTank { since, .. }) => Some(since),
-        (None, Place::Finished { at, .. }) => Some(at),
-        _ => None,
-    };
     // As the verifier has it: the strokes of the quickest hoist there is.
     let strokes = line.hoists.iter().map(|(_, h)| h.raise_lower()).map(|(up, low)| up + low).min();
     let strokes = strokes.unwrap_or_default();
-    now.stays
+    stays
         .iter()
         .enumerate()
         .map(|(k, stay)| Judged {
             stay: *stay,
             window: line.window(recipe, stay.visit),
-            air: next_in(k).map(|down| (down - stay.to - strokes).or_zero()),
+            air: stays.get(k + 1).map(|s| s.from).or(next).map(|down| (down - stay.to - strokes).or_zero()),
             air_max: line.air_max(recipe, stay.visit),
+            low_wet: low_wet(source, carrier, stay),
             said: arrivals.iter().find(|(at, ..)| *at == stay.from).map(|(_, who, late)| (*who, *late)),
         })
         .collect()
 }
 
-/// Ampere-minutes of an immersion, with a linear ramp; `None` where no current flows.
-fn amp_minutes(source: &Source<'_>, carrier: CarrierId, stay: &Stay) -> Option<f64> {
+/// How long the lowest point of the load was in the liquid: longer than the highest by its height at the speed of lowering
+/// and of lifting. `None` if height or speeds are not known, or if it was put in or taken out by hand.
+fn low_wet(source: &Source<'_>, carrier: CarrierId, stay: &Stay) -> Option<Dur> {
+    let height = source.state().book.carriers[carrier].height?;
     let line = source.changed_line();
-    let spec = &source.state().book.carriers[carrier];
+    let runs = || source.board.times.runs.iter().filter(|r| r.carrier == carrier);
+    let lowered = runs().find(|r| r.down == stay.from)?.hoist;
+    let lifted = runs().find(|r| r.lift == stay.to)?.hoist;
+    let speed = |hoist| match line.hoists[hoist].lift {
+        Lift::Kinematic { speed, .. } => Some(speed),
+        Lift::Fixed { .. } => None,
+    };
+    let metres = height.0 as f64 / 1000.0;
+    let longer = metres * (1.0 / speed(lowered)? + 1.0 / speed(lifted)?);
+    Some(stay.to - stay.from + Dur::from_secs_f64(longer))
+}
+
+/// Ampere-minutes of an immersion, with a linear ramp, and the film in micrometres they make by the 720 rule; `None` where
+/// no current flows.
+fn amp_minutes(source: &Source<'_>, carrier: CarrierId, recipe: RecipeId, stay: &Stay) -> Option<(f64, f64)> {
+    let line = source.changed_line();
     let Visit::Step(n) = stay.visit else { return None };
-    let current = line.step(spec.recipe, n).current.as_ref()?;
-    let amps = current.density * spec.area_dm2;
+    let step = line.recipes[recipe].steps.get(n.ix())?;
+    let current = step.current.as_ref()?;
+    let area = source.state().book.carriers[carrier].area_dm2;
     let (dwell, ramp) = ((stay.to - stay.from).as_secs_f64(), current.ramp.as_secs_f64());
     // Half of the ramp is lost; a dwell shorter than the ramp ends on the way up.
     let seconds = if dwell >= ramp { dwell - ramp / 2.0 } else { dwell * dwell / (2.0 * ramp) };
-    Some(amps * seconds / 60.0)
+    let film = step_um(step, stay.to - stay.from).unwrap_or(0.0);
+    Some((current.density * area * seconds / 60.0, film))
 }

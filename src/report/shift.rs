@@ -2,13 +2,14 @@
 
 use std::collections::BTreeMap;
 
+use super::rates::spread as spread_of;
 use super::{CAUTION, Page, Part, Source, counts_part, rates};
 use crate::ids::OrderId;
 use crate::line::{Harm, Role, StageKind, Visit};
-use crate::shift::{Event, Place};
+use crate::shift::{Ended, Event, Place, bath};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, Rule, happened};
-use crate::view::{Going, When};
+use crate::view::{Going, When, fault_head, metal_um};
 
 /// What came out, what broke, what it cost, who said what.
 pub fn shift(source: &Source<'_>) -> Page {
@@ -35,7 +36,10 @@ pub fn shift(source: &Source<'_>) -> Page {
             spread(source),
             pace(source),
             counts_part(source),
+            rework(source),
+            super::racks::racks(source),
             baths(source),
+            super::water::water(source),
             super::pages::changes(source),
             Part::lines("Notes", source.said(|e| matches!(e, Event::Noted { .. } | Event::Entered { .. }))),
         ],
@@ -99,6 +103,9 @@ fn by_harm(breaches: &[Breach]) -> Part {
 
 fn alarms(source: &Source<'_>) -> Part {
     let r = rates(source.history.events(), source.now);
+    let spread = spread_of(source.line, source.history.events());
+    let all = spread.iter().sum::<usize>().max(1);
+    let share = |n: usize| format!("{n} ({:.0} %)", n as f64 / all as f64 * 100.0);
     Part::facts(
         "Alarms",
         vec![
@@ -114,6 +121,22 @@ fn alarms(source: &Source<'_>) -> Part {
             (
                 "in the fullest ten minutes",
                 format!("{}: {} (EEMUA 191, from memory: at most 10)", r.peak, r.peak_verdict()),
+            ),
+            (
+                "in a flood",
+                format!(
+                    "{:.1} % of the time (10 in ten minutes to below 5; ISA-18.2: below 1 %, end and target from memory)",
+                    r.flooded * 100.0
+                ),
+            ),
+            (
+                "high, medium, low",
+                format!(
+                    "{}, {}, {} (ISA-18.2: about 5, 15 and 80 %)",
+                    share(spread[0]),
+                    share(spread[1]),
+                    share(spread[2])
+                ),
             ),
             ("set aside", r.shelved.to_string()),
             ("seen after, median", r.median_seen.map_or_else(|| "-".to_owned(), |d| d.to_string())),
@@ -254,6 +277,31 @@ fn pace(source: &Source<'_>) -> Part {
     )
 }
 
+/// Carriers that were stripped and run again, or were at a bench.
+fn rework(source: &Source<'_>) -> Part {
+    let line = source.changed_line();
+    let state = source.state();
+    let mut rows = Vec::new();
+    for (id, runs) in &state.standing.runs {
+        for run in runs {
+            let (what, when) = match &run.ended {
+                Ended::Rework => ("stripped and run again".to_owned(), run.stays.last().map(|s| s.to)),
+                Ended::Bench(bench, from, to) => {
+                    (format!("at bench {} for {}", bench.name, *to - *from), Some(*from))
+                }
+            };
+            let metal = if run.ended == Ended::Rework { metal_um(line, run.recipe) } else { None };
+            rows.push(vec![
+                state.book.carriers[*id].name.clone(),
+                what,
+                when.map_or_else(|| "-".to_owned(), |t| source.clock(t)),
+                metal.map_or_else(|| "-".to_owned(), |um| format!("{um:.1}")),
+            ]);
+        }
+    }
+    Part::table("Rework and work at the bench", &["carrier", "what", "from", "metal gone, um a side"], rows)
+}
+
 /// Loads and readings of every bath.
 fn baths(source: &Source<'_>) -> Part {
     let line = source.changed_line();
@@ -264,7 +312,23 @@ fn baths(source: &Source<'_>) -> Part {
             format!("{word} {} {unit} at {}", r.value, source.clock(*at))
         });
         let changed = state.ledger.changed(id).map_or_else(String::new, |t| source.clock(t));
-        vec![tank.name.clone(), tank.label.clone(), state.ledger.loads(state, id).to_string(), changed, last]
+        let checks = bath::checks(source.line, state, id, source.now);
+        let limits: Vec<String> =
+            checks.iter().map(|c| format!("{} {}", c.limit.quantity.word(), c.limit.words())).collect();
+        let faults: Vec<String> = checks.iter().filter_map(|c| c.unfit.as_ref()).map(fault_head).collect();
+        vec![
+            tank.name.clone(),
+            tank.label.clone(),
+            state.ledger.loads(state, id).to_string(),
+            changed,
+            last,
+            limits.join("; "),
+            faults.join("; "),
+        ]
     });
-    Part::table("Baths", &["tank", "what", "loads", "changed", "last reading"], rows.collect())
+    Part::table(
+        "Baths",
+        &["tank", "what", "loads", "changed", "last reading", "limits", "now"],
+        rows.collect(),
+    )
 }

@@ -12,7 +12,7 @@ mod variant;
 
 pub(super) use apply::{apply, learn_from};
 pub(super) use decide::decide;
-pub use standing::{Park, Run, Said, Standing, Stop};
+pub use standing::{Bench, Ended, Lent, Park, Run, Said, Standing, Stop};
 pub(super) use take_back::{take_back, when_undone};
 
 use super::command::Refusal;
@@ -133,6 +133,20 @@ pub enum Change {
         carrier: CarrierId,
         /// The recipe it runs from here: one for rework, as [`restarts`](crate::line::Line::restarts) its own.
         recipe: RecipeId,
+    },
+    /// A carrier is taken to a bench beside the line, by hand; its clock runs there.
+    Lend {
+        /// The carrier.
+        carrier: CarrierId,
+        /// Where, for how long, and what comes after.
+        bench: Bench,
+    },
+    /// A carrier comes back from the bench, by hand.
+    Back {
+        /// The carrier.
+        carrier: CarrierId,
+        /// The tank of the step it goes on with, into which it is put; a load station, for the crane, if `None`.
+        tank: Option<TankId>,
     },
 }
 

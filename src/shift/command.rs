@@ -104,6 +104,8 @@ pub enum Command {
     Enter {
         /// What.
         entry: Entry,
+        /// When it was so; earlier than now for a late entry.
+        at: Time,
     },
     /// Write something down.
     Note {

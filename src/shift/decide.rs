@@ -5,7 +5,8 @@ use super::change;
 use super::command::{AlarmAction, Claim, Command, Refusal};
 use super::event::{Event, StopStep};
 use super::history::History;
-use super::ledger;
+use super::ledger::{self, Entry};
+use super::racks;
 use super::state::{AlarmKey, Place, State};
 use crate::ids::{CarrierId, HoistId, RecipeId, TankId};
 use crate::line::{Harm, Line, OrderBook, Role, Visit};
@@ -55,8 +56,10 @@ pub fn decide(
             Ok(vec![(now, Event::StopAlarm { hoist: *hoist, step: StopStep::Acknowledged })])
         }
         Command::Watch => Ok(alarm::changes(line, state, now).into_iter().map(|e| (now, e)).collect()),
-        Command::Enter { entry } => {
-            Ok(vec![(now, Event::Entered { entry: ledger::decide(line, state, entry)? })])
+        Command::Enter { entry, at } => {
+            let not_before = ledger::not_before(state, entry);
+            possible_time(*at, not_before, now, "it was still on the line then")?;
+            entered(line, state, ledger::decide(line, state, entry)?, *at, now)
         }
         Command::Note { text } => Ok(vec![(now, Event::Noted { text: text.clone() })]),
     }
@@ -80,6 +83,26 @@ pub fn visit_on_arrival(line: &Line, recipe: RecipeId, leaves: Visit, to: TankId
         // After the last step only the way out is left; its number lies past the recipe's end.
         _ => Visit::Stray { resume: crate::ids::Id::at(line.recipes[recipe].steps.len()) },
     })
+}
+
+/// An entry and what follows from it: an aluminium rack whose parts are off is to be stripped.
+fn entered(
+    line: &Line,
+    state: &State,
+    entry: Entry,
+    at: Time,
+    now: Time,
+) -> Result<Vec<(Time, Event)>, Refusal> {
+    let strip = match entry {
+        Entry::Unracked { carrier, .. } => racks::strip_order(line, state, carrier, now),
+        _ => None,
+    };
+    let mut events = vec![(at, Event::Entered { entry })];
+    if let Some(strip) = strip {
+        let change = change::decide(line, state, &strip, now)?;
+        events.push((now, Event::Changed { change, why: "an aluminium rack owes a strip".to_owned() }));
+    }
+    Ok(events)
 }
 
 fn open(state: &State, book: &OrderBook, now: Time) -> Result<Vec<(Time, Event)>, Refusal> {

@@ -194,6 +194,8 @@ impl Event {
                     | Self::TankOut { .. }
                     | Self::TankBack { .. }
                     | Self::Changed { .. }
+                    // They may shut a bath, or open it.
+                    | Self::Entered { entry: Entry::Bath { .. } }
             )
     }
 

@@ -5,6 +5,7 @@
 use super::command::Refusal;
 use super::state::{Place, State};
 use crate::ids::{CarrierId, OrderId, TankId};
+pub use crate::line::Quantity;
 use crate::line::{Line, Role};
 use crate::units::Time;
 
@@ -140,54 +141,6 @@ pub struct Reading {
     pub value: f64,
 }
 
-/// What can be measured in a bath, each in one unit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Quantity {
-    /// Degrees Celsius.
-    Temperature,
-    /// Grams per litre.
-    Concentration,
-    /// Microsiemens per centimetre.
-    Conductivity,
-    /// pH.
-    Ph,
-}
-
-impl Quantity {
-    /// All of them.
-    pub const ALL: [Self; 4] = [Self::Temperature, Self::Concentration, Self::Conductivity, Self::Ph];
-
-    /// In a word, as it is typed.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Temperature => "temperature",
-            Self::Concentration => "concentration",
-            Self::Conductivity => "conductivity",
-            Self::Ph => "ph",
-        }
-    }
-
-    /// Its unit; empty for pH.
-    pub fn unit(self) -> &'static str {
-        match self {
-            Self::Temperature => "degC",
-            Self::Concentration => "g/l",
-            Self::Conductivity => "uS/cm",
-            Self::Ph => "",
-        }
-    }
-
-    /// What a bath can show at all: figures beyond are slips of the pen.
-    fn bounds(self) -> (f64, f64) {
-        match self {
-            Self::Temperature => (0.0, 120.0),
-            Self::Concentration => (0.0, 1000.0),
-            Self::Conductivity => (0.0, 1_000_000.0),
-            Self::Ph => (0.0, 14.0),
-        }
-    }
-}
-
 /// An entry that counts, with when it was made.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Entered {
@@ -316,6 +269,17 @@ impl Ledger {
             state.carriers.iter().flat_map(|(_, c)| &c.stays).filter(|s| s.tank == tank && s.from >= since);
         let here = |c: &super::Carrier| matches!(c.place, Place::InTank { tank: t, since: s, .. } if t == tank && s >= since);
         past.count() + state.carriers.iter().filter(|(_, c)| here(c)).count()
+    }
+}
+
+/// The earliest instant an entry can be for: what came off the line is counted and looked at after that.
+pub(super) fn not_before(state: &State, entry: &Entry) -> Time {
+    let (Entry::Unracked { carrier, .. } | Entry::Inspected { carrier, .. }) = entry else {
+        return Time::PAST;
+    };
+    match state.carriers.get(*carrier).map(|c| c.place) {
+        Some(Place::Finished { at, .. }) => at,
+        _ => Time::PAST,
     }
 }
 

@@ -5,6 +5,7 @@
 
 pub mod alarm;
 mod apply;
+pub mod bath;
 pub mod change;
 mod command;
 mod decide;
@@ -12,12 +13,13 @@ mod event;
 mod history;
 mod isa;
 pub mod ledger;
+pub mod racks;
 mod sound;
 mod state;
 pub mod stop_alarm;
 
 pub use apply::apply;
-pub use change::{Change, Park, Run, Standing, Stop, StopCause, Whose, Window};
+pub use change::{Bench, Change, Ended, Lent, Park, Run, Standing, Stop, StopCause, Whose, Window};
 pub use command::{AlarmAction, Claim, Command, Refusal};
 pub use decide::{decide, visit_on_arrival};
 pub use event::{Event, Stamped, StopStep, Who};

@@ -130,6 +130,7 @@ fn rush(line: &Line, book: &OrderBook, from: Time, rng: &mut Rng) -> UpsetKind {
         name: format!("RUSH{n}"),
         order: OrderId::at(book.orders.len()),
         ready: from,
+        rack_name: None,
         ..like.clone()
     });
     let order = Order {
@@ -140,6 +141,7 @@ fn rush(line: &Line, book: &OrderBook, from: Time, rng: &mut Rng) -> UpsetKind {
         priority: Priority::Rush,
         due: Some(from + needs + Dur::from_mins(30)),
         ready: from,
+        toleranced: false,
         entry: EntrySide::Any,
     };
     UpsetKind::Rush { order, carriers: carriers.collect() }

@@ -21,6 +21,10 @@ pub enum Action {
     Acknowledge,
     /// Set an alarm aside for a while.
     Shelve,
+    /// Enter what was counted, inspected, measured or signed.
+    Enter,
+    /// Work something out.
+    Reckon,
     /// Change something about the shift, or one thing more.
     Propose,
     /// Take back a change that stands.
@@ -92,6 +96,7 @@ impl Action {
                 | Self::Acknowledge
                 | Self::Shelve
                 | Self::Propose
+                | Self::Enter
                 | Self::TakeBack
                 | Self::Sign
         )

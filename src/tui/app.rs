@@ -8,6 +8,7 @@ use super::desk::Desk;
 use super::dialog::{
     Amount, Ask, Asks, Consequence, Dialog, Field, Item, List, Means, Subject, Timed, is_timed, moved, since,
 };
+use super::entries::{self, Entries};
 use super::keymap::{self, Context, Key};
 use super::pages::{self, Pages};
 use super::tape::{self, Tape, Wish};
@@ -17,7 +18,7 @@ use crate::live::Known;
 use crate::shift::ledger::Entry;
 use crate::shift::{AlarmAction, AlarmLevel, Claim, Command, Place};
 use crate::units::{Dur, Time};
-use crate::view::{AlarmOf, AlarmRow, Board, Said, claims, lifts, lowers};
+use crate::view::{AlarmOf, AlarmRow, Board, Said, claims, lifts, lowers, step_um};
 
 /// Nobody can read a call and answer it faster than this; a press that comes sooner was meant for the call before.
 const JUST_CHANGED: Dur = Dur(700);
@@ -158,6 +159,17 @@ pub struct Message {
     pub until: Time,
 }
 
+/// Answers a line of process arithmetic in lines of text.
+#[derive(Debug, Clone, Copy)]
+pub struct Reckon(pub fn(&str) -> Vec<String>);
+
+impl PartialEq for Reckon {
+    /// There is one in a program.
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
+}
+
 /// Where the person is.
 #[derive(Debug, Clone, PartialEq)]
 pub struct App {
@@ -191,6 +203,12 @@ pub struct App {
     pub tape: Option<Tape>,
     /// The page that is read.
     pub pages: Pages,
+    /// What is being entered.
+    pub entries: Entries,
+    /// What answers process arithmetic.
+    pub reckon: Option<Reckon>,
+    /// The last line of it that was typed.
+    pub reckoned: String,
     shown: Option<(Said, Time)>,
     settled: Time,
 }
@@ -214,6 +232,9 @@ impl App {
             changes: Changes::default(),
             tape: None,
             pages: Pages::default(),
+            entries: Entries::default(),
+            reckon: None,
+            reckoned: String::new(),
             shown: None,
             settled: Time::PAST,
         }
@@ -236,7 +257,9 @@ impl App {
             (Some(Dialog::Amount(_)), _) => Context::Amount,
             (Some(Dialog::List(_)), _) => Context::List,
             (Some(Dialog::Field(_)), _) => Context::Field,
-            (Some(Dialog::Tank(_) | Dialog::Help(_) | Dialog::Page(_)), _) => Context::Page,
+            (Some(Dialog::Tank(_) | Dialog::Help(_) | Dialog::Page(_) | Dialog::Answer(..)), _) => {
+                Context::Page
+            }
             (None, Screen::Caution) => Context::Caution,
             (None, Screen::Live) => Context::Live,
             (None, Screen::Board) if self.desk.typing => Context::Typing,
@@ -364,7 +387,12 @@ fn on_desk(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
         }
         Action::Detail => app.dialog = app.desk.tank(app.screen, board).map(Dialog::Tank),
         Action::Help => app.dialog = Some(help(app)),
-        Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose => {
+        Action::Acknowledge
+        | Action::Quit
+        | Action::Pane(_)
+        | Action::Propose
+        | Action::Enter
+        | Action::Reckon => {
             return on_live(app, action, board, now);
         }
         action => app.desk.act(app.screen, action, board),
@@ -564,6 +592,15 @@ fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect>
         }
         Action::Wrong => app.dialog = Some(wrong(board)),
         Action::Propose => propose(app, board, now),
+        Action::Reckon => {
+            let text = reckon_text(app, board);
+            app.dialog = Some(Dialog::Field(reckon_field(text)));
+        }
+        Action::Enter => {
+            app.entries = Entries { selected: selected(app, board), ago: Dur::ZERO };
+            let step = entries::begin(app, board);
+            return enter(app, step, board, now);
+        }
         Action::Acknowledge => return acknowledge(app, board, now),
         Action::Shelve => return shelve(app, board, now),
         Action::Detail => {
@@ -829,6 +866,13 @@ fn in_dialog(app: &mut App, dialog: Dialog, action: Action, board: &Board, now: 
             page.scroll = moved(page.scroll, action, page.lines.len());
             app.dialog = Some(Dialog::Page(page));
         }
+        Dialog::Answer(_, _) if action == Action::Confirm => {
+            app.dialog = Some(Dialog::Field(reckon_field(app.reckoned.clone())));
+        }
+        Dialog::Answer(lines, scroll) => {
+            let scroll = moved(scroll, action, lines.len());
+            app.dialog = Some(Dialog::Answer(lines, scroll));
+        }
         Dialog::Tank(tank) => {
             let ix = board.tanks.iter().position(|t| t.tank == tank).unwrap_or(0);
             let next = board.tanks.get(moved(ix, action, board.tanks.len())).map_or(tank, |t| t.tank);
@@ -873,7 +917,83 @@ fn timed(app: &mut App, subject: &Subject, at: Time, board: &Board, now: Time) -
         Timed::Claim(carrier, claim) => {
             vec![correct(&subject.text, carrier, since(claim, at))]
         }
+        Timed::Entry => {
+            app.entries.ago = now - at;
+            let step = entries::begin(app, board);
+            enter(app, step, board, now)
+        }
     }
+}
+
+fn reckon_field(text: String) -> Field {
+    Field {
+        title: "Work out".to_owned(),
+        hint: "as behind `dwellhand calc`: anodise, power, bath, seal, class, rinse, drip, etch, strip, wet, convert; \
+               nothing typed: the list; --help behind a word: what it takes"
+            .to_owned(),
+        text,
+        wrong: None,
+        asks: Asks::Reckon,
+    }
+}
+
+/// What was typed last, or the film of the chosen carrier with its surface and current.
+fn reckon_text(app: &App, board: &Board) -> String {
+    let chosen = selected(app, board).carrier.and_then(|c| app.book.carriers.get(c));
+    let Some(spec) = chosen else { return app.reckoned.clone() };
+    let recipe = &app.line.recipes[spec.recipe];
+    let current = recipe.steps.iter().find_map(|s| s.current.zip(step_um(s, s.target)));
+    let Some((current, um)) = current else { return app.reckoned.clone() };
+    format!(
+        "anodise --thickness {um:.1}um --density {}A/dm2 --area {}dm2 --volts {} --ramp {}",
+        current.density,
+        spec.area_dm2,
+        current.volts,
+        current.ramp.whole_secs()
+    )
+}
+
+/// Goes on entering.
+fn enter(app: &mut App, step: entries::Step, board: &Board, now: Time) -> Vec<Effect> {
+    match step {
+        entries::Step::List(list) => app.dialog = Some(Dialog::List(list)),
+        entries::Step::Field(field) => app.dialog = Some(Dialog::Field(field)),
+        entries::Step::Late => {
+            let text = "what is entered next".to_owned();
+            let subject = Subject { text, means: Timed::Entry, ago: Dur::ZERO };
+            app.dialog = Some(Dialog::Amount(Amount::of(subject, None)));
+        }
+        entries::Step::Enter(entry, done) => {
+            let at = now - app.entries.ago;
+            let late = if app.entries.ago > Dur::ZERO {
+                format!(", for {}", board.clock_at(at))
+            } else {
+                String::new()
+            };
+            return vec![Effect::Submit {
+                command: Command::Enter { entry, at },
+                done: format!("{done}{late}"),
+            }];
+        }
+        entries::Step::Rework(entry, done, change) => {
+            let at = now - app.entries.ago;
+            let operator = app.post != Post::Supervisor;
+            let done =
+                if operator { format!("{done}. Rework is for the supervisor to decide") } else { done };
+            if !operator {
+                app.changes.from = Some(app.screen);
+                app.screen = Screen::Changes;
+                go(app, Step::Propose(vec![change]), board, now);
+            }
+            return vec![Effect::Submit { command: Command::Enter { entry, at }, done }];
+        }
+        entries::Step::Note(text) => {
+            let done = "Noted.".to_owned();
+            return vec![Effect::Submit { command: Command::Note { text }, done }];
+        }
+        entries::Step::Nothing(words) => app.tell(words, true, now),
+    }
+    Vec::new()
 }
 
 /// Takes what was typed, or says what is wrong with it.
@@ -895,11 +1015,24 @@ fn typed(app: &mut App, mut field: Field, board: &Board, now: Time) -> Vec<Effec
             let initials = field.text.trim().to_owned();
             if (1..=8).contains(&initials.chars().count()) && initials.chars().all(char::is_alphanumeric) {
                 let done = format!("Signed by {initials}: {}", pages::words(*sign));
-                let command = Command::Enter { entry: Entry::Signed { sign: *sign, initials } };
+                let command =
+                    Command::Enter { entry: Entry::Signed { sign: *sign, initials }, at: board.now };
                 return vec![Effect::Submit { command, done }];
             }
             "one to eight letters or figures".to_owned()
         }
+        Asks::Reckon => match app.reckon {
+            Some(Reckon(answer)) => {
+                app.reckoned.clone_from(&field.text);
+                app.dialog = Some(Dialog::Answer(answer(&field.text), 0));
+                return Vec::new();
+            }
+            None => "no process arithmetic in this program".to_owned(),
+        },
+        Asks::Entry(asked) => match asked.read(&field.text, app, board) {
+            Ok(step) => return enter(app, step, board, now),
+            Err(wrong) => wrong,
+        },
         Asks::Reason if field.text.trim().is_empty() => "say why; a word will do".to_owned(),
         Asks::Reason => match app.changes.committing.take() {
             Some(known) => {
@@ -974,6 +1107,10 @@ fn take(app: &mut App, text: &str, means: Means, board: &Board, now: Time) -> Ve
         Means::Tank(tank) => app.dialog = Some(Dialog::Tank(tank)),
         Means::TakeOver(how) => return vec![Effect::Tape(Wish::TakeOver(how))],
         Means::Sign(sign) => app.dialog = Some(Dialog::Field(pages::initials(sign))),
+        Means::Enter(pick) => {
+            let step = entries::follow(app, board, pick);
+            return enter(app, step, board, now);
+        }
         Means::Pick(pick) => {
             let step = changes::follow(app, board, pick, now);
             go(app, step, board, now);

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::action::Action;
 use super::changes::{Figure, Pick};
+use super::entries;
 use super::tape::How;
 use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::shift::ledger::Sign;
@@ -37,6 +38,8 @@ pub enum Dialog {
     Help(usize),
     /// Something worked out, to be read.
     Page(Page),
+    /// An answer to read, scrolled.
+    Answer(Vec<String>, usize),
 }
 
 /// A page to be read.
@@ -125,6 +128,8 @@ pub enum Timed {
     Retime(Seq),
     /// The carrier has been there since then.
     Claim(CarrierId, Claim),
+    /// What is entered next was then.
+    Entry,
 }
 
 /// A list with a filter.
@@ -177,6 +182,10 @@ pub enum Asks {
     Instant,
     /// Whose hand a signature is.
     Initials(Sign),
+    /// Something for an entry.
+    Entry(entries::Asked),
+    /// Process arithmetic.
+    Reckon,
 }
 
 /// What taking a row means.
@@ -202,6 +211,8 @@ pub enum Means {
     TakeOver(How),
     /// This is signed.
     Sign(Sign),
+    /// The next step towards an entry.
+    Enter(entries::Pick),
 }
 
 impl Field {

@@ -164,6 +164,12 @@ use Key as K;
 const WHAT_IF: &str =
     "change something about the shift: the chosen carrier or tank is offered first (supervisor)";
 
+/// What the key for entries does; the chosen carrier or tank comes first.
+const ENTER: &str = "enter what was counted, inspected, measured or signed, or a note";
+
+/// What the key for process arithmetic does.
+const RECKON: &str = "work out film, current, time, seal, rinse and more; begins with the chosen carrier";
+
 /// All bindings.
 pub const BINDINGS: &[Binding] = &[
     on(
@@ -209,7 +215,9 @@ pub const BINDINGS: &[Binding] = &[
         "",
         "change something about the shift, with before and after (supervisor)",
     ),
-    on(C::Live, &[K::Char('t')], "t", Action::Detail, "tank", "look into one tank"),
+    on(C::Live, &[K::Char('e')], "e", Action::Enter, "enter", ENTER),
+    on(C::Live, &[K::Char('=')], "=", Action::Reckon, "", RECKON),
+    on(C::Live, &[K::Char('t')], "t", Action::Detail, "", "look into one tank"),
     on(C::Live, &[K::Char('1')], "1", Action::Pane(0), "", "the line"),
     on(C::Live, &[K::Char('2')], "2", Action::Pane(1), "", "alarms, and what the plan cannot keep"),
     on(C::Live, &[K::Char('3')], "3", Action::Pane(2), "", "next calls and the queue"),
@@ -232,7 +240,7 @@ pub const BINDINGS: &[Binding] = &[
     on(C::Live, &[K::PageUp, K::Char('b')], "PgUp, b", Action::PageUp, "", "a page up"),
     on(C::Live, &[K::PageDown, K::Char('f')], "PgDn, f", Action::PageDown, "", "a page down"),
     on(C::Live, &[K::Home, K::Char('g')], "Home, g", Action::First, "", "to the first row"),
-    on(C::Live, &[K::End, K::Char('e')], "End, e", Action::Last, "", "to the last row"),
+    on(C::Live, &[K::End], "End", Action::Last, "", "to the last row"),
     on(C::Live, &[K::Esc], "Esc", Action::Back, "", "forget the chosen row"),
     on(C::Live, &[K::Ctrl('l'), K::Char('r')], "r, Ctrl-L", Action::Repaint, "", "paint the screen anew"),
     on(C::Live, &[K::Char('?'), K::F1], "?", Action::Help, "keys", "this page"),
@@ -242,13 +250,15 @@ pub const BINDINGS: &[Binding] = &[
     on(C::Board, &[K::Char('o')], "o", Action::Sort, "sort", "sort by slack, tank, order or finish"),
     on(C::Board, &[K::Char('/')], "/", Action::Filter, "find", "show only rows with the words typed"),
     on(C::Board, &[K::Up, K::Char('k')], "Up, k", Action::Up, "", "one row up"),
-    on(C::Board, &[K::Down, K::Char('j')], "Down, j", Action::Down, "row", "one row down"),
+    on(C::Board, &[K::Down, K::Char('j')], "Down, j", Action::Down, "", "one row down"),
     on(C::Board, &[K::PageUp, K::Char('b')], "PgUp, b", Action::PageUp, "", "a page up"),
     on(C::Board, &[K::PageDown, K::Char('f')], "PgDn, f", Action::PageDown, "", "a page down"),
     on(C::Board, &[K::Home, K::Char('g')], "Home, g", Action::First, "", "to the first row"),
-    on(C::Board, &[K::End, K::Char('e')], "End, e", Action::Last, "", "to the last row"),
+    on(C::Board, &[K::End], "End", Action::Last, "", "to the last row"),
     on(C::Board, &[K::Esc], "Esc", Action::Back, "", "forget the chosen row; again: the words typed"),
     on(C::Board, &[K::Char('w')], "w", Action::Propose, "change", WHAT_IF),
+    on(C::Board, &[K::Char('e')], "e", Action::Enter, "enter", ENTER),
+    on(C::Board, &[K::Char('=')], "=", Action::Reckon, "", RECKON),
     on(C::Board, &[K::Char('t')], "t", Action::Detail, "tank", "look into the tank of the chosen row"),
     on(C::Typing, &[K::Backspace], "Backspace", Action::Erase, "", "take back a letter"),
     on(C::Typing, &[K::Enter], "Enter", Action::Confirm, "keep these rows", "keep these rows"),
@@ -287,6 +297,7 @@ pub const BINDINGS: &[Binding] = &[
     on(C::Times, &[K::PageDown, K::Char('f')], "PgDn, f", Action::PageDown, "", "eight tanks down"),
     on(C::Times, &[K::Esc], "Esc", Action::Back, "", "forget the chosen move and tank"),
     on(C::Times, &[K::Char('w')], "w", Action::Propose, "change", WHAT_IF),
+    on(C::Times, &[K::Char('e')], "e", Action::Enter, "", ENTER),
     on(C::Times, &[K::Char('t')], "t", Action::Detail, "", "look into the chosen tank"),
     on(
         C::Board,

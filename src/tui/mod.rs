@@ -10,6 +10,7 @@ pub mod changes;
 mod debounce;
 pub mod desk;
 pub mod dialog;
+pub mod entries;
 pub mod glyphs;
 pub mod herald;
 pub mod keymap;

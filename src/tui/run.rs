@@ -11,7 +11,7 @@ use signal_hook::iterator::Signals;
 use signal_hook::low_level::emulate_default_handler;
 
 use super::action::Action;
-use super::app::{App, Effect, Post, update};
+use super::app::{App, Effect, Post, Reckon, update};
 use super::changes::keep_preview;
 use super::debounce::Debounce;
 use super::glyphs::GlyphSet;
@@ -41,6 +41,8 @@ fn offer_ways(app: &mut App, shift: &mut LiveShift, post: Post) {
 /// How the screens look and what they allow.
 #[derive(Debug, Clone, Copy)]
 pub struct Options {
+    /// What answers a line of process arithmetic.
+    pub reckon: Option<Reckon>,
     /// How many colours.
     pub color: Depth,
     /// What they are painted on.
@@ -64,6 +66,7 @@ pub struct Options {
 impl Default for Options {
     fn default() -> Self {
         Self {
+            reckon: None,
             color: Depth::Many,
             ground: Ground::Own,
             glyphs: GlyphSet::Full,
@@ -301,7 +304,8 @@ pub fn run(
     options: &Options,
     start_crew: &mut dyn FnMut(&mut LiveShift),
 ) -> Result<Exit, TuiError> {
-    let app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
+    let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
+    app.reckon = options.reckon;
     show(ears, &mut Live { shift, post: options.post, start_crew }, app, options)
 }
 

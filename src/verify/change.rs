@@ -1,7 +1,7 @@
 //! What a person has changed is kept: who is held or parked stays, what is stopped does nothing, the queue has its order.
 
 use super::story::{Leg, Story};
-use super::{Breach, Rule, figure};
+use super::{Breach, Rule, bath, figure};
 use crate::ids::{CarrierId, HoistId, Id as _, StepNo, TankId};
 use crate::line::{Harm, Role, StageKind, Visit};
 use crate::shift::Place;
@@ -101,7 +101,7 @@ fn is_shut(story: &Story, tank: TankId, staying: &[CarrierId]) -> bool {
     let there = |c: &&CarrierId| end_of(story, **c).is_some_and(|(t, _)| t == Some(tank));
     let full = staying.iter().filter(there).count() >= usize::from(story.line.tanks[tank].capacity);
     let out = story.state.tanks[tank].from >= Time::FAR;
-    full || out || story.state.standing.quarantined.contains_key(&tank)
+    full || out || story.state.standing.quarantined.contains_key(&tank) || bath::is_shut(story, tank)
 }
 
 /// When a stopped hoist runs again; the instant after the plan is made if nobody knows.

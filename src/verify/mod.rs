@@ -20,11 +20,13 @@ pub mod motion;
 
 mod air;
 mod availability;
+mod bath;
 mod chain;
 mod change;
 mod dwell;
 mod hoist;
 mod power;
+mod rack;
 mod rail;
 mod reach;
 mod sheet;
@@ -94,11 +96,15 @@ pub enum Rule {
     Stopped,
     /// Carriers start in another order than a person has said.
     Queue,
+    /// A load goes into a bath that is outside its limits, or not measured where that counts.
+    Bath,
+    /// A carrier starts on a rack that is not free for it.
+    Rack,
 }
 
 impl Rule {
     /// All rules.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 17] = [
         Self::Under,
         Self::Over,
         Self::Air,
@@ -114,6 +120,8 @@ impl Rule {
         Self::Held,
         Self::Stopped,
         Self::Queue,
+        Self::Bath,
+        Self::Rack,
     ];
 
     /// A stable short name, for `--json` and for people.
@@ -134,6 +142,8 @@ impl Rule {
             Self::Held => "held",
             Self::Stopped => "stopped",
             Self::Queue => "queue",
+            Self::Bath => "bath",
+            Self::Rack => "rack",
         }
     }
 }
@@ -164,6 +174,8 @@ pub fn verify(line: &Line, state: &State, schedule: &Schedule) -> Vec<Breach> {
         power::judge,
         rail::judge,
         change::judge,
+        bath::judge,
+        rack::judge,
     ] {
         rule(&story, &mut found);
     }

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::At;
+use super::film;
 use super::words::{Spot, clean, visit_words};
 use crate::civil::Opening;
 use crate::ids::{CarrierId, HoistId, OrderId, Seq, TankId};
@@ -87,9 +88,12 @@ fn stands(state: &State, seq: Seq, event: &Event, newer: &[&Event]) -> bool {
         Change::Park { carrier, .. } => standing.parked.get(carrier).is_some_and(|p| p.said == seq),
         Change::Quarantine { tank } => standing.quarantined.get(tank) == Some(&seq),
         Change::StopHoist { hoist, .. } => standing.stopped.get(hoist).is_some_and(|s| s.said == seq),
-        Change::Release { .. } | Change::BringBack { .. } | Change::Free { .. } | Change::RunHoist { .. } => {
-            false
-        }
+        Change::Lend { carrier, .. } => standing.lent.get(carrier).is_some_and(|l| l.said == seq),
+        Change::Release { .. }
+        | Change::BringBack { .. }
+        | Change::Free { .. }
+        | Change::RunHoist { .. }
+        | Change::Back { .. } => false,
         Change::SlowHoist { hoist, percent } => {
             *percent != 100 && !outdone(&|c| matches!(c, Change::SlowHoist { hoist: h, .. } if h == hoist))
         }
@@ -203,7 +207,29 @@ fn what(at: Names<'_>, change: &Change) -> String {
             }
         }
         Change::Rework { carrier, recipe } => {
-            format!("{} to rework: {}", name(*carrier), clean(&at.line.recipes[*recipe].label))
+            let toleranced = at.book.orders[at.book.carriers[*carrier].order].toleranced;
+            let metal = match film::metal_um(at.line, at.book.carriers[*carrier].recipe) {
+                Some(um) if toleranced => {
+                    format!("; TOLERANCED PARTS lose {um:.1} um a side, and what the strip takes")
+                }
+                Some(um) => format!("; {um:.1} um of metal gone a side"),
+                None => String::new(),
+            };
+            format!("{} to rework: {}{metal}", name(*carrier), clean(&at.line.recipes[*recipe].label))
+        }
+        Change::Lend { carrier, bench } => {
+            let recipe = at.book.carriers[*carrier].recipe;
+            let next = visit_words(at.line, recipe, Visit::Step(bench.resume));
+            let (min, max) = (bench.min, bench.max);
+            let window =
+                if max.is_unlimited() { format!("{min} and more") } else { format!("{min} to {max}") };
+            format!("{} to {} for {window}, then {next}", name(*carrier), clean(&bench.name))
+        }
+        Change::Back { carrier, tank: Some(t) } => {
+            format!("{} back from the bench into {}", name(*carrier), tank(*t))
+        }
+        Change::Back { carrier, tank: None } => {
+            format!("{} back from the bench, to be picked up", name(*carrier))
         }
     }
 }

@@ -4,7 +4,7 @@ use super::At;
 use super::changes::cause_word;
 use super::rows::Standing;
 use crate::ids::{CarrierId, HoistId};
-use crate::shift::{Place, Stop};
+use crate::shift::{Place, Stop, racks};
 use crate::units::Time;
 
 /// What was changed about a carrier.
@@ -20,6 +20,10 @@ pub enum Mark {
     Rework,
     /// It is not started.
     Cancelled,
+    /// Its rack owes a strip, or another carrier has it.
+    NoRack,
+    /// It is at a bench beside the line.
+    AtBench,
 }
 
 impl Mark {
@@ -31,6 +35,8 @@ impl Mark {
             Self::Parked => "PARKED",
             Self::Rework => "rework",
             Self::Cancelled => "cancelled",
+            Self::NoRack => "NO RACK",
+            Self::AtBench => "AT BENCH",
         }
     }
 }
@@ -61,6 +67,12 @@ pub(super) fn of(at: At<'_>, carrier: CarrierId) -> Vec<Mark> {
     }
     if standing.cancelled.contains(&carrier) && at.state.carriers[carrier].place == Place::OffLine {
         marks.push(Mark::Cancelled);
+    }
+    if racks::waits(at.line, at.state, carrier).is_some() {
+        marks.push(Mark::NoRack);
+    }
+    if standing.lent.contains_key(&carrier) {
+        marks.push(Mark::AtBench);
     }
     marks
 }

@@ -5,10 +5,13 @@
 
 mod alarms;
 mod answers;
+mod bench;
 mod call;
 mod cards;
 mod changes;
 mod entries;
+mod film;
+mod ledger;
 mod loads;
 mod log;
 mod marks;
@@ -24,10 +27,13 @@ mod words;
 
 pub use alarms::{AlarmOf, AlarmRow, BreachRow};
 pub use answers::{Answer, Said, claims, lifts, lowers};
+pub use bench::BenchRow;
 pub use call::{Air, Count, MainCall, NextCall, Urgency, Verb};
 pub use cards::{StepCard, card, step_card};
 pub use changes::{ChangeRow, cause_word, proposal_words};
 pub use entries::inspection;
+pub use film::{film_um, metal_um, step_um};
+pub use ledger::{BathRow, CheckRow, Counted, PartsRow, fault_head, passed, passed_since};
 pub use loads::{LoadRow, Sort, Stage, passes, sorted};
 pub use log::{LastSaid, LogRow};
 pub use marks::{Mark, StopRow, state_word};
@@ -96,6 +102,12 @@ pub struct Board {
     pub loads: Vec<LoadRow>,
     /// How much each hoist works.
     pub uses: Vec<HoistUse>,
+    /// The parts of every order.
+    pub parts: Vec<PartsRow>,
+    /// Carriers at a bench beside the line.
+    pub benches: Vec<BenchRow>,
+    /// Every bath with what is known about it.
+    pub baths: Vec<BathRow>,
     /// Power, where a sheet asks for current.
     pub power: Option<PowerUse>,
     /// What was and is planned, over time.
@@ -171,6 +183,8 @@ pub struct CarrierFact {
     pub marks: Vec<Mark>,
     /// The last immersion that is over, for a claim that it hangs on a hook.
     pub last_stay: Option<(crate::ids::TankId, Visit)>,
+    /// What was counted and seen of it.
+    pub counted: Counted,
 }
 
 impl Board {
@@ -211,6 +225,9 @@ impl Board {
             carriers: carriers(at),
             loads: loads::rows(at, &times.runs, &tanks),
             uses: using::hoists(at, &times.ways),
+            parts: ledger::parts(at),
+            benches: bench::rows(at),
+            baths: ledger::baths(at),
             power: using::power(at, &times.stays),
             tanks,
             times,
@@ -248,6 +265,11 @@ impl Board {
         self.alarms.iter().filter(|a| a.is_alarm() && a.active && !a.is_shelved()).count()
     }
 
+    /// Parts missing and not found, over all orders.
+    pub fn missing(&self) -> i64 {
+        self.parts.iter().map(|p| p.counts.missing.max(0)).sum()
+    }
+
     /// How many alarms are over that nobody has seen.
     pub fn gone_alarms(&self) -> usize {
         self.alarms.iter().filter(|a| !a.active && a.unseen).count()
@@ -280,7 +302,7 @@ pub fn log_of(
     history: &History,
     opening: &Opening,
     now: Time,
-    wanted: fn(&Event) -> bool,
+    wanted: impl Fn(&Event) -> bool,
 ) -> Vec<LogRow> {
     let state = history.state();
     let at = At { line: state.line(line), state, opening, now };
@@ -339,9 +361,13 @@ fn carriers(at: At<'_>) -> Vec<CarrierFact> {
             recipe: at.recipe(id),
             sheet: at.state.sheet(at.recipe(id)),
             place: c.place,
-            whereabouts: words::whereabouts(at.line, c.place),
+            whereabouts: match at.state.standing.lent.get(&id) {
+                Some(lent) => format!("at bench {}", clean(&lent.bench.name)),
+                None => words::whereabouts(at.line, c.place),
+            },
             marks: marks::of(at, id),
             last_stay: c.stays.last().map(|s| (s.tank, s.visit)),
+            counted: ledger::counted(at, id),
         })
         .collect()
 }

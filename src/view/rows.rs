@@ -1,12 +1,13 @@
 //! One row per tank: is it usable, what is in it, where in its window is that.
 
 use super::At;
+use super::ledger::fault_head;
 use super::marks::{self, Mark, StopRow};
 use super::words::{clean, step_of, visit_words};
 use crate::ids::{CarrierId, HoistId, TankId};
 use crate::line::{Role, Visit};
 use crate::schedule::Move;
-use crate::shift::{AlarmKey, AlarmKind, Place};
+use crate::shift::{AlarmKey, AlarmKind, Place, bath};
 use crate::units::{Dur, Time};
 
 /// One tank or station.
@@ -49,6 +50,8 @@ pub enum Readiness {
     Out,
     /// It may be left, not entered.
     Quarantine,
+    /// No load goes in: its bath is outside its limits, or not measured in time. What is wrong, and since when, time of day.
+    Unfit(String, String),
 }
 
 impl Readiness {
@@ -59,6 +62,7 @@ impl Readiness {
             Self::Heating(_) => "heats",
             Self::From(_) | Self::Out => "OUT",
             Self::Quarantine => "QUAR.",
+            Self::Unfit(..) => "BATH",
         }
     }
 
@@ -68,6 +72,7 @@ impl Readiness {
             Self::Ready | Self::Out | Self::Quarantine => String::new(),
             Self::Heating(t) | Self::From(t) => format!("till {t}"),
             Self::Until(t) => format!("out at {t}"),
+            Self::Unfit(what, since) => format!("{what} since {since}"),
         }
     }
 
@@ -80,6 +85,9 @@ impl Readiness {
             Self::Until(t) => format!("in service until {t}"),
             Self::Out => "out of service".to_owned(),
             Self::Quarantine => "in quarantine: it may be left, not entered".to_owned(),
+            Self::Unfit(what, since) => {
+                format!("BATH {what} since {since}: no load goes in; a good reading frees it")
+            }
         }
     }
 }
@@ -282,6 +290,8 @@ fn readiness(at: At<'_>, tank: TankId) -> Readiness {
         Readiness::From(at.opening.clock_minutes(t.from))
     } else if t.until <= at.now {
         Readiness::Out
+    } else if let Some(unfit) = bath::unfit(at.line, at.state, tank, at.now) {
+        Readiness::Unfit(fault_head(&unfit), at.opening.clock_minutes(unfit.since))
     } else if t.until < Time::FAR {
         Readiness::Until(at.opening.clock_minutes(t.until))
     } else {

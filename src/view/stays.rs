@@ -4,7 +4,7 @@ use super::At;
 use super::runs::{Run, When};
 use crate::ids::{Arena, CarrierId, TankId};
 use crate::line::{Role, Visit};
-use crate::shift::Place;
+use crate::shift::{Place, bath};
 use crate::units::{Dur, Time};
 
 /// One immersion.
@@ -53,6 +53,8 @@ pub enum ShutWhy {
     Out,
     /// It is in quarantine: it may be left.
     Quarantine,
+    /// Its bath is outside its limits, or not measured in time.
+    Unfit,
 }
 
 impl ShutWhy {
@@ -62,6 +64,7 @@ impl ShutWhy {
             Self::Heats => "heats",
             Self::Out => "OUT",
             Self::Quarantine => "QUARANTINE",
+            Self::Unfit => "BATH",
         }
     }
 }
@@ -114,6 +117,9 @@ pub(super) fn shut(at: At<'_>) -> Vec<Shut> {
     }
     for tank in at.state.standing.quarantined.keys() {
         spans.push(Shut { tank: *tank, from: at.now, to: Time::FAR, why: ShutWhy::Quarantine });
+    }
+    for tank in at.line.tanks.ids().filter(|t| bath::unfit(at.line, at.state, *t, at.now).is_some()) {
+        spans.push(Shut { tank, from: at.now, to: Time::FAR, why: ShutWhy::Unfit });
     }
     spans
 }

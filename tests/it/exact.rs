@@ -490,12 +490,15 @@ impl Small {
             ),
         };
         let recipe = |steps: &Vec<Step>| Recipe {
+            strips_racks: false,
             name: "r".to_owned(),
             label: String::new(),
             steps: steps.clone(),
             rework: false,
         };
         Line {
+            rework: dwellhand::line::Rework::default(),
+            rinsing: dwellhand::line::Rinsing::default(),
             name: "small".to_owned(),
             rail: Rail { from: Mm(0), to: Mm(end), gap: Mm(0) },
             tanks: Arena::new(tanks),

@@ -362,11 +362,19 @@ fn build(family: &Family) -> (Line, OrderBook) {
     let recipes: Vec<Recipe> = (0..family.recipes)
         .map(|r| {
             let steps = layout.steps(family, r, &mut rng);
-            Recipe { name: format!("r{}", r + 1), label: String::new(), steps, rework: false }
+            Recipe {
+                strips_racks: false,
+                name: format!("r{}", r + 1),
+                label: String::new(),
+                steps,
+                rework: false,
+            }
         })
         .collect();
     let of = |(kind, _): &(Kind, usize)| -> Stage { stage(&format!("{kind:?}").to_lowercase(), kind.role()) };
     let mut line = Line {
+        rework: dwellhand::line::Rework::default(),
+        rinsing: dwellhand::line::Rinsing::default(),
         name: family.to_string(),
         rail: Rail { from: Mm(-3000), to: end + Mm(3000), gap: Mm(1500) },
         tanks: Arena::new(tanks),
@@ -432,6 +440,7 @@ pub fn limit_air(line: &mut Line, after: impl Fn(StageKind) -> bool) {
 /// One order a recipe, the carriers shared out evenly, all racked at the opening.
 fn orders(family: &Family) -> OrderBook {
     let order = |r: usize| Order {
+        toleranced: false,
         name: format!("O{}", r + 1),
         label: String::new(),
         parts: 10,
@@ -444,6 +453,8 @@ fn orders(family: &Family) -> OrderBook {
     let carrier = |i: usize| {
         let r = i * family.recipes / family.carriers;
         CarrierSpec {
+            rack_name: None,
+            height: None,
             name: format!("B{}", i + 1),
             order: OrderId::at(r),
             recipe: RecipeId::at(r),
@@ -454,6 +465,7 @@ fn orders(family: &Family) -> OrderBook {
         }
     };
     OrderBook {
+        racks: Vec::new(),
         orders: (0..family.recipes).map(order).collect(),
         carriers: (0..family.carriers).map(carrier).collect(),
     }
@@ -497,7 +509,11 @@ pub fn spread() -> Vec<Family> {
 }
 
 fn alone(book: &OrderBook, carrier: CarrierId) -> OrderBook {
-    OrderBook { orders: book.orders.clone(), carriers: Arena::new(vec![book.carriers[carrier].clone()]) }
+    OrderBook {
+        racks: Vec::new(),
+        orders: book.orders.clone(),
+        carriers: Arena::new(vec![book.carriers[carrier].clone()]),
+    }
 }
 
 /// Ids read back as what they were written from, and the same id is the same line and orders.

@@ -12,7 +12,8 @@ use dwellhand::line::{CarrierSpec, EntrySide, Order, OrderBook, Priority, Visit}
 use dwellhand::schedule::{Move, Schedule};
 use dwellhand::shift::ledger::{Count, Entry, Inspection, Quantity, Reading, Shade, Sign};
 use dwellhand::shift::{
-    AlarmKey, AlarmKind, AlarmLevel, Change, Claim, Event, Stamped, StopCause, StopStep, Who, Whose, Window,
+    AlarmKey, AlarmKind, AlarmLevel, Bench, Change, Claim, Event, Stamped, StopCause, StopStep, Who, Whose,
+    Window,
 };
 use dwellhand::units::{Dur, Time};
 use proptest::prelude::*;
@@ -125,7 +126,23 @@ fn every_kind() -> Vec<Event> {
         Event::StopAlarm { hoist: H1, step: StopStep::Cleared },
     ])
     .chain(every_entry().into_iter().map(|entry| Event::Entered { entry }))
+    .chain(every_bench().into_iter().map(|change| Event::Changed { change, why: String::new() }))
     .collect()
+}
+
+/// Work beside the line.
+fn every_bench() -> Vec<Change> {
+    vec![
+        Change::Lend { carrier: B1, bench: bench(Dur(1_200_000)) },
+        Change::Lend { carrier: B1, bench: bench(Dur::UNLIMITED) },
+        Change::Back { carrier: B1, tank: Some(small::RINSE) },
+        Change::Back { carrier: B1, tank: None },
+    ]
+}
+
+/// Ten minutes or more at a bench, then on with the second step.
+fn bench(max: Dur) -> Bench {
+    Bench { name: "K1".to_owned(), min: Dur(600_000), max, resume: StepNo(1) }
 }
 
 /// One change of every kind, and more than one where a field has several forms.

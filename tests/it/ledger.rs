@@ -12,7 +12,7 @@ fn sum(c: &Counts) -> i64 {
 }
 
 fn enter(entry: Entry) -> Command {
-    Command::Enter { entry }
+    Command::Enter { entry, at: Time::ZERO }
 }
 
 fn off_line(carrier: CarrierId) -> Command {
@@ -47,6 +47,35 @@ fn two_parts_short_are_missing_until_they_are_found() {
     let counts = history.state().ledger.counts(history.state(), order);
     assert_eq!((counts.missing, counts.found), (0, 2));
     assert_eq!(sum(&counts), counts.received);
+}
+
+/// E32: 240 received, 30 not racked, 84 on the line, 110 good, 9 for rework, 5 scrap: 2 missing (the identity of the counts).
+#[test]
+fn e32_what_is_missing_follows_from_the_rest() {
+    let (line, mut book) = varied(3, Shape { steps: 6, carriers: 2, rinse: 3, hoists: 1 });
+    let (order, on_line, out) = (OrderId::at(0), CarrierId::at(0), CarrierId::at(1));
+    for (carrier, parts) in [(on_line, 84), (out, 126)] {
+        book.carriers[carrier].order = order;
+        book.carriers[carrier].parts = parts;
+    }
+    let mut history = opened(&line, book);
+    let now = Time::from_secs(10);
+    does(&line, &mut history, &enter(Entry::Received { order, parts: 240 }), now);
+    does(&line, &mut history, &off_line(out), now);
+    let count = Count { good: 110, rework: 9, scrap: 5 };
+    does(&line, &mut history, &enter(Entry::Unracked { carrier: out, count }), now);
+    let counts = history.state().ledger.counts(history.state(), order);
+    let expected = Counts {
+        received: 240,
+        waiting: 30,
+        on_line: 84,
+        good: 110,
+        rework: 9,
+        scrap: 5,
+        missing: 2,
+        ..Counts::default()
+    };
+    assert_eq!(counts, expected);
 }
 
 /// Whatever people enter in whatever order, all parts of an order are somewhere.

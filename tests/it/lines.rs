@@ -11,6 +11,7 @@ use dwellhand::units::{Dur, Mm, Time};
 
 pub fn tank(name: &str, position: i64, role: Role) -> Tank {
     Tank {
+        limits: Vec::new(),
         name: name.to_owned(),
         label: String::new(),
         position: Mm(position),
@@ -45,6 +46,7 @@ pub fn step(stage: usize, min: i64, max: i64) -> Step {
 
 pub fn book(carriers: &[(&str, Time)]) -> OrderBook {
     let order = Order {
+        toleranced: false,
         name: "O1".to_owned(),
         label: String::new(),
         parts: 10,
@@ -55,6 +57,8 @@ pub fn book(carriers: &[(&str, Time)]) -> OrderBook {
         entry: EntrySide::Any,
     };
     let spec = |(name, ready): &(&str, Time)| CarrierSpec {
+        rack_name: None,
+        height: None,
         name: (*name).to_owned(),
         order: OrderId::at(0),
         recipe: RecipeId::at(0),
@@ -63,7 +67,11 @@ pub fn book(carriers: &[(&str, Time)]) -> OrderBook {
         rack: Rack::Titanium,
         ready: *ready,
     };
-    OrderBook { orders: Arena::new(vec![order]), carriers: carriers.iter().map(spec).collect() }
+    OrderBook {
+        racks: Vec::new(),
+        orders: Arena::new(vec![order]),
+        carriers: carriers.iter().map(spec).collect(),
+    }
 }
 
 /// L, T1, T2, U in a row; empty travel 1 s a tank, loaded move to the next 5 s (derived by hand, invented; the
@@ -75,6 +83,8 @@ pub fn two_carriers() -> Line {
     };
     let station = |load, unload| Role::Station { load, unload };
     Line {
+        rework: dwellhand::line::Rework::default(),
+        rinsing: dwellhand::line::Rinsing::default(),
         name: "two carriers".to_owned(),
         rail: Rail { from: Mm(0), to: Mm(3000), gap: Mm(0) },
         tanks: Arena::new(vec![
@@ -101,6 +111,7 @@ pub fn two_carriers() -> Line {
         rectifiers: Arena::default(),
         power_cap: None,
         recipes: Arena::new(vec![Recipe {
+            strips_racks: false,
             name: "r".to_owned(),
             label: String::new(),
             steps: vec![step(0, 20, 25), step(1, 10, 60)],
@@ -187,6 +198,8 @@ pub fn varied(seed: u64, shape: Shape) -> (Line, OrderBook) {
         travel: Travel::Kinematic { speed: 0.75, accel: 0.3, decel: 0.3 },
     };
     let line = Line {
+        rework: dwellhand::line::Rework::default(),
+        rinsing: dwellhand::line::Rinsing::default(),
         name: format!("varied {seed}"),
         rail: Rail { from: Mm(-3000), to: end + Mm(3000), gap: Mm(1500) },
         tanks: Arena::new(tanks),
@@ -195,6 +208,7 @@ pub fn varied(seed: u64, shape: Shape) -> (Line, OrderBook) {
         rectifiers: Arena::default(),
         power_cap: None,
         recipes: Arena::new(vec![Recipe {
+            strips_racks: false,
             name: "r".to_owned(),
             label: String::new(),
             steps,

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that meets nothing where something should be has failed")]
 
 mod alarms;
+mod baths;
 mod best;
 mod changes;
 mod choices;
@@ -11,6 +12,7 @@ mod crew;
 mod dense;
 mod desk;
 mod engine;
+mod entries;
 mod exact;
 mod families;
 mod files;
@@ -37,6 +39,7 @@ mod process;
 mod proposals;
 mod pty;
 mod quality;
+mod racks;
 mod replay;
 mod report;
 mod rhythm;

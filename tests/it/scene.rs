@@ -77,6 +77,8 @@ pub(crate) fn line() -> Line {
         travel: Travel::Kinematic { speed: 0.75, accel: 0.3, decel: 0.3 },
     };
     Line {
+        rework: dwellhand::line::Rework::default(),
+        rinsing: dwellhand::line::Rinsing::default(),
         name: "Line 2, sulphuric".to_owned(),
         rail: Rail { from: Mm(0), to: Mm(60_000), gap: Mm(3000) },
         tanks: tanks.into_iter().collect(),
@@ -98,6 +100,7 @@ pub(crate) fn line() -> Line {
 
 fn tank(name: &str, label: &str, n: usize, role: Role) -> Tank {
     Tank {
+        limits: Vec::new(),
         name: name.to_owned(),
         label: label.to_owned(),
         position: Mm(i64::try_from(n).unwrap() * 1400),
@@ -147,7 +150,7 @@ fn recipe(name: &str, dyed: bool) -> Recipe {
         air_max: Dur::UNLIMITED,
         ..s(13, 300, 600, 0, 0, Harm::Nuisance)
     });
-    Recipe { name: name.to_owned(), label: String::new(), steps, rework: false }
+    Recipe { strips_racks: false, name: name.to_owned(), label: String::new(), steps, rework: false }
 }
 
 pub(crate) fn book() -> OrderBook {
@@ -161,6 +164,8 @@ pub(crate) fn book() -> OrderBook {
     for n in 0..14_u16 {
         let order = n / 4;
         carriers.push(CarrierSpec {
+            rack_name: None,
+            height: None,
             name: format!("B{:02}", n + 1),
             order: OrderId(order),
             recipe: RecipeId(order % 2),
@@ -171,9 +176,11 @@ pub(crate) fn book() -> OrderBook {
         });
     }
     OrderBook {
+        racks: Vec::new(),
         orders: orders
             .iter()
             .map(|(name, label, recipe, priority, due)| Order {
+                toleranced: false,
                 name: (*name).to_owned(),
                 label: (*label).to_owned(),
                 parts: 480,

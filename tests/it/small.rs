@@ -19,6 +19,7 @@ pub const PARK: TankId = TankId(6);
 
 fn tank(name: &str, at: i64, role: Role) -> Tank {
     Tank {
+        limits: Vec::new(),
         name: name.to_owned(),
         label: String::new(),
         position: Mm(at),
@@ -70,6 +71,7 @@ fn hoist(name: &str, home: TankId) -> Hoist {
 pub fn line() -> Arc<Line> {
     let hold = Hold { stage: StageId(3), max: Dur::from_secs(600), over: Harm::Shade };
     let long = Recipe {
+        strips_racks: false,
         name: "clear".to_owned(),
         label: String::new(),
         steps: vec![
@@ -80,12 +82,15 @@ pub fn line() -> Arc<Line> {
         rework: false,
     };
     let short = Recipe {
+        strips_racks: false,
         name: "wash".to_owned(),
         label: String::new(),
         steps: vec![step(0, 30, 90, false, None)],
         rework: true,
     };
     Arc::new(Line {
+        rework: dwellhand::line::Rework::default(),
+        rinsing: dwellhand::line::Rinsing::default(),
         name: "small".to_owned(),
         rail: Rail { from: Mm(0), to: Mm(14_000), gap: Mm(500) },
         tanks: Arena::new(vec![
@@ -113,6 +118,7 @@ pub fn line() -> Arc<Line> {
 /// Three carriers of two orders.
 pub fn book() -> OrderBook {
     let order = |name: &str, recipe: u16, priority, due, entry| Order {
+        toleranced: false,
         name: name.to_owned(),
         label: "Hülsen, \"matt\"".to_owned(),
         parts: 40,
@@ -123,6 +129,8 @@ pub fn book() -> OrderBook {
         entry,
     };
     let carrier = |name: &str, order: u16, recipe: u16, area_dm2, rack| CarrierSpec {
+        rack_name: None,
+        height: None,
         name: name.to_owned(),
         order: OrderId(order),
         recipe: RecipeId(recipe),
@@ -132,6 +140,7 @@ pub fn book() -> OrderBook {
         ready: Time::ZERO,
     };
     OrderBook {
+        racks: Vec::new(),
         orders: Arena::new(vec![
             order("A-1", 0, Priority::Normal, Some(Time::from_secs(7200)), EntrySide::Any),
             order("A-2", 1, Priority::Rush, None, EntrySide::At(LOAD)),

@@ -140,7 +140,7 @@ const MAY_USE: [(&str, &[&str]); 22] = [
         "replay",
         &["whatif", "line", "schedule", "shift", "plan", "verify", "sim", "view", "civil", "units", "ids"],
     ),
-    ("report", &["line", "schedule", "shift", "plan", "verify", "view", "civil", "units", "ids"]),
+    ("report", &["line", "process", "schedule", "shift", "plan", "verify", "view", "civil", "units", "ids"]),
     ("files", &["line", "plain", "process", "schedule", "civil", "units", "ids", "finding"]),
     ("clock", &["units", "civil"]),
     ("journal", &["shift", "schedule", "line", "clock", "civil", "units", "ids", "finding"]),

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::{Bad, Names, WireCarrier, WireOrder, time};
 use crate::ids::{Id as _, OrderId, StepNo};
 use crate::line::{CarrierSpec, EntrySide};
-use crate::shift::{Change, StopCause, Whose, Window};
+use crate::shift::{Bench, Change, StopCause, Whose, Window};
 use crate::units::Dur;
 
 #[derive(Serialize, Deserialize)]
@@ -91,6 +91,20 @@ pub(super) enum WireChange {
     Rework {
         carrier: String,
         recipe: String,
+    },
+    Lend {
+        carrier: String,
+        bench: String,
+        min: i64,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        max: Option<i64>,
+        resume: usize,
+    },
+    Back {
+        carrier: String,
+        /// A load station if it is missing.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tank: Option<String>,
     },
 }
 
@@ -184,6 +198,17 @@ impl Names<'_> {
                 carrier: self.carrier_name(*carrier),
                 recipe: self.line.recipes[*recipe].name.clone(),
             },
+            Change::Lend { carrier, bench } => WireChange::Lend {
+                carrier: self.carrier_name(*carrier),
+                bench: bench.name.clone(),
+                min: bench.min.0,
+                max: (!bench.max.is_unlimited()).then_some(bench.max.0),
+                resume: bench.resume.ix() + 1,
+            },
+            Change::Back { carrier, tank } => WireChange::Back {
+                carrier: self.carrier_name(*carrier),
+                tank: tank.map(|t| self.tank_name(t)),
+            },
         }
     }
 
@@ -269,6 +294,20 @@ impl Names<'_> {
             WireChange::Rework { carrier, recipe } => {
                 Change::Rework { carrier: self.carrier(&carrier)?, recipe: self.recipe(&recipe)? }
             }
+            WireChange::Lend { carrier, bench, min, max, resume } => {
+                let carrier = self.carrier(&carrier)?;
+                let most = self.steps(carrier);
+                if !(1..=most).contains(&resume) {
+                    return Err(Bad::new(format!("step {resume}"), format!("a step from 1 to {most}")));
+                }
+                let max = max.map_or(Ok(Dur::UNLIMITED), length)?;
+                let resume = StepNo::at(resume - 1);
+                Change::Lend { carrier, bench: Bench { name: bench, min: length(min)?, max, resume } }
+            }
+            WireChange::Back { carrier, tank } => Change::Back {
+                carrier: self.carrier(&carrier)?,
+                tank: tank.map(|t| self.tank(&t)).transpose()?,
+            },
         })
     }
 }

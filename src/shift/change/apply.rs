@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use super::standing::{Park, Run, Stop};
+use super::standing::{Ended, Lent, Park, Run, Stop};
 use super::{Change, Whose, variant};
-use crate::ids::{CarrierId, RecipeId, Seq, StageId};
+use crate::ids::{CarrierId, Id as _, RecipeId, Seq, StageId, TankId};
 use crate::line::{CarrierSpec, Line, Order, OrderBook, Priority, Recipe, Role, Visit};
 use crate::shift::state::{Carrier, Place, State, Stay};
 use crate::units::{Dur, Time};
@@ -89,6 +89,19 @@ pub fn apply(state: &mut State, filed: &Line, change: &Change, said: Seq, at: Ti
             standing.queue_changed = true;
         }
         Change::Rework { carrier, recipe } => rework(state, filed, *carrier, *recipe, at),
+        Change::Lend { carrier, bench } => {
+            let c = &mut state.carriers[*carrier];
+            if let Place::InTank { tank, visit, since, .. } = c.place {
+                let from = since + c.dwelled(visit);
+                c.stays.push(Stay { tank, visit, from, to: at });
+            }
+            c.place = Place::OffLine;
+            state.standing.held.remove(carrier);
+            state.standing.parked.remove(carrier);
+            state.standing.lent.insert(*carrier, Lent { bench: bench.clone(), since: at, said });
+            forget(state, *carrier);
+        }
+        Change::Back { carrier, tank } => back(state, filed, *carrier, *tank, at),
     }
 }
 
@@ -162,11 +175,36 @@ fn rework(state: &mut State, filed: &Line, carrier: CarrierId, recipe: RecipeId,
         place => *place = Place::Queued,
     }
     let stays = std::mem::take(&mut c.stays);
-    state.standing.runs.entry(carrier).or_default().push(Run { recipe: before, stays });
+    let run = Run { recipe: before, stays, ended: Ended::Rework };
+    state.standing.runs.entry(carrier).or_default().push(run);
     state.standing.cancelled.remove(&carrier);
     state.standing.parked.remove(&carrier);
-    // Alarms and plan speak of steps of the recipe before;
-    // this answers the ones and calls for another of the other.
+    forget(state, carrier);
+}
+
+/// The carrier comes back from a bench and goes on with the step that was said.
+fn back(state: &mut State, filed: &Line, carrier: CarrierId, tank: Option<TankId>, at: Time) {
+    let Some(lent) = state.standing.lent.remove(&carrier) else { return };
+    let before = state.book.carriers[carrier].recipe;
+    let resume = lent.bench.resume;
+    let c = &mut state.carriers[carrier];
+    let stays = std::mem::take(&mut c.stays);
+    let ended = Ended::Bench(lent.bench, lent.since, at);
+    c.place = match tank {
+        Some(tank) => Place::InTank { tank, visit: Visit::Step(resume), since: at, hooked: None },
+        None => Place::Queued,
+    };
+    state.standing.runs.entry(carrier).or_default().push(Run { recipe: before, stays, ended });
+    if tank.is_none() && resume.ix() > 0 {
+        let name = state.book.carriers[carrier].name.clone();
+        let rest = variant::from_step(&state.line(filed).recipes[before], resume, &name);
+        state.book.carriers[carrier].recipe = changed_line(state, filed).recipes.push(rest);
+    }
+    forget(state, carrier);
+}
+
+/// Alarms and plan speak of what a carrier was to do before; this answers the ones and calls for another of the other.
+fn forget(state: &mut State, carrier: CarrierId) {
     state.alarms.retain(|key, _| key.carrier != carrier);
     if let Some(plan) = &mut state.plan {
         plan.moves.retain(|m| m.carrier != carrier);

@@ -1,7 +1,7 @@
 //! All judgement about changes: what may be changed now.
 
 use super::standing::is_standby;
-use super::{Change, Whose, Window, impossible, variant};
+use super::{Bench, Change, Whose, Window, impossible, variant};
 use crate::ids::{Arena, CarrierId, HoistId, Id, OrderId, RecipeId, StepNo, TankId};
 use crate::line::{CarrierSpec, EntrySide, Line, Order, Role, Visit};
 use crate::shift::command::Refusal;
@@ -30,6 +30,8 @@ pub fn decide(line: &Line, state: &State, change: &Change, now: Time) -> Result<
         Change::Dwell { whose, step, window } => judge.dwell(*whose, *step, *window),
         Change::Entry { order, side } => judge.entry(*order, *side),
         Change::Rework { carrier, recipe } => judge.rework(*carrier, *recipe),
+        Change::Lend { carrier, bench } => judge.lend(*carrier, bench),
+        Change::Back { carrier, tank } => judge.back(*carrier, *tank),
     }?;
     Ok(change.clone())
 }
@@ -378,6 +380,69 @@ impl Judge<'_> {
         }
         if self.state.is_parked(self.line, carrier) {
             return Err(self.is(carrier, "parked; bring it back first"));
+        }
+        self.lent(carrier)?;
+        let (done, most) = (self.state.standing.reworks(carrier), usize::from(self.line.rework.most));
+        if done >= most {
+            let name = self.name(carrier);
+            return Err(impossible(format!(
+                "{name} was stripped and run again {done} of {most} times: each time takes metal; count it as scrap"
+            )));
+        }
+        Ok(())
+    }
+
+    /// Refuses what is at a bench.
+    fn lent(&self, carrier: CarrierId) -> Result<(), Refusal> {
+        match self.state.standing.lent.get(&carrier) {
+            Some(lent) => {
+                let (name, bench) = (self.name(carrier), &lent.bench.name);
+                Err(impossible(format!("{name} is at {bench}; bring it back first")))
+            }
+            None => Ok(()),
+        }
+    }
+
+    fn lend(&self, carrier: CarrierId, bench: &Bench) -> Result<(), Refusal> {
+        let place = self.carrier(carrier)?;
+        self.lent(carrier)?;
+        match place {
+            Place::Queued | Place::InTank { hooked: None, .. } => {}
+            Place::InTank { .. } | Place::OnHook { .. } => {
+                return Err(self.is(carrier, "take it to the bench once it is down and let go"));
+            }
+            Place::Finished { .. } | Place::OffLine => {
+                return Err(self.is(carrier, "it is not on the line"));
+            }
+        }
+        if bench.name.trim().is_empty() || bench.name.chars().count() > 24 {
+            return Err(impossible("say which bench, in up to 24 letters".to_owned()));
+        }
+        if bench.min.0 < 0 || bench.min > bench.max {
+            return Err(impossible("a window has its shortest and its longest in order".to_owned()));
+        }
+        let recipe = &self.line.recipes[self.state.book.carriers[carrier].recipe];
+        if bench.resume.ix() >= recipe.steps.len() {
+            return Err(impossible(format!("{} has {} steps", recipe.label, recipe.steps.len())));
+        }
+        Ok(())
+    }
+
+    fn back(&self, carrier: CarrierId, tank: Option<TankId>) -> Result<(), Refusal> {
+        self.carrier(carrier)?;
+        let Some(lent) = self.state.standing.lent.get(&carrier) else {
+            return Err(impossible(format!("{} is at no bench", self.name(carrier))));
+        };
+        let Some(tank) = tank else { return Ok(()) };
+        known(&self.line.tanks, tank, "tank")?;
+        let recipe = self.state.book.carriers[carrier].recipe;
+        if !self.line.places_for(recipe, Visit::Step(lent.bench.resume)).contains(&tank) {
+            let why = format!("{} is no tank for the step it goes on with", self.tank(tank));
+            return Err(impossible(why));
+        }
+        let there: Vec<CarrierId> = self.state.carriers_in(tank).collect();
+        if there.len() >= usize::from(self.line.tanks[tank].capacity) {
+            return Err(impossible(format!("{} holds {}", self.tank(tank), self.name(there[0]))));
         }
         Ok(())
     }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::StopCause;
-use crate::ids::{CarrierId, HoistId, RecipeId, Seq, TankId};
+use crate::ids::{CarrierId, HoistId, RecipeId, Seq, StepNo, TankId};
 use crate::line::{Hoist, Line, Role, StageKind, Visit};
 use crate::shift::state::{Place, State, Stay};
 use crate::units::{Dur, Time};
@@ -31,6 +31,8 @@ pub struct Standing {
     pub cancelled: BTreeSet<CarrierId>,
     /// What carriers did under recipes they no longer run, oldest first.
     pub runs: BTreeMap<CarrierId, Vec<Run>>,
+    /// Carriers that are at a bench beside the line.
+    pub lent: BTreeMap<CarrierId, Lent>,
     /// Recipes with changed windows, and the ones whose limits hold for them.
     pub(super) limits: BTreeMap<RecipeId, RecipeId>,
     /// The queue is another one than the plan in force was made for.
@@ -61,13 +63,56 @@ pub struct Stop {
     pub said: Said,
 }
 
-/// What a carrier did under one recipe before it was sent to rework.
+/// What is done to a carrier at a bench beside the line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Bench {
+    /// The bench, as people call it.
+    pub name: String,
+    /// Shortest time there.
+    pub min: Dur,
+    /// Longest time there.
+    pub max: Dur,
+    /// The step of its recipe that it goes on with afterwards.
+    pub resume: StepNo,
+}
+
+/// A carrier that is at a bench.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Lent {
+    /// Where, for how long, and what comes after.
+    pub bench: Bench,
+    /// Since when.
+    pub since: Time,
+    /// The event that said so.
+    pub said: Said,
+}
+
+/// What ended a run of a carrier that goes on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Ended {
+    /// It was sent to rework.
+    Rework,
+    /// It was at a bench from then until then.
+    Bench(Bench, Time, Time),
+}
+
+/// What a carrier did under one recipe before it was sent to rework, or before it was at a bench.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Run {
     /// The recipe.
     pub recipe: RecipeId,
     /// Immersions for its steps.
     pub stays: Vec<Stay>,
+    /// What ended it.
+    pub ended: Ended,
+}
+
+impl Standing {
+    /// How often a carrier was sent to rework.
+    pub fn reworks(&self, carrier: CarrierId) -> usize {
+        let runs = self.runs.get(&carrier).map_or(&[][..], Vec::as_slice);
+        runs.iter().filter(|r| r.ended == Ended::Rework).count()
+    }
 }
 
 /// So long before the assumed end of a stop another one is assumed: nobody is called to a hoist that may not run.

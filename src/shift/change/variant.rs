@@ -59,6 +59,13 @@ pub fn from_here(recipe: &Recipe, here: StageId, drip: Dur, whose: &str) -> Reci
     changed
 }
 
+/// The recipe from a step on, for a carrier that has had the steps before.
+pub fn from_step(recipe: &Recipe, step: StepNo, whose: &str) -> Recipe {
+    let mut rest = Recipe { name: named(recipe, whose), ..recipe.clone() };
+    rest.steps.drain(..step.ix().min(recipe.steps.len()));
+    rest
+}
+
 fn named(recipe: &Recipe, whose: &str) -> String {
     let filed = recipe.name.split(" for ").next().unwrap_or_default();
     format!("{filed} for {whose}")

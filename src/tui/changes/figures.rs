@@ -3,7 +3,7 @@
 use super::pick::{Step, Wait, until};
 use crate::ids::{CarrierId, OrderId, StepNo};
 use crate::line::{CarrierSpec, Order, Priority};
-use crate::shift::{Change, Command, Whose, Window};
+use crate::shift::{Bench, Change, Command, Whose, Window};
 use crate::tui::app::App;
 use crate::tui::dialog::{Asks, Field};
 use crate::units::{Dur, Time};
@@ -18,6 +18,8 @@ pub enum Figure {
     Due(OrderId, Priority),
     /// The window of a step.
     Window(Whose, StepNo),
+    /// The bench a carrier goes to and how long, before it goes on with this step.
+    Bench(CarrierId, StepNo),
     /// The name of a new order like another one, with so many carriers.
     NewOrder(OrderId, usize),
     /// The name of the order that carriers of another one become.
@@ -45,6 +47,11 @@ impl Figure {
                     "shortest, aim and longest as mm:ss; - for no limit. The process sheet's limits hold.";
                 ("Which window?", hint, text)
             }
+            Self::Bench(..) => (
+                "Which bench, and for how long?",
+                "its name, then shortest and longest as mm:ss, such as: K1 10:00 20:00; - for no limit",
+                "K1 10:00 20:00".to_owned(),
+            ),
             Self::NewOrder(like, _) => {
                 ("Name of the new order?", "a name no other order has", free_name(app, *like))
             }
@@ -75,6 +82,10 @@ impl Figure {
                 let window =
                     window(text).ok_or("say three times: shortest, aim, longest, such as 1:30 2:00 3:00")?;
                 Ok(change(Change::Dwell { whose: *whose, step: *step, window }))
+            }
+            Self::Bench(carrier, resume) => {
+                let bench = bench(text, *resume).ok_or("say a name and two times, such as K1 10:00 20:00")?;
+                Ok(change(Change::Lend { carrier: *carrier, bench }))
             }
             Self::NewOrder(like, count) => {
                 let name = new_name(text, app)?;
@@ -118,6 +129,14 @@ fn window(text: &str) -> Option<Window> {
     (min <= target && target <= max && !target.is_unlimited()).then_some(Window { min, target, max })
 }
 
+fn bench(text: &str, resume: StepNo) -> Option<Bench> {
+    let mut words: Vec<&str> = text.split_whitespace().collect();
+    let max = words.pop().and_then(|p| if p == "-" { Some(Dur::UNLIMITED) } else { Dur::parse(p) })?;
+    let min = words.pop().and_then(Dur::parse)?;
+    let name = words.join(" ");
+    (!name.is_empty() && min <= max).then_some(Bench { name, min, max, resume })
+}
+
 fn window_text(w: Window) -> String {
     let max = if w.max.is_unlimited() { "-".to_owned() } else { w.max.to_string() };
     format!("{} {} {max}", w.min, w.target)
@@ -158,7 +177,13 @@ fn new_order(app: &App, like: OrderId, count: usize, name: String, now: Time) ->
     let carriers: Vec<CarrierSpec> = names
         .into_iter()
         .zip(specs.iter().cycle())
-        .map(|(name, spec)| CarrierSpec { name, recipe: order.recipe, ready: now, ..(*spec).clone() })
+        .map(|(name, spec)| CarrierSpec {
+            name,
+            recipe: order.recipe,
+            ready: now,
+            rack_name: None,
+            ..(*spec).clone()
+        })
         .collect();
     let parts = carriers.iter().map(|c| c.parts).fold(0, u32::saturating_add);
     Change::AddOrder { order: Order { name, parts, due: None, ready: now, ..order.clone() }, carriers }

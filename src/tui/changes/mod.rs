@@ -5,6 +5,7 @@ mod pick;
 mod trial;
 
 pub use figures::Figure;
+pub(super) use pick::rework_recipes;
 pub use pick::{Kind, Pick, Step, Wait, begin, follow};
 pub use trial::keep_preview;
 

@@ -61,11 +61,15 @@ pub enum Kind {
     Rework,
     /// Taken off the line by hand.
     Off,
+    /// To a bench beside the line.
+    Lend,
+    /// Back from the bench.
+    Back,
 }
 
 impl Kind {
     /// All, those wanted in a hurry first.
-    const ALL: [Self; 20] = [
+    const ALL: [Self; 22] = [
         Self::Hold,
         Self::Release,
         Self::Park,
@@ -81,6 +85,8 @@ impl Kind {
         Self::Dwell,
         Self::Rework,
         Self::Off,
+        Self::Lend,
+        Self::Back,
         Self::Slow,
         Self::Add,
         Self::Cancel,
@@ -111,15 +117,22 @@ impl Kind {
             Self::Entry => "enter the line somewhere else",
             Self::Rework => "send a carrier to rework: strip, start again",
             Self::Off => "take a carrier off the line by hand",
+            Self::Lend => "take a carrier to a bench beside the line",
+            Self::Back => "bring a carrier back from the bench",
         }
     }
 
     /// The question for whom.
     fn whom(self) -> &'static str {
         match self {
-            Self::Hold | Self::Release | Self::Park | Self::BringBack | Self::Rework | Self::Off => {
-                "Which carrier?"
-            }
+            Self::Hold
+            | Self::Release
+            | Self::Park
+            | Self::BringBack
+            | Self::Rework
+            | Self::Off
+            | Self::Lend
+            | Self::Back => "Which carrier?",
             Self::Stop | Self::Run | Self::Slow => "Which crane?",
             Self::Quarantine | Self::Free | Self::TankOut | Self::TankBack => "Which tank?",
             Self::Reorder => "Which carrier starts earlier or later?",
@@ -171,6 +184,12 @@ pub enum Pick {
     Entry(Option<OrderId>),
     /// This carrier is sent to rework, by which recipe?
     Rework(CarrierId),
+    /// This carrier goes to a bench; with which step does it go on?
+    Lend(CarrierId),
+    /// The bench and how long are typed.
+    LendUntil(CarrierId, StepNo),
+    /// This carrier comes back, where?
+    Back(CarrierId),
     /// That is all.
     Do(Command),
     /// That is all of them.
@@ -334,6 +353,17 @@ pub fn follow(app: &App, board: &Board, pick: Pick, now: Time) -> Step {
             });
             list(format!("By which recipe is {} stripped and started again?", name(carrier)), items.collect())
         }
+        Pick::Lend(carrier) => {
+            let recipe = app.book.carriers[carrier].recipe;
+            let first = board.carrier(carrier).and_then(|c| ahead(c.place)).unwrap_or(0);
+            let items = (first..app.line.recipes[recipe].steps.len()).map(|n| {
+                let what = visit_words(&app.line, recipe, Visit::Step(StepNo::at(n)));
+                item(format!("{}. {what}", n + 1), Pick::LendUntil(carrier, StepNo::at(n)))
+            });
+            list(format!("With which step does {} go on afterwards?", name(carrier)), items.collect())
+        }
+        Pick::LendUntil(carrier, step) => Step::Field(Figure::Bench(carrier, step).field(app, board)),
+        Pick::Back(carrier) => back(app, board, carrier),
         Pick::Do(command) => Step::Propose(vec![command]),
         Pick::DoAll(commands) => Step::Propose(commands),
     }
@@ -372,6 +402,15 @@ fn whom(app: &App, board: &Board, kind: Kind) -> Vec<Item> {
         Kind::Off => carriers(app, board, on_line, |carrier| {
             Pick::Do(Command::Correct { carrier, claim: Claim::OffLine })
         }),
+        Kind::Lend => {
+            let fits =
+                |c: &CarrierFact| matches!(c.place, Place::Queued | Place::InTank { hooked: None, .. });
+            carriers(app, board, fits, Pick::Lend)
+        }
+        Kind::Back => {
+            let at_bench = |c: &CarrierFact| board.benches.iter().any(|b| b.carrier == c.id);
+            carriers(app, board, at_bench, Pick::Back)
+        }
         Kind::Reorder => {
             let fits = |c: &CarrierFact| c.place == Place::Queued && !marked(c, &[Mark::Held]);
             let items = carriers(app, board, fits, Pick::Move);
@@ -654,6 +693,21 @@ fn entry(app: &App, order: Option<OrderId>) -> Step {
     list("Where do they enter?", items)
 }
 
+/// Where a carrier can come back from the bench: into a tank of the step it goes on with, or to a load station.
+fn back(app: &App, board: &Board, carrier: CarrierId) -> Step {
+    let Some(row) = board.benches.iter().find(|b| b.carrier == carrier) else {
+        return Step::Nothing("It is at no bench.");
+    };
+    let to = |tank| Pick::Do(plain(Change::Back { carrier, tank }));
+    let mut items: Vec<Item> = row
+        .tanks
+        .iter()
+        .map(|t| item(format!("by hand into {}", Spot::of(&app.line, *t).words()), to(Some(*t))))
+        .collect();
+    items.push(item("to a load station, for the crane", to(None)));
+    list(format!("{} goes on with {}: where is it put?", row.name, row.next), items)
+}
+
 fn load_stations(app: &App) -> impl Iterator<Item = TankId> {
     let tanks = &app.line.tanks;
     tanks.ids().filter(|t| matches!(tanks[*t].role, Role::Station { load: true, .. }))
@@ -667,7 +721,7 @@ fn standby(app: &App) -> impl Iterator<Item = TankId> {
 
 /// Recipes that strip a carrier and start its own again. Those that were made for one carrier, `strip for B07`, are
 /// nobody else's.
-fn rework_recipes(app: &App, carrier: &CarrierFact) -> impl Iterator<Item = RecipeId> {
+pub fn rework_recipes(app: &App, carrier: &CarrierFact) -> impl Iterator<Item = RecipeId> {
     let (line, own) = (&app.line, carrier.sheet);
     let filed = move |r: &RecipeId| !line.recipes[*r].name.contains(" for ");
     line.recipes.ids().filter(filed).filter(move |r| line.restarts(*r, own))

@@ -130,7 +130,7 @@ fn answer(app: &mut App, line: &str, board: &Board, now: Time, lines: &mut Vec<S
             line.clone_into(&mut field.text);
             Action::Confirm
         }
-        Some(Dialog::Tank(_) | Dialog::Help(_) | Dialog::Page(_)) => Action::Back,
+        Some(Dialog::Tank(_) | Dialog::Help(_) | Dialog::Page(_) | Dialog::Answer(..)) => Action::Back,
         _ => return Vec::new(),
     };
     update(app, action, board, now)
@@ -139,6 +139,7 @@ fn answer(app: &mut App, line: &str, board: &Board, now: Time, lines: &mut Vec<S
 /// The open question, with how to answer it.
 fn question(app: &App, board: &Board) -> Vec<String> {
     match &app.dialog {
+        Some(Dialog::Answer(lines, _)) => lines.clone(),
         None | Some(Dialog::Tank(_) | Dialog::Help(_) | Dialog::Page(_)) => Vec::new(),
         Some(Dialog::Ask(ask)) => vec![format!("{} {} Type y or n.", ask.title, ask.lines.join(" "))],
         Some(Dialog::Amount(amount)) => vec![ago_question(amount, board)],

@@ -54,6 +54,17 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) ->
     if board.call.is_some() && !hoists.is_empty() {
         y += bar(buf, area, y, &format!("CRANE {}", hoists.join("; ")), "", Role::Strong, look);
     }
+    for bench in board.benches.iter().take(2) {
+        let role = if bench.elapsed > bench.window.1 { Role::Soon } else { Role::Strong };
+        y += bar(buf, area, y, &bench.words(), "", role, look);
+    }
+    for bath in board.baths.iter().filter(|b| b.shut.is_some()).take(1) {
+        let more = board.baths.iter().filter(|b| b.shut.is_some()).count() - 1;
+        let more = if more > 0 { format!("  (+{more} more)") } else { String::new() };
+        let line =
+            format!("BATH {} {}: no load goes in", bath.shut.as_deref().unwrap_or_default(), bath.name);
+        y += bar(buf, area, y, &line, &more, Role::Strong, look);
+    }
     if let Some(breach) = board.breaches.first() {
         let n = board.breaches.len();
         let more = if n > 1 { format!("  (+{} more)", n - 1) } else { String::new() };

@@ -226,6 +226,7 @@ fn tank(row: &TankRow) -> Vec<Cell> {
         let out = match row.readiness {
             Readiness::Ready => "",
             Readiness::Quarantine => " QUAR.",
+            Readiness::Unfit(..) => " BATH",
             _ => " OUT",
         };
         let harm = if held.bar.max.is_unlimited() { String::new() } else { held.harm.to_string() };
@@ -241,7 +242,9 @@ fn tank(row: &TankRow) -> Vec<Cell> {
         let loud = match row.readiness {
             Readiness::Ready => Role::Quiet,
             Readiness::Heating(_) | Readiness::Until(_) => Role::Text,
-            Readiness::From(_) | Readiness::Out | Readiness::Quarantine => Role::Strong,
+            Readiness::From(_) | Readiness::Out | Readiness::Quarantine | Readiness::Unfit(..) => {
+                Role::Strong
+            }
         };
         let state = match &row.station {
             Some(s) if s.finished > 0 => format!("{} done", s.finished),

@@ -44,6 +44,13 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, top: u16, board: &Board, app: &
         }
         Dialog::Help(scroll) => scrolled(buf, area, "Keys", &help::lines(), *scroll, app, look),
         Dialog::Page(page) => scrolled(buf, area, page.title, &wrapped(&page.lines), page.scroll, app, look),
+        Dialog::Answer(lines, scroll) => {
+            let wide = usize::from(area.width.min(80)).saturating_sub(8);
+            let wide = u16::try_from(wide).unwrap_or(u16::MAX);
+            let plain = |l: &String| text::wrap(l, wide).into_iter().map(|l| (l, false)).collect::<Vec<_>>();
+            let lines: Vec<(String, bool)> = lines.iter().flat_map(plain).collect();
+            scrolled(buf, area, "Worked out (Enter: another)", &lines, *scroll, app, look);
+        }
     }
 }
 

@@ -58,7 +58,8 @@ pub(super) fn header(buf: &mut Buffer, area: Rect, board: &Board, app: &App, loo
         Post::Watch => left.push_str("   WATCHING ONLY"),
     }
     let counted = |n: usize, word: &str| if n > 0 { format!("  {n} {word}") } else { String::new() };
-    let off = counted(c.off_line, "off") + &counted(c.cancelled, "cancelled");
+    let missing = usize::try_from(board.missing()).unwrap_or(0);
+    let off = counted(c.off_line, "off") + &counted(c.cancelled, "cancelled") + &counted(missing, "MISSING");
     let right = format!(
         "{} on line  {} waiting  {} finished{off}    {} ",
         c.on_line, c.queued, c.finished, board.clock

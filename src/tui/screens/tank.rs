@@ -11,6 +11,14 @@ pub(super) fn lines(board: &Board, tank: &TankRow) -> Vec<String> {
         lines.push(format!("set to {c:.0} C"));
     }
     lines.push(tank.readiness.words());
+    if let Some(bath) = board.baths.iter().find(|b| b.tank == tank.tank) {
+        let since = bath.changed.as_ref().map_or_else(
+            || "since the shift began".to_owned(),
+            |t| format!("since the bath was changed at {t}"),
+        );
+        lines.push(format!("{} loads {since}", bath.loads));
+        lines.extend(bath.checks.iter().map(crate::view::CheckRow::words));
+    }
     for held in &tank.held {
         let (k, n) = held.step;
         lines.push(String::new());

@@ -4,7 +4,7 @@ use crate::ids::{CarrierId, HoistId, OrderId, TankId};
 use crate::line::{Harm, Line, Priority, Role, Visit};
 use crate::plan::remaining;
 use crate::schedule::Schedule;
-use crate::shift::{History, Place, State};
+use crate::shift::{History, Place, State, bath};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, Rule, verify};
 use crate::whatif::effect::end_in;
@@ -52,7 +52,7 @@ pub fn trouble(line: &Line, history: &History, now: Time) -> Option<Trouble> {
     }
     if let Some(tank) = line.tanks.ids().find(|t| is_lost(line, state, *t, now)) {
         let from = state.tanks[tank].from;
-        let known = from < Time::FAR && !state.standing.quarantined.contains_key(&tank);
+        let known = from < Time::FAR && from > now && !state.standing.quarantined.contains_key(&tank);
         return Some(Trouble::TankLost { tank, until: known.then_some(from) });
     }
     let plan = remaining(state, state.plan.as_ref()?);
@@ -100,7 +100,8 @@ fn is_lost(line: &Line, state: &State, tank: TankId, now: Time) -> bool {
         let steps = &line.recipes[state.book.carriers[carrier].recipe].steps;
         steps.iter().skip(ahead).any(|s| s.stage == stage)
     };
-    (out || state.standing.quarantined.contains_key(&tank)) && state.carriers.ids().any(needed)
+    let unfit = bath::unfit(line, state, tank, now).is_some();
+    (out || unfit || state.standing.quarantined.contains_key(&tank)) && state.carriers.ids().any(needed)
 }
 
 /// The rush order that the plan is latest for.

@@ -25,7 +25,13 @@ pub fn with_strip(seed: u64, shape: Shape) -> (Line, OrderBook) {
     let again = own.steps.len().div_ceil(2);
     let mut steps = vec![lines::step(strip.ix(), 60, 240)];
     steps.extend(own.steps[own.steps.len() - again..].to_vec());
-    line.recipes.push(Recipe { name: "again".to_owned(), label: String::new(), steps, rework: true });
+    line.recipes.push(Recipe {
+        strips_racks: false,
+        name: "again".to_owned(),
+        label: String::new(),
+        steps,
+        rework: true,
+    });
     (line, book)
 }
 

@@ -37,6 +37,7 @@ pub fn step_no(n: u16) -> Visit {
 
 pub fn tank(name: &str, metres: f64, role: Role) -> Tank {
     Tank {
+        limits: Vec::new(),
         name: name.to_owned(),
         label: String::new(),
         position: Mm((metres * 1000.0) as i64),
@@ -78,12 +79,13 @@ pub fn step(stage: u16, min: i64, max: i64) -> Step {
 }
 
 pub fn recipe(steps: Vec<Step>) -> Recipe {
-    Recipe { name: "r".to_owned(), label: "r".to_owned(), steps, rework: false }
+    Recipe { strips_racks: false, name: "r".to_owned(), label: "r".to_owned(), steps, rework: false }
 }
 
 /// One order with carriers A, B, C ... that all run recipe 0 and are ready at once.
 pub fn book(carriers: usize) -> OrderBook {
     let order = Order {
+        toleranced: false,
         name: "O1".to_owned(),
         label: "O1".to_owned(),
         parts: 10,
@@ -94,6 +96,8 @@ pub fn book(carriers: usize) -> OrderBook {
         entry: EntrySide::Any,
     };
     let spec = |ix: usize| CarrierSpec {
+        rack_name: None,
+        height: None,
         name: char::from(b'A' + ix as u8).to_string(),
         order: OrderId(0),
         recipe: RecipeId(0),
@@ -102,7 +106,11 @@ pub fn book(carriers: usize) -> OrderBook {
         rack: Rack::Aluminium,
         ready: Time::ZERO,
     };
-    OrderBook { orders: Arena::new(vec![order]), carriers: (0..carriers).map(spec).collect() }
+    OrderBook {
+        racks: Vec::new(),
+        orders: Arena::new(vec![order]),
+        carriers: (0..carriers).map(spec).collect(),
+    }
 }
 
 /// A shift opened at 0 with these orders.
@@ -206,6 +214,8 @@ pub fn row(windows: &[(i64, i64)], empty: i64, loaded: &[i64]) -> Line {
     let next = |i: usize, j: usize| (j == i + 1).then(|| s(loaded[i]));
     let loads = (0..count).map(|i| (0..count).map(|j| next(i, j)).collect()).collect();
     Line {
+        rework: dwellhand::line::Rework::default(),
+        rinsing: dwellhand::line::Rinsing::default(),
         name: "row".to_owned(),
         rail: Rail { from: Mm(-1_000_000), to: Mm(1_000_000), gap: Mm(1) },
         tanks: Arena::new(tanks),
@@ -292,6 +302,8 @@ pub fn plant() -> Line {
         station("U", 12.0, false, true),
     ];
     Line {
+        rework: dwellhand::line::Rework::default(),
+        rinsing: dwellhand::line::Rinsing::default(),
         name: "plant".to_owned(),
         rail: Rail { from: Mm(-1000), to: Mm(13_000), gap: Mm(1500) },
         tanks: Arena::new(tanks),

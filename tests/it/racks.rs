@@ -1,0 +1,195 @@
+//! Racks, rework and benches: what owes a strip is not used before it has had it, metal is not eaten for ever, and a load
+//! that was beside the line goes on where it should.
+
+use chrono::DateTime;
+use dwellhand::ids::{CarrierId, HoistId, Id as _, OrderId, RecipeId, Seq, StepNo, TankId};
+use dwellhand::journal::{Digest, wire};
+use dwellhand::line::{Line, NamedRack, OrderBook, Rack, Recipe, Visit};
+use dwellhand::plan::{Settings, plan};
+use dwellhand::schedule::Schedule;
+use dwellhand::shift::ledger::{Count, Entry};
+use dwellhand::shift::racks::{RackWait, racks, waits};
+use dwellhand::shift::{Bench, Change, Claim, Command, Ended, Event, History, Place, Stamped, Who, decide};
+use dwellhand::units::{Dur, Mm, Time};
+use dwellhand::verify::{Rule, happened, verify};
+
+use crate::changes::with_strip;
+use crate::lines::{Shape, does, opened};
+use crate::small::{self, ANODISE, CLEAN, LOAD, RINSE, UNLOAD};
+
+const B1: CarrierId = CarrierId(0);
+const B2: CarrierId = CarrierId(1);
+const H1: HoistId = HoistId(0);
+
+fn t(secs: i64) -> Time {
+    Time::from_secs(secs)
+}
+
+fn change(change: Change) -> Command {
+    Command::Change { change, why: String::new() }
+}
+
+/// B1 and B2 on one aluminium rack, and a recipe that strips it.
+fn one_rack() -> (Line, OrderBook) {
+    let mut line = (*small::line()).clone();
+    let steps = line.recipes[RecipeId(0)].steps[..1].to_vec();
+    let recipe =
+        Recipe { name: "racks".to_owned(), label: String::new(), steps, rework: false, strips_racks: true };
+    line.recipes.push(recipe);
+    let mut book = small::book();
+    book.racks = vec![NamedRack { name: "R1".to_owned(), metal: Rack::Aluminium, cycles: 41, spoiled: 3 }];
+    for carrier in [B1, B2] {
+        book.carriers[carrier].rack = Rack::Aluminium;
+        book.carriers[carrier].rack_name = Some("R1".to_owned());
+    }
+    (line, book)
+}
+
+fn planned(line: &Line, history: &History, now: Time) -> Schedule {
+    let schedule = plan(line, history.state(), now, &Settings::default());
+    let broken = verify(line, history.state(), &schedule);
+    assert!(broken.iter().all(|b| b.harm.is_some()), "{broken:#?}");
+    schedule
+}
+
+fn finishes(line: &Line, history: &mut History, carrier: CarrierId, now: Time) {
+    let claim = Claim::Finished { tank: UNLOAD };
+    does(line, history, &Command::Correct { carrier, claim }, now);
+}
+
+#[test]
+fn an_aluminium_rack_is_stripped_between_two_carriers_and_the_strip_is_planned_like_any_load() {
+    let (line, book) = one_rack();
+    let mut history = opened(&line, book);
+    assert_eq!(waits(&line, history.state(), B2), Some(RackWait::TakenBy(B1)));
+    let schedule = planned(&line, &history, t(0));
+    assert!(schedule.of(B1).next().is_some() && schedule.of(B2).next().is_none());
+    finishes(&line, &mut history, B1, t(1000));
+    assert_eq!(waits(&line, history.state(), B2), Some(RackWait::TakenBy(B1)), "its parts are still on it");
+    let count = Count { good: 28, rework: 1, scrap: 1 };
+    does(
+        &line,
+        &mut history,
+        &Command::Enter { entry: Entry::Unracked { carrier: B1, count }, at: t(1100) },
+        t(1100),
+    );
+    let rack = &racks(&line, history.state())[0];
+    assert_eq!((rack.cycles, rack.spoiled, rack.owes_strip), (42, 5, true));
+    let strip = CarrierId::at(history.state().carriers.len() - 1);
+    assert_eq!(history.state().book.carriers[strip].name, "strip R1.1");
+    assert_eq!(waits(&line, history.state(), B2), Some(RackWait::TakenBy(strip)));
+    let schedule = planned(&line, &history, t(1100));
+    assert!(schedule.of(strip).next().is_some(), "the strip competes for hoist and tank");
+    assert!(schedule.of(B2).next().is_none());
+    // A plan that starts the next carrier all the same is not possible.
+    finishes(&line, &mut history, strip, t(1500));
+    assert_eq!(waits(&line, history.state(), B2), None);
+    let free = planned(&line, &history, t(1500));
+    assert!(free.of(B2).next().is_some());
+    let (line2, book2) = one_rack();
+    let early = opened(&line2, book2);
+    let told = verify(&line2, early.state(), &Schedule { made_at: Time::ZERO, ..free });
+    assert!(told.iter().any(|b| b.rule == Rule::Rack && b.harm.is_none()), "{told:#?}");
+    // Counting once more does not strip it twice.
+    let carriers = history.state().carriers.len();
+    does(
+        &line,
+        &mut history,
+        &Command::Enter { entry: Entry::Unracked { carrier: B1, count }, at: t(1600) },
+        t(1600),
+    );
+    assert_eq!(history.state().carriers.len(), carriers);
+}
+
+#[test]
+fn a_titanium_rack_owes_nothing() {
+    let (line, mut book) = one_rack();
+    book.racks[0].metal = Rack::Titanium;
+    for carrier in [B1, B2] {
+        book.carriers[carrier].rack = Rack::Titanium;
+    }
+    let mut history = opened(&line, book);
+    finishes(&line, &mut history, B1, t(1000));
+    let count = Count { good: 30, ..Count::default() };
+    does(
+        &line,
+        &mut history,
+        &Command::Enter { entry: Entry::Unracked { carrier: B1, count }, at: t(1100) },
+        t(1100),
+    );
+    assert_eq!(waits(&line, history.state(), B2), None);
+    assert!(!racks(&line, history.state())[0].owes_strip);
+}
+
+#[test]
+fn a_load_is_stripped_as_often_as_the_shop_allows_and_no_more() {
+    let (line, book) = with_strip(3, Shape { steps: 6, carriers: 2, rinse: 3, hoists: 1 });
+    for most in [1, 2] {
+        let mut line = line.clone();
+        line.rework.most = most;
+        let mut history = opened(&line, book.clone());
+        let rework = change(Change::Rework { carrier: B1, recipe: RecipeId(1) });
+        for n in 0..i64::from(most) {
+            does(&line, &mut history, &rework, t(10 + n));
+        }
+        let refused = decide(&line, &history, &rework, t(100)).unwrap_err().to_string();
+        assert!(refused.contains(&format!("{most} of {most} times")), "{refused}");
+    }
+}
+
+fn in_anodise(line: &Line, book: OrderBook) -> History {
+    let mut history = opened(line, book);
+    for (at, lift, place) in [(2, LOAD, CLEAN), (80, CLEAN, RINSE), (110, RINSE, ANODISE)] {
+        does(line, &mut history, &Command::Lift { carrier: B1, hoist: H1, from: lift, at: t(at) }, t(at));
+        does(line, &mut history, &Command::Lower { hoist: H1, to: place, at: t(at + 15) }, t(at + 15));
+    }
+    history
+}
+
+#[test]
+fn a_load_lent_to_a_bench_comes_back_to_the_step_it_was_to_go_on_with() {
+    let line = small::line();
+    let bench =
+        |resume| Bench { name: "K1".to_owned(), min: Dur::from_mins(5), max: Dur::from_mins(10), resume };
+    let back = |tank: Option<TankId>| change(Change::Back { carrier: B1, tank });
+    let last = StepNo::at(line.recipes[RecipeId(0)].steps.len() - 1);
+    for (tank, visit) in [(Some(ANODISE), Visit::Step(last)), (None, Visit::Load)] {
+        let mut history = in_anodise(&line, small::book());
+        assert!(decide(&line, &history, &back(tank), t(190)).is_err(), "it is at no bench");
+        does(&line, &mut history, &change(Change::Lend { carrier: B1, bench: bench(last) }), t(200));
+        assert_eq!(history.state().carriers[B1].place, Place::OffLine);
+        assert_eq!(planned(&line, &history, t(210)).of(B1).count(), 0, "nobody moves it there");
+        let wrong = decide(&line, &history, &back(Some(CLEAN)), t(600)).unwrap_err().to_string();
+        assert!(wrong.contains("no tank for the step"), "{wrong}");
+        does(&line, &mut history, &back(tank), t(600));
+        let schedule = planned(&line, &history, t(600));
+        let first = schedule.of(B1).next().expect("it goes on");
+        assert_eq!(first.leaves, visit);
+        assert_eq!(schedule.of(B1).last().map(|m| m.visit), Some(Visit::Unload));
+        let runs = &history.state().standing.runs[&B1];
+        assert!(
+            matches!(&runs[0].ended, Ended::Bench(b, from, to) if b.name == "K1" && (*from, *to) == (t(200), t(600)))
+        );
+        assert_eq!(history.state().standing.reworks(B1), 0, "work at the bench is no rework");
+        let air =
+            happened(&line, history.state()).into_iter().find(|b| b.rule == Rule::Air && b.at >= t(200));
+        assert_eq!(air, None, "the time at the bench is no air time");
+        let again = History::of(&line, history.events().to_vec());
+        assert_eq!(again.state(), history.state());
+    }
+}
+
+#[test]
+fn racks_heights_and_tolerances_are_kept_in_the_journal() {
+    let (line, mut book) = one_rack();
+    book.carriers[B1].height = Some(Mm(1800));
+    book.orders[OrderId(0)].toleranced = true;
+    let event = Event::Opened { book: book.clone() };
+    let stamped = Stamped { seq: Seq(1), at: t(0), entered: t(0), by: Who::Supervisor, event };
+    let wall = DateTime::parse_from_rfc3339("2026-11-25T06:00:00+01:00").unwrap();
+    let prev = Digest::of(b"");
+    let text = wire::write_event(&stamped, &wall.into(), &prev, &line, &book, None);
+    assert!(text.contains("\"racks\":[{\"name\":\"R1\",\"metal\":\"aluminium\""), "{text}");
+    let (read, _) = wire::read_event(text.as_bytes(), &line, &OrderBook::default(), None).unwrap();
+    assert_eq!(read.stamped, stamped);
+}
