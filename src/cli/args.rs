@@ -402,6 +402,8 @@ pub enum PageKind {
     Start,
     /// What whoever comes next must know
     Handover,
+    /// What broke, which calls were followed and how soon, and what others would have made of it
+    Debrief,
 }
 
 /// In which form a page is printed.

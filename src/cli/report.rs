@@ -4,6 +4,7 @@ use super::args::{Form, PageKind, Report};
 use super::kept::Kept;
 use super::{Bad, Outcome, say, say_json};
 use crate::report::{self, Source};
+use crate::train::{Debrief, Effort, rivals};
 
 pub fn report(args: &Report) -> Result<Outcome, Bad> {
     let kept = Kept::read(&args.shift, args.at)?;
@@ -28,6 +29,7 @@ pub fn report(args: &Report) -> Result<Outcome, Bad> {
         (None, PageKind::Shift) => report::shift(&source),
         (None, PageKind::Start) => report::start(&source),
         (None, PageKind::Handover) => report::handover(&source),
+        (None, PageKind::Debrief) => report::debrief(&source, &looked_back(&kept)?),
     };
     match args.form {
         Form::Text => say(&page.text()),
@@ -36,4 +38,11 @@ pub fn report(args: &Report) -> Result<Outcome, Bad> {
         Form::Json => say_json(&page.json()),
         Form::Svg => unreachable!("answered above"),
     }
+}
+
+/// The debrief with all it can be held against.
+fn looked_back(kept: &Kept) -> Result<Debrief, Bad> {
+    let mut debrief = Debrief::of(&kept.line, &kept.history, kept.now);
+    debrief.rivals = rivals(&kept.line, &debrief.met, kept.now, Effort::default())?;
+    Ok(debrief)
 }

@@ -6,6 +6,7 @@
 mod notice;
 mod planning;
 mod preview;
+mod reckon;
 mod search;
 mod source;
 mod wake;
@@ -91,6 +92,7 @@ pub struct LiveShift {
     improving: Improving,
     searcher: search::Searcher,
     previewer: preview::Previewer,
+    reckoner: reckon::Reckoner,
     plan: planning::InForce,
     calls: Vec<Call>,
     breaches: Vec<Breach>,
@@ -117,6 +119,7 @@ impl LiveShift {
             improving: Improving::Off,
             searcher: search::Searcher::default(),
             previewer: preview::Previewer::default(),
+            reckoner: reckon::Reckoner::default(),
             plan: planning::InForce::default(),
             calls: Vec::new(),
             breaches: Vec::new(),

@@ -3,6 +3,7 @@
 //! A page is plain data ([`Page`]) that can be had as text, Markdown, CSV or JSON. Nothing here knows a disk or a terminal.
 
 mod chart;
+mod debrief;
 mod page;
 mod pages;
 mod rates;
@@ -10,6 +11,7 @@ mod record;
 mod shift;
 
 pub use chart::svg;
+pub use debrief::debrief;
 pub use page::{Body, Page, Part};
 pub use pages::{handover, start};
 pub use rates::{AlarmRates, rates};

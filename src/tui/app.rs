@@ -9,11 +9,13 @@ use super::dialog::{
     Amount, Ask, Asks, Consequence, Dialog, Field, Item, List, Means, Subject, Timed, is_timed, moved, since,
 };
 use super::keymap::Context;
-use crate::ids::{CarrierId, Seq};
-use crate::line::{Line, OrderBook};
+use super::lessons::Lessons;
+use super::reading::Reading;
+use crate::ids::{CarrierId, Seq, TankId};
+use crate::line::{Line, OrderBook, Role};
 use crate::shift::{AlarmAction, AlarmLevel, Claim, Command, Place};
 use crate::units::{Dur, Time};
-use crate::view::{AlarmOf, AlarmRow, Board, Said, claims, lifts, lowers};
+use crate::view::{AlarmOf, AlarmRow, Board, Said, claims, lesson_of, lessons, lifts, lowers};
 
 /// Nobody can read a call and answer it faster than this; a press that comes sooner was meant for the call before.
 const JUST_CHANGED: Dur = Dur(700);
@@ -55,6 +57,8 @@ pub enum Effect {
         /// What to tell the person then.
         done: String,
     },
+    /// Show the pages about the shift so far.
+    Debrief,
     /// Leave.
     Quit,
     /// Let a simulated crew work.
@@ -80,6 +84,10 @@ pub enum Screen {
     Tanks,
     /// Changes: what is proposed, what it would do, what stands.
     Changes,
+    /// Cards of baths, and words.
+    Lessons,
+    /// Pages about the shift.
+    Reading,
 }
 
 impl Screen {
@@ -175,6 +183,10 @@ pub struct App {
     pub desk: Desk,
     /// What is proposed.
     pub changes: Changes,
+    /// Where the reader is among cards and words.
+    pub lessons: Lessons,
+    /// Pages about the shift.
+    pub reading: Reading,
     shown: Option<(Said, Time)>,
     settled: Time,
 }
@@ -195,6 +207,8 @@ impl App {
             speed: 1.0,
             desk: Desk::default(),
             changes: Changes::default(),
+            lessons: Lessons::default(),
+            reading: Reading::default(),
             shown: None,
             settled: Time::PAST,
         }
@@ -224,6 +238,8 @@ impl App {
             (None, Screen::Board) => Context::Board,
             (None, Screen::Chart | Screen::Tanks) => Context::Times,
             (None, Screen::Changes) => Context::Changes,
+            (None, Screen::Lessons) => Context::Lessons,
+            (None, Screen::Reading) => Context::Reading,
         }
     }
 
@@ -283,6 +299,7 @@ pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
         return match app.screen {
             Screen::Live => on_live(app, action, board, now),
             Screen::Changes => on_changes(app, action, board, now),
+            Screen::Lessons | Screen::Reading => on_pages(app, action, board, now),
             _ => on_desk(app, action, board, now),
         };
     };
@@ -331,12 +348,46 @@ fn on_desk(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
         }
         Action::Detail => app.dialog = app.desk.tank(app.screen, board).map(Dialog::Tank),
         Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
-        Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose => {
+        Action::Acknowledge
+        | Action::Quit
+        | Action::Pane(_)
+        | Action::Propose
+        | Action::Lessons
+        | Action::Debrief => {
             return on_live(app, action, board, now);
         }
         action => app.desk.act(app.screen, action, board),
     }
     Vec::new()
+}
+
+/// Cards and words, and pages about the shift.
+fn on_pages(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
+    match action {
+        Action::Back if app.screen == Screen::Lessons => {
+            app.screen = app.lessons.from.take().unwrap_or(home(app.post));
+        }
+        Action::Back => app.screen = app.reading.from.take().unwrap_or(home(app.post)),
+        Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
+        Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Lessons | Action::Debrief => {
+            return on_live(app, action, board, now);
+        }
+        action if app.screen == Screen::Lessons => app.lessons.act(action, lessons(&app.line).len()),
+        action => app.reading.act(action),
+    }
+    Vec::new()
+}
+
+/// Opens the cards and words, at what a tank holds if one is named.
+fn read_lessons(app: &mut App, tank: Option<TankId>) {
+    let role = tank.map(|t| app.line.tanks[t].role);
+    if let Some(Role::Bath(stage)) = role {
+        app.lessons.show(lesson_of(app.line.stages[stage].kind));
+    }
+    if app.screen != Screen::Lessons {
+        app.lessons.from = Some(app.screen);
+        app.screen = Screen::Lessons;
+    }
 }
 
 /// Changes: what is proposed is weighed, committed or dropped.
@@ -359,7 +410,12 @@ fn on_changes(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
             }));
         }
         Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
-        Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose => {
+        Action::Acknowledge
+        | Action::Quit
+        | Action::Pane(_)
+        | Action::Propose
+        | Action::Lessons
+        | Action::Debrief => {
             return on_live(app, action, board, now);
         }
         action => app.changes.act(action, board),
@@ -497,6 +553,14 @@ fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect>
             }
         }
         Action::Wrong => app.dialog = Some(wrong(board)),
+        Action::Lessons => read_lessons(app, None),
+        Action::Debrief => {
+            if app.screen != Screen::Reading {
+                app.reading.from = Some(app.screen);
+                app.screen = Screen::Reading;
+            }
+            return vec![Effect::Debrief];
+        }
         Action::Propose => propose(app, board, now),
         Action::Acknowledge => return acknowledge(app, board, now),
         Action::Shelve => return shelve(app, board, now),
@@ -745,6 +809,7 @@ fn in_dialog(app: &mut App, dialog: Dialog, action: Action, board: &Board, now: 
         Dialog::Help(scroll) => {
             app.dialog = Some(Dialog::Help(moved(scroll, action, super::screens::help::lines().len())));
         }
+        Dialog::Tank(tank) if action == Action::Lessons => read_lessons(app, Some(tank)),
         Dialog::Tank(tank) => {
             let ix = board.tanks.iter().position(|t| t.tank == tank).unwrap_or(0);
             let next = board.tanks.get(moved(ix, action, board.tanks.len())).map_or(tank, |t| t.tank);

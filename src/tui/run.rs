@@ -16,6 +16,7 @@ use super::changes::keep_preview;
 use super::debounce::Debounce;
 use super::glyphs::GlyphSet;
 use super::keymap::{self, Context};
+use super::pages;
 use super::screens::{Look, paint};
 use super::terminal::Screen;
 use super::theme::Depth;
@@ -184,6 +185,7 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                     Err(problem) => app.tell(format!("FAULT: {problem}"), true, now),
                 }
             }
+            Effect::Debrief => pages::open(app, shift),
             Effect::Quit => outcome = Outcome::Quit,
             Effect::StartCrew => outcome = Outcome::StartCrew,
             Effect::Repaint => outcome = Outcome::Repaint,
@@ -220,6 +222,7 @@ pub fn run(
         app.learn(shift.line(), &shift.state().book);
         keep_preview(&mut app, shift);
         offer_ways(&mut app, shift, options.post);
+        pages::keep(&mut app, shift);
         let board = board_of(shift);
         app.see(&board);
         app.desk.cells = screen.width();
@@ -286,7 +289,7 @@ fn wait(shift: &mut LiveShift, board: &Board, refresh: Duration) -> Duration {
     let real = |t: Option<Duration>| t.unwrap_or(refresh);
     let until_second = real(shift.wait_until(second)).max(LEAST_WAIT);
     let until_wake = real(shift.wait_until(wake)).max(Duration::from_millis(5));
-    let preview = if shift.is_previewing() { PREVIEW_LOOK } else { refresh };
+    let preview = if shift.is_previewing() || shift.is_reckoning() { PREVIEW_LOOK } else { refresh };
     until_second.min(until_wake).min(preview).min(refresh)
 }
 

@@ -35,6 +35,7 @@ mod shift;
 mod small;
 mod tidy;
 mod timing;
+mod train;
 mod verifier;
 mod view;
 mod ways;

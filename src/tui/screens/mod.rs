@@ -19,12 +19,14 @@ mod chart;
 mod desk;
 mod dialogs;
 pub mod help;
+mod lessons;
 mod line;
 mod live;
 mod log;
 mod moves;
 mod occupation;
 mod queue;
+mod reading;
 mod small;
 mod tank;
 
@@ -74,9 +76,12 @@ pub fn paint(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look
                     0
                 }
                 Screen::Live => live::draw(buf, area, board, app, look),
-                Screen::Board | Screen::Chart | Screen::Tanks | Screen::Changes => {
-                    desk::draw(buf, area, board, app, look)
-                }
+                Screen::Board
+                | Screen::Chart
+                | Screen::Tanks
+                | Screen::Changes
+                | Screen::Lessons
+                | Screen::Reading => desk::draw(buf, area, board, app, look),
             };
             dialogs::draw(buf, area, top, board, app, look);
         }
