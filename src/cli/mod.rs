@@ -6,12 +6,16 @@ mod calc;
 mod calc_args;
 mod check;
 mod compare;
+mod drill;
+mod drill_args;
 mod enter;
 mod explain;
 mod inputs;
 mod kept;
 mod manual;
+mod pace;
 mod plan;
+mod progress;
 mod report;
 mod rhythm;
 mod run;
@@ -64,6 +68,7 @@ pub fn main() -> ExitCode {
         Task::Board(board) => board::board(&board),
         Task::Report(report) => report::report(&report),
         Task::Enter(enter) => enter::enter(&enter),
+        Task::Drill(args) => drill::drill(&args),
         Task::Calc(calc) => calc::calc(&calc),
         Task::Explain(explain) => explain::explain(&explain),
         Task::Completions { shell } => {

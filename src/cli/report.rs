@@ -4,7 +4,7 @@ use super::args::{Form, PageKind, Report};
 use super::kept::Kept;
 use super::{Bad, Outcome, say, say_json};
 use crate::report::{self, Source};
-use crate::train::{Debrief, Effort, rivals};
+use crate::train::{Debrief, Effort, Learned, rivals};
 
 pub fn report(args: &Report) -> Result<Outcome, Bad> {
     let kept = Kept::read(&args.shift, args.at)?;
@@ -29,6 +29,7 @@ pub fn report(args: &Report) -> Result<Outcome, Bad> {
         (None, PageKind::Shift) => report::shift(&source),
         (None, PageKind::Start) => report::start(&source),
         (None, PageKind::Handover) => report::handover(&source),
+        (None, PageKind::Pace) => report::pace(&source, &Learned::of(&kept.line, &kept.history)),
         (None, PageKind::Debrief) => report::debrief(&source, &looked_back(&kept)?),
     };
     match args.form {

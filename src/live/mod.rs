@@ -3,6 +3,8 @@
 //! A command is decided, stored, folded, and only then answered. Two shells may run on one journal, in one process or
 //! two: whoever was slower folds what the other stored and decides again. Keeps out: text formats, paint, judgement.
 
+mod happening;
+mod learning;
 mod notice;
 mod planning;
 mod preview;
@@ -18,7 +20,7 @@ pub use notice::Notice;
 pub use planning::Planner;
 pub use preview::{Previewed, WhatIf};
 pub use search::{Improving, SEARCH_THREAD};
-pub use source::Hands;
+pub use source::{Halted, Hands};
 
 use crate::civil::Opening;
 use crate::clock::{self, Clock};
@@ -93,6 +95,8 @@ pub struct LiveShift {
     searcher: search::Searcher,
     previewer: preview::Previewer,
     reckoner: reckon::Reckoner,
+    director: Option<crate::train::Director>,
+    learning: learning::Learning,
     plan: planning::InForce,
     calls: Vec<Call>,
     breaches: Vec<Breach>,
@@ -120,6 +124,8 @@ impl LiveShift {
             searcher: search::Searcher::default(),
             previewer: preview::Previewer::default(),
             reckoner: reckon::Reckoner::default(),
+            director: None,
+            learning: learning::Learning::default(),
             plan: planning::InForce::default(),
             calls: Vec::new(),
             breaches: Vec::new(),
@@ -221,6 +227,10 @@ impl LiveShift {
     /// The line as it is now: what its file says and what was changed since.
     pub fn line(&self) -> &Line {
         self.history.state().line(&self.line)
+    }
+    /// The line as its file says.
+    pub fn filed(&self) -> &Line {
+        &self.line
     }
     /// Where the axis lies on the wall clock.
     pub fn opening(&self) -> Opening {
@@ -367,8 +377,8 @@ impl LiveShift {
         tries: u64,
     ) -> Result<(Prospect, Prospect), (usize, Refusal)> {
         let now = self.now();
-        let after = whatif::with(&self.line, &self.history, commands, now, &self.settings, tries)?;
-        Ok((whatif::as_it_is(&self.line, &self.history, now, &self.settings, tries), after))
+        let after = whatif::with(&self.line, &self.history, commands, now, &self.reckons_with(), tries)?;
+        Ok((whatif::as_it_is(&self.line, &self.history, now, &self.reckons_with(), tries), after))
     }
 
     /// Reads and folds what another program has appended. True if there was anything.

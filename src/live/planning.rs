@@ -131,6 +131,7 @@ pub(super) fn calls_for_plan(event: &Event) -> bool {
                 | Event::TankOut { .. }
                 | Event::TankBack { .. }
                 | Event::Changed { .. }
+                | Event::PaceLearned { .. }
         )
 }
 
@@ -219,7 +220,7 @@ impl LiveShift {
     pub(super) fn plan_anew(&mut self, now: Time, adopt: Adopt) -> Result<(), Problem> {
         self.plan.tried = Some(now);
         self.plan.miss(now);
-        let schedule = (self.planner)(&self.line, self.history.state(), now, &self.settings);
+        let schedule = (self.planner)(&self.line, self.history.state(), now, &self.reckons_with());
         let breaches = match self.judged(&schedule) {
             Ok(breaches) => breaches,
             Err(refusal) => return self.reject(&refusal),
@@ -320,7 +321,7 @@ impl LiveShift {
 
     /// Settings with a random stream for each event: where the last search found nothing, the same tries find nothing.
     fn search_settings(&self) -> Settings {
-        Settings { seed: self.settings.seed.wrapping_add(self.state().seq.0 << 16), ..self.settings }
+        Settings { seed: self.settings.seed.wrapping_add(self.state().seq.0 << 16), ..self.reckons_with() }
     }
 
     /// Takes what the search has found since the last look. True if anything that is shown changed.
@@ -376,9 +377,10 @@ impl LiveShift {
     /// Puts a plan that a search has found in force, if it is worth it now. True if it was.
     fn adopt_better(&mut self, found: &Schedule, now: Time) -> Result<bool, Problem> {
         let (line, state) = (&*self.line, self.history.state());
+        let settings = self.reckons_with();
         let follow = |plan: &Schedule| {
-            plan::follow(line, state, plan, now, &self.settings)
-                .or_else(|| plan::follow_stretched(line, state, plan, now, &self.settings))
+            plan::follow(line, state, plan, now, &settings)
+                .or_else(|| plan::follow_stretched(line, state, plan, now, &settings))
         };
         // Time has gone by since both were made.
         let (Some(better), Some(current)) = (follow(found), follow(&self.plan.shown)) else {

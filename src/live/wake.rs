@@ -57,7 +57,9 @@ impl LiveShift {
         if !self.state().is_open() {
             return Ok(self.state().seq != seq);
         }
+        self.let_happen()?;
         self.let_crew_act()?;
+        self.learn()?;
         self.commit(&Command::Watch, Who::Program)?;
         if self.plan_due().is_some_and(|due| due <= now) {
             self.plan_anew(now, planning::Adopt::IfDifferent)?;
@@ -79,6 +81,9 @@ impl LiveShift {
         }
         if self.searcher.is_busy() {
             wake = wake.min(now + Dur::from_secs_f64(SEARCH_LOOK * self.speed()));
+        }
+        if let Some(happens) = self.happens_at(now) {
+            wake = wake.min(happens);
         }
         if let Some(act) = self.crew_acts(now) {
             wake = wake.min(act);

@@ -4,6 +4,7 @@
 
 mod chart;
 mod debrief;
+mod pace;
 mod page;
 mod pages;
 mod rates;
@@ -12,6 +13,7 @@ mod shift;
 
 pub use chart::svg;
 pub use debrief::debrief;
+pub use pace::pace;
 pub use page::{Body, Page, Part};
 pub use pages::{handover, start};
 pub use rates::{AlarmRates, rates};

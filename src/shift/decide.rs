@@ -58,6 +58,10 @@ pub fn decide(
         Command::Enter { entry } => {
             Ok(vec![(now, Event::Entered { entry: ledger::decide(line, state, entry)? })])
         }
+        Command::LearnPace { pace } => {
+            pace.checked(filed)?;
+            Ok(vec![(now, Event::PaceLearned { pace: pace.clone() })])
+        }
         Command::Note { text } => Ok(vec![(now, Event::Noted { text: text.clone() })]),
     }
 }

@@ -12,6 +12,7 @@ mod event;
 mod history;
 mod isa;
 pub mod ledger;
+mod pace;
 mod state;
 pub mod stop_alarm;
 
@@ -22,4 +23,5 @@ pub use decide::{decide, visit_on_arrival};
 pub use event::{Event, Stamped, StopStep, Who};
 pub use history::{History, counting, effective};
 pub use isa::{AlarmState, Transition};
+pub use pace::Pace;
 pub use state::{Alarm, AlarmKey, AlarmKind, AlarmLevel, Carrier, HoistState, Place, State, Stay, TankState};

@@ -3,12 +3,18 @@
 
 mod debrief;
 mod deeds;
+mod drill;
 mod met;
+mod pace;
+mod quiz;
 mod rivals;
 mod spread;
 
 pub use debrief::{Debrief, Followed, Score};
 pub use deeds::{Deed, Does, deeds};
+pub use drill::{Director, Drill, Happening, Happens};
 pub use met::Met;
+pub use pace::{ENOUGH, KindPace, Learned, Made, differs, made};
+pub use quiz::{Grade, Question, questions};
 pub use rivals::{Came, Effort, Rival, Who, rivals};
 pub use spread::Spread;

@@ -7,6 +7,7 @@
 pub mod action;
 pub mod app;
 pub mod changes;
+mod course;
 mod debounce;
 pub mod desk;
 pub mod dialog;
@@ -22,6 +23,7 @@ pub mod theme;
 pub mod widgets;
 
 pub use app::Post;
+pub use course::Course;
 pub use glyphs::GlyphSet;
 pub use run::{Exit, Options, Outcome, TuiError, board_of, perform, run};
 pub use theme::Depth;

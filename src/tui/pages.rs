@@ -4,7 +4,7 @@ use super::app::App;
 use super::run::board_of;
 use crate::live::LiveShift;
 use crate::report::{self, Source};
-use crate::train::Debrief;
+use crate::train::{Debrief, Learned};
 use crate::units::Time;
 
 /// Shows the pages as they are now; others than this shift are reckoned meanwhile.
@@ -27,9 +27,11 @@ fn fill(app: &mut App, shift: &mut LiveShift, debrief: &Debrief, now: Time) {
     let board = board_of(shift);
     let opening = shift.opening();
     let source =
-        Source { line: shift.line(), history: shift.history(), board: &board, opening: &opening, now };
+        Source { line: shift.filed(), history: shift.history(), board: &board, opening: &opening, now };
     let page = report::debrief(&source, debrief);
     let lines = page.text().lines().map(str::to_owned).collect();
-    app.reading.pages = vec![("Debrief".to_owned(), lines)];
+    let pace = report::pace(&source, &Learned::of(shift.filed(), shift.history()));
+    let pace = pace.text().lines().map(str::to_owned).collect();
+    app.reading.pages = vec![("Debrief".to_owned(), lines), ("Pace".to_owned(), pace)];
     app.reading.unfinished = shift.is_reckoning();
 }

@@ -13,6 +13,7 @@ use signal_hook::low_level::emulate_default_handler;
 use super::action::Action;
 use super::app::{App, Effect, Post, update};
 use super::changes::keep_preview;
+use super::course::{Course, Stage};
 use super::debounce::Debounce;
 use super::glyphs::GlyphSet;
 use super::keymap::{self, Context};
@@ -53,6 +54,8 @@ pub struct Options {
     pub caution: bool,
     /// Bracket frames so that the terminal shows them whole.
     pub synchronised: bool,
+    /// A practice with an end; whoever begins it is told when the cautions have been read.
+    pub course: Option<Course>,
 }
 
 impl Default for Options {
@@ -65,6 +68,7 @@ impl Default for Options {
             practice: false,
             caution: true,
             synchronised: true,
+            course: None,
         }
     }
 }
@@ -196,7 +200,7 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
 }
 
 /// Runs the screens until the person leaves or the terminal goes away. `start_crew` is called when the person wants to
-/// watch a simulated crew.
+/// watch a simulated crew, or when a practice with an end begins.
 pub fn run(
     shift: &mut LiveShift,
     options: &Options,
@@ -208,6 +212,7 @@ pub fn run(
     let mut screen = Screen::enter(options.synchronised).map_err(TuiError::Terminal)?;
     let mut debounce = Debounce::default();
     let mut drawn: Option<(Board, App)> = None;
+    let mut stage = Stage::default();
     loop {
         // A disk that fails must be seen, but it must not take the call off the screen.
         let ticked = shift.tick();
@@ -223,6 +228,9 @@ pub fn run(
         keep_preview(&mut app, shift);
         offer_ways(&mut app, shift, options.post);
         pages::keep(&mut app, shift);
+        if options.course.is_some_and(|course| stage.keep(course, &mut app, shift)) {
+            start_crew(shift);
+        }
         let board = board_of(shift);
         app.see(&board);
         app.desk.cells = screen.width();

@@ -10,6 +10,7 @@ use dwellhand::ids::{CarrierId, HoistId, OrderId, RecipeId, Seq, StepNo, TankId}
 use dwellhand::journal::*;
 use dwellhand::line::{CarrierSpec, EntrySide, Order, OrderBook, Priority, Visit};
 use dwellhand::schedule::{Move, Schedule};
+use dwellhand::shift::Pace;
 use dwellhand::shift::ledger::{Count, Entry, Inspection, Quantity, Reading, Shade, Sign};
 use dwellhand::shift::{
     AlarmKey, AlarmKind, AlarmLevel, Change, Claim, Event, Stamped, StopCause, StopStep, Who, Whose, Window,
@@ -124,6 +125,17 @@ fn every_kind() -> Vec<Event> {
         Event::StopAlarm { hoist: H1, step: StopStep::Cleared },
     ])
     .chain(every_entry().into_iter().map(|entry| Event::Entered { entry }))
+    .chain([
+        Event::PaceLearned {
+            pace: Pace {
+                stretch: [(H1, 1187)].into(),
+                critical: Some(Dur(7000)),
+                short: None,
+                other: Some(Dur(4000)),
+            },
+        },
+        Event::PaceLearned { pace: Pace::default() },
+    ])
     .collect()
 }
 
@@ -201,6 +213,7 @@ fn kind(event: &Event) -> &'static str {
         Event::AlarmUnsuppressed { .. } => "alarm-unsuppressed",
         Event::StopAlarm { .. } => "stop-alarm",
         Event::Changed { .. } => "changed",
+        Event::PaceLearned { .. } => "pace-learned",
         Event::Noted { .. } => "noted",
     }
 }
@@ -290,7 +303,7 @@ fn every_kind_has_a_golden_line_under_its_name() {
     let mut kinds: Vec<_> = every_kind().iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds.len(), 22);
+    assert_eq!(kinds.len(), 23);
 }
 
 #[test]

@@ -8,6 +8,7 @@ mod cli;
 mod crew;
 mod dense;
 mod desk;
+mod drills;
 mod engine;
 mod exact;
 mod families;

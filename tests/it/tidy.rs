@@ -140,7 +140,7 @@ const MAY_USE: [(&str, &[&str]); 21] = [
         "report",
         &["line", "schedule", "shift", "plan", "verify", "sim", "train", "view", "civil", "units", "ids"],
     ),
-    ("files", &["line", "process", "schedule", "civil", "units", "ids", "finding"]),
+    ("files", &["line", "process", "schedule", "train", "civil", "units", "ids", "finding"]),
     ("clock", &["units", "civil"]),
     ("journal", &["shift", "schedule", "line", "clock", "civil", "units", "ids", "finding"]),
     (

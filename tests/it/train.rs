@@ -7,7 +7,7 @@ use dwellhand::line::Role;
 use dwellhand::report::{self, Source};
 use dwellhand::shift::{Change, Command, History, StopCause};
 use dwellhand::sim::Outcome;
-use dwellhand::train::{Debrief, Does, Effort, Met, Who, deeds, rivals};
+use dwellhand::train::{Debrief, Does, ENOUGH, Effort, Learned, Met, Who, deeds, made, rivals};
 use dwellhand::tui::Post;
 use dwellhand::tui::app::{App, Effect, Screen, update};
 use dwellhand::tui::dialog::Dialog;
@@ -221,4 +221,121 @@ fn the_debrief_is_asked_for_by_one_key_and_nothing_is_said_there() {
     assert_eq!(app.reading.scroll, 20);
     press(&mut app, &board, "<");
     assert_eq!(app.screen, Screen::Live);
+}
+
+/// Moves of a crew that takes so much longer, on a small line.
+fn moved(slower: f64) -> (dwellhand::line::Line, History) {
+    use crate::lines::{Shape, does, varied};
+    use dwellhand::plan::{Settings, calls, plan};
+    use dwellhand::sim::{Crew, Pace};
+    let (line, book) = varied(3, Shape { steps: 8, carriers: 6, rinse: 3, hoists: 1 });
+    let mut history = crate::lines::opened(&line, book);
+    let mut crew =
+        Crew::new(Pace { slower, distracted: 0.0, wrong_tank: 0.0, wrong_carrier: 0.0, ..Pace::HUMAN }, 3);
+    let mut now = dwellhand::units::Time::ZERO;
+    let settings = Settings { effort: 2, ..Settings::default() };
+    loop {
+        let schedule = plan(&line, history.state(), now, &settings);
+        let next = calls(&line, history.state(), &schedule, now, 4);
+        does(&line, &mut history, &Command::AdoptPlan { schedule }, now);
+        let Some((press, command)) = crew.next(&line, history.state(), &next, now) else { break };
+        now = now.max(press);
+        does(&line, &mut history, &command, now);
+    }
+    (line, history)
+}
+
+#[test]
+fn a_crew_that_is_a_fifth_slower_is_measured_so() {
+    for (slower, about) in [(1.0, 1000), (1.2, 1200)] {
+        let (line, history) = moved(slower);
+        let moves = made(&line, &history);
+        let learned = Learned::of(&line, &history);
+        assert!(moves.len() >= ENOUGH, "{}", moves.len());
+        let stretch = i64::from(learned.pace.stretch[&H1]);
+        // The crew stretches the drip as well, which is the sheet's: a little more than its factor is measured.
+        assert!((stretch - about).abs() <= 40, "{slower}: {stretch}");
+        let late = learned.kinds.iter().filter_map(|k| k.late).map(|s| s.p90).max().unwrap();
+        assert!(late > Dur::ZERO && late < s(12), "{late}");
+    }
+}
+
+#[test]
+fn too_few_moves_are_no_pace_and_enough_are() {
+    let (line, history) = moved(1.2);
+    let moves = made(&line, &history);
+    let few = Learned::from_moves(&moves[..ENOUGH - 1]);
+    assert_eq!(few.pace, dwellhand::shift::Pace::default());
+    assert!(few.hoists[0].1 == ENOUGH - 1 && few.hoists[0].2 > 1100, "shown, not used: {:?}", few.hoists);
+    assert!(!Learned::from_moves(&moves[..ENOUGH]).pace.stretch.is_empty());
+}
+
+/// The pace is in the journal as an event: whoever folds it has the same line and plans the same.
+#[test]
+fn a_learned_pace_slows_the_line_for_plan_and_verifier_alike() {
+    use dwellhand::plan::{Settings, plan};
+    use dwellhand::units::Time;
+    use dwellhand::verify::{is_possible, verify};
+    let (line, history) = moved(1.2);
+    let pace = Learned::of(&line, &history).pace;
+    let mut shift = crate::lines::opened(&line, history.state().book.clone());
+    let before = plan(&line, shift.state(), Time::ZERO, &Settings::default());
+    crate::lines::does(&line, &mut shift, &Command::LearnPace { pace: pace.clone() }, Time::ZERO);
+    assert_eq!(shift.state().pace, Some(pace));
+    let after = plan(&line, shift.state(), Time::ZERO, &Settings::default());
+    assert!(is_possible(&verify(&line, shift.state(), &after)));
+    assert!(
+        !is_possible(&verify(&line, shift.state(), &before)),
+        "a plan for quicker hands is not true any more"
+    );
+    let again = History::of(&line, shift.events().to_vec());
+    assert_eq!(again.state(), shift.state());
+    assert_eq!(plan(&line, again.state(), Time::ZERO, &Settings::default()), after);
+}
+
+/// Counted, not timed: the same slow crew, ten seeds, with the pace of another shift of it and without.
+#[test]
+fn plans_with_the_pace_of_a_slow_crew_keep_more_windows() {
+    use crate::lines::{Shape, varied};
+    use dwellhand::clock::ManualClock;
+    use dwellhand::live::LiveShift;
+    use dwellhand::plan::Settings;
+    use dwellhand::shift::Who as By;
+    use dwellhand::sim::{Crew, Pace};
+    use dwellhand::units::Time;
+    let mut broken = [0, 0];
+    for seed in 0..10 {
+        let (line, book) = varied(seed, Shape { steps: 8, carriers: 6, rinse: 3, hoists: 1 });
+        let mut learned = None;
+        for (k, count) in broken.iter_mut().enumerate() {
+            let clock = ManualClock::default();
+            let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
+            let settings = Settings { effort: 2, ..Settings::default() };
+            let mut shift =
+                LiveShift::in_memory(Arc::new(line.clone()), opening, Box::new(clock.clone()), settings);
+            shift.submit(&Command::Open { book: book.clone() }, By::Supervisor).unwrap();
+            if k == 1 {
+                let pace = learned.take().unwrap();
+                shift.submit(&Command::LearnPace { pace }, By::Program).unwrap();
+            }
+            let slow =
+                Pace { slower: 1.2, distracted: 0.0, wrong_tank: 0.0, wrong_carrier: 0.0, ..Pace::HUMAN };
+            shift.set_hands(Box::new(Crew::new(slow, seed)));
+            let end = Time::ZERO + Dur::from_secs(12 * 3600);
+            while shift.now() < end
+                && shift
+                    .state()
+                    .carriers
+                    .iter()
+                    .any(|(_, c)| !matches!(c.place, dwellhand::shift::Place::Finished { .. }))
+            {
+                let next = shift.next_wake().max(shift.now() + Dur(1)).min(end);
+                clock.set(next);
+                shift.tick().unwrap();
+            }
+            *count += dwellhand::verify::happened(&line, shift.state()).len();
+            learned = Some(Learned::of(&line, shift.history()).pace);
+        }
+    }
+    assert!(broken[1] < broken[0], "without and with: {broken:?}");
 }
