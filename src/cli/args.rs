@@ -324,6 +324,7 @@ pub struct Rhythm {
 
 /// Arguments of `simulate`.
 #[derive(Debug, Args)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a flag of its own")]
 pub struct Simulate {
     #[command(flatten)]
     pub files: Files,

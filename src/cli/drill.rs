@@ -13,7 +13,7 @@ use super::plan::warn;
 use super::progress::{Kept, Practised, Progress, keep};
 use super::run::{new_journal, options};
 use super::seat::Seat;
-use super::{Bad, Outcome, say, say_json};
+use super::{Bad, Outcome, quiz, say, say_json};
 use crate::civil::Opening;
 use crate::clock::{Clock, ManualClock, RunningClock};
 use crate::files;
@@ -32,6 +32,9 @@ use crate::units::{Dur, Time};
 pub fn drill(args: &Args) -> Result<Outcome, Bad> {
     if let Some(initials) = &args.progress {
         return Progress::read()?.print(initials, args.json);
+    }
+    if let Some(about) = &args.quiz {
+        return quiz::quiz(args, about);
     }
     let Some(name) = &args.name else { return list(args) };
     let ground = Ground::of(name)?;
@@ -70,7 +73,8 @@ impl Ground {
         Settings { seed: self.drill.seed, ..Settings::default() }
     }
 
-    fn end(&self) -> Time {
+    /// When it is over at the latest.
+    pub fn end(&self) -> Time {
         Time::ZERO + self.drill.lasting
     }
 

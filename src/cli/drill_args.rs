@@ -36,7 +36,13 @@ pub struct Drill {
     /// Print what somebody has practised
     #[arg(long, value_name = "AB", value_parser = initials, conflicts_with = "name")]
     pub progress: Option<String>,
-    /// Print list or progress as JSON
+    /// Ask what comes next at moments of a shift worth learning from: a journal, or the name of a drill
+    #[arg(long, value_name = "JOURNAL|NAME", conflicts_with_all = ["name", "progress"])]
+    pub quiz: Option<String>,
+    /// The most questions
+    #[arg(long, value_name = "N", default_value_t = 9, requires = "quiz")]
+    pub questions: usize,
+    /// Print list, progress or questions as JSON
     #[arg(long, conflicts_with = "name")]
     pub json: bool,
     /// Which marks the terminal can show

@@ -16,6 +16,7 @@ mod manual;
 mod pace;
 mod plan;
 mod progress;
+mod quiz;
 mod report;
 mod rhythm;
 mod run;

@@ -1,6 +1,7 @@
 //! What trainees have practised: a plain file under the state folder, one line of JSON for each practice, which is only
 //! ever added to.
 
+use std::fmt::Write as _;
 use std::io::Write as _;
 use std::path::PathBuf;
 
@@ -149,7 +150,7 @@ impl Progress {
                 _ => "",
             };
             let day = p.at.get(..16).unwrap_or(&p.at).replace('T', " ");
-            text.push_str(&format!("{day}  {:<20}  {what}{how}\n", p.name));
+            let _ = writeln!(text, "{day}  {:<20}  {what}{how}", p.name);
         }
         say(&text)
     }

@@ -131,18 +131,12 @@ fn named(
     name: Option<&str>,
     known: &Names<'_>,
 ) -> Option<usize> {
-    match name {
-        Some(name) => look_up(doc, &join(path, field), name, known, field),
-        None => {
-            doc.error(
-                "missing-field",
-                path,
-                &format!("no field `{field}`"),
-                &format!("the name of a {field}"),
-            );
-            None
-        }
-    }
+    let Some(name) = name else {
+        let (found, expected) = (format!("no field `{field}`"), format!("the name of a {field}"));
+        doc.error("missing-field", path, &found, &expected);
+        return None;
+    };
+    look_up(doc, &join(path, field), name, known, field)
 }
 
 fn minutes(doc: &mut Doc<'_>, path: &[Seg], shape: &HappensShape) -> Option<Dur> {

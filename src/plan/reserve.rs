@@ -65,13 +65,14 @@ impl Reserve {
         }
     }
 
-    /// The same with what was learned in the place of what was asked for.
+    /// The same with what was learned where that is longer: what was asked for is the least. A shorter one was tried: bars
+    /// come out sooner and a window breaks now and then by seconds.
     #[must_use]
     pub fn learned(self, pace: Option<&Pace>) -> Self {
         pace.map_or(self, |p| Self {
-            critical: p.critical.unwrap_or(self.critical),
-            short: p.short.unwrap_or(self.short),
-            other: p.other.unwrap_or(self.other),
+            critical: p.critical.unwrap_or_default().max(self.critical),
+            short: p.short.unwrap_or_default().max(self.short),
+            other: p.other.unwrap_or_default().max(self.other),
         })
     }
 

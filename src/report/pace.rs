@@ -39,7 +39,8 @@ pub fn pace(source: &Source<'_>, learned: &Learned) -> Page {
     }
 }
 
-const MEASURED: [&str; 4] = [
+const MEASURED: [&str; 5] = [
+    "Critical: with an air limit. Short: into a window of a minute or less. A move that is both counts for both.",
     "A move: from the confirmed pick to the confirmed place, without the sheet's drip. Hook and unhook are not confirmed and \
      are taken to stretch as the rest does.",
     "Due to pick: from the instant the plan lifts to the confirmed pick, where the call was followed; earlier counts as 0.",
@@ -56,8 +57,8 @@ fn seconds(d: Option<Dur>) -> String {
 fn row(k: &KindPace, learned: &Learned) -> Vec<String> {
     let pace = &learned.pace;
     let (word, reserve) = match k.kind {
-        MoveKind::Critical => ("critical: with an air limit", pace.critical),
-        MoveKind::Short => ("short: into a window of a minute or less", pace.short),
+        MoveKind::Critical => ("critical", pace.critical),
+        MoveKind::Short => ("short", pace.short),
         MoveKind::Other => ("other", pace.other),
     };
     let of = |s: Option<Spread>, pick: fn(Spread) -> Dur| seconds(s.map(pick));
@@ -78,7 +79,11 @@ fn hoists(source: &Source<'_>, learned: &Learned) -> Vec<Vec<String>> {
     let share = |thousandths: i64| format!("{:.1} %", thousandths as f64 / 10.0);
     let row = |&(hoist, moves, median, p90): &(_, usize, i64, i64)| {
         let stretch = learned.pace.stretch.get(&hoist);
-        let used = stretch.map_or_else(|| format!("100.0 %, too few of {ENOUGH}"), |s| share(i64::from(*s)));
+        let used = match stretch {
+            Some(stretch) => share(i64::from(*stretch)),
+            None if moves < ENOUGH => format!("100.0 %, too few of {ENOUGH}"),
+            None => "100.0 %: such times are no pace of people".to_owned(),
+        };
         vec![source.line.hoists[hoist].name.clone(), moves.to_string(), share(median), share(p90), used]
     };
     learned.hoists.iter().map(row).collect()

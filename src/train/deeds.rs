@@ -77,7 +77,7 @@ pub fn deeds(line: &Line, history: &History) -> Vec<Deed> {
         let deed = match stamped.event {
             Event::Lifted { carrier, hoist, from } => {
                 let leaves = leaves(&state, carrier);
-                let called = calls.of(&state, hoist);
+                let called = first_left(&state, hoist);
                 let followed = called.is_some_and(|m| {
                     (m.carrier, m.from, m.hoist, m.leaves) == (carrier, from, hoist, leaves)
                 });
@@ -86,7 +86,7 @@ pub fn deeds(line: &Line, history: &History) -> Vec<Deed> {
                 Some(Deed { seq, at, carrier, hoist, does, called, due, followed })
             }
             Event::Lowered { carrier, hoist, to, visit, .. } => {
-                let called = calls.of(&state, hoist).filter(|m| m.carrier == carrier);
+                let called = first_left(&state, hoist).filter(|m| m.carrier == carrier);
                 let followed = called.is_some_and(|m| (m.to, m.visit) == (to, visit));
                 let does = Does::Place { to, visit };
                 Some(Deed { seq, at, carrier, hoist, does, called, due: None, followed })
@@ -121,13 +121,13 @@ fn same_pick(a: &Move, b: &Move) -> bool {
     (a.carrier, a.hoist, a.from, a.leaves) == (b.carrier, b.hoist, b.from, b.leaves)
 }
 
-impl Calls {
-    /// The first move left for a hoist; the first of all if there is none.
-    fn of(&self, state: &State, hoist: HoistId) -> Option<Move> {
-        let left = remaining(state, state.plan.as_ref()?);
-        left.moves.iter().find(|m| m.hoist == hoist).or(left.moves.first()).copied()
-    }
+/// The first move left for a hoist; the first of all if there is none.
+fn first_left(state: &State, hoist: HoistId) -> Option<Move> {
+    let left = remaining(state, state.plan.as_ref()?);
+    left.moves.iter().find(|m| m.hoist == hoist).or(left.moves.first()).copied()
+}
 
+impl Calls {
     fn due(&self, called: &Move) -> Option<Time> {
         self.due.get(&called.hoist).filter(|(m, _)| same_pick(m, called)).map(|(_, due)| *due)
     }

@@ -153,7 +153,7 @@ impl Director {
                 let good = spec.parts.saturating_sub(parts);
                 let count = Count { good, rework: 0, scrap: 0 };
                 let words = format!("{} was counted: {parts} parts are missing.", spec.name);
-                finished.then(|| (Command::Enter { entry: Entry::Unracked { carrier, count } }, words))
+                finished.then_some((Command::Enter { entry: Entry::Unracked { carrier, count } }, words))
             }
         }
     }

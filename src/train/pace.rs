@@ -6,7 +6,7 @@
 //! 2. A hoist's stretch is the median of real over model. The median, because one interrupted move must not slow a plan.
 //! 3. The reserve of a kind of move is the p90 of what people were late: from the instant the call was due to the pick, and
 //!    what the move then took beyond the stretched model.
-//! 4. A hoist or a kind needs [`ENOUGH`] moves.
+//! 4. A hoist or a kind needs [`ENOUGH`] moves, and what comes out must be people's pace.
 
 use std::collections::BTreeMap;
 
@@ -22,6 +22,10 @@ use crate::units::{Dur, Time};
 /// and the p90 by rank is the 20th, not the slowest; with ten it would be the slowest but one, and 35 samples in a hundred
 /// would hold no slow move at all.
 pub const ENOUGH: usize = 22;
+
+/// Thousandths of the model's time that can be people's pace. Outside of it something else went on: keys pressed long
+/// after, a practice too fast to follow, a line file that is wrong. Then neither stretch nor reserve is learned.
+const PEOPLE: std::ops::RangeInclusive<i64> = 700..=1500;
 
 /// A plan keeps at least so much: nobody presses a key on the second.
 const LEAST: Dur = Dur::from_secs(3);
@@ -177,8 +181,8 @@ impl Learned {
             ratios.sort_unstable();
             let (Some(median), Some(p90)) = (ranked(&ratios, 50), ranked(&ratios, 90)) else { continue };
             hoists.push((hoist, ratios.len(), median, p90));
-            if ratios.len() >= ENOUGH {
-                pace.stretch.insert(hoist, median.clamp(500, 3000) as u16);
+            if ratios.len() >= ENOUGH && PEOPLE.contains(&median) {
+                pace.stretch.insert(hoist, median as u16);
             }
         }
         let stretch = |hoist: HoistId| i64::from(pace.stretch.get(&hoist).copied().unwrap_or(1000));
@@ -197,7 +201,7 @@ impl Learned {
             }
         });
         let reserve = |k: usize| {
-            let late = kinds[k].late.filter(|s| s.count >= ENOUGH)?;
+            let late = kinds[k].late.filter(|s| s.count >= ENOUGH && !pace.stretch.is_empty())?;
             // Whole seconds, upwards: a finer figure would only change all the time.
             Some(Dur::from_secs((late.p90 + Dur(999)).whole_secs()).max(LEAST))
         };

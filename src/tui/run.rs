@@ -118,7 +118,7 @@ impl TuiError {
 }
 
 /// Everything that can wake the loop.
-enum Wake {
+pub(super) enum Wake {
     Input(Input),
     Signal(i32),
     InputLost(io::Error),
@@ -301,7 +301,7 @@ fn wait(shift: &mut LiveShift, board: &Board, refresh: Duration) -> Duration {
     until_second.min(until_wake).min(preview).min(refresh)
 }
 
-fn next(wakes: &Receiver<Wake>, wait: Duration) -> Option<Wake> {
+pub(super) fn next(wakes: &Receiver<Wake>, wait: Duration) -> Option<Wake> {
     match wakes.recv_timeout(wait) {
         Ok(wake) => Some(wake),
         Err(RecvTimeoutError::Timeout) => None,
@@ -312,7 +312,7 @@ fn next(wakes: &Receiver<Wake>, wait: Duration) -> Option<Wake> {
 }
 
 /// What an input event asks for. Pasted text is only ever letters for a field.
-fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<Action> {
+pub(super) fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<Action> {
     match input {
         Input::Key(event) if event.kind != KeyEventKind::Release => keymap::key(event)
             .and_then(|key| keymap::action(app.context(), key))
@@ -328,7 +328,7 @@ fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<Action> {
 
 /// Keys and signals, each on its own thread: the key thread may hang on a dead terminal without stopping the loop, and
 /// the loop notices by itself when it draws.
-fn listen() -> io::Result<Receiver<Wake>> {
+pub(super) fn listen() -> io::Result<Receiver<Wake>> {
     let (send, receive) = channel();
     let mut signals = Signals::new([SIGTERM, SIGHUP, SIGINT, SIGTSTP, SIGCONT])?;
     let to_loop = send.clone();

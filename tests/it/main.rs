@@ -27,6 +27,7 @@ mod process;
 mod proposals;
 mod pty;
 mod quality;
+mod quiz;
 mod report;
 mod rhythm;
 mod scene;

@@ -72,14 +72,37 @@ fn heading(lines: &[String], next: usize) -> bool {
     lines.get(next).is_some_and(|l| !l.is_empty() && l.chars().all(|c| c == '-'))
 }
 
-/// The line in pieces that fit; columns stay as they are where they fit.
+/// The line in pieces that fit: words, or the columns of a table as they stand.
 fn wrapped(line: &str, width: u16) -> Vec<String> {
     if text::width(line) <= width {
         return vec![line.to_owned()];
     }
-    let mut parts = text::wrap(line, width.saturating_sub(4));
-    for part in parts.iter_mut().skip(1) {
-        part.insert_str(0, "    ");
+    if !line.trim_end().contains("  ") {
+        let mut parts = text::wrap(line, width.saturating_sub(4));
+        parts.iter_mut().skip(1).for_each(|part| part.insert_str(0, "    "));
+        return parts;
     }
+    let mut parts = Vec::new();
+    let mut rest: Vec<char> = line.chars().collect();
+    let room = usize::from(width).max(8);
+    while rest.len() > room {
+        let at = (1..=room).rev().find(|&k| rest[k] == ' ').unwrap_or(room);
+        let after = rest.split_off(at);
+        parts.push(rest.iter().collect());
+        rest = "    ".chars().chain(after.into_iter().skip_while(|c| *c == ' ')).collect();
+    }
+    parts.push(rest.iter().collect());
     parts
+}
+
+#[cfg(test)]
+mod tests {
+    use super::wrapped;
+
+    #[test]
+    fn columns_stay_columns_and_words_are_wrapped() {
+        assert_eq!(wrapped("H1    24    412.3 %", 20), ["H1    24    412.3 %"]);
+        assert_eq!(wrapped("H1    24    412.3 %", 14), ["H1    24   ", "    412.3 %"]);
+        assert_eq!(wrapped("one two three four", 12), ["one two", "    three", "    four"]);
+    }
 }
