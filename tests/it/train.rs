@@ -292,3 +292,51 @@ fn a_learned_pace_slows_the_line_for_plan_and_verifier_alike() {
     assert_eq!(again.state(), shift.state());
     assert_eq!(plan(&line, again.state(), Time::ZERO, &Settings::default()), after);
 }
+
+/// Counted, not timed: the same slow crew, ten seeds, with the pace of another shift of it and without.
+#[test]
+fn plans_with_the_pace_of_a_slow_crew_keep_more_windows() {
+    use crate::lines::{Shape, varied};
+    use dwellhand::clock::ManualClock;
+    use dwellhand::live::LiveShift;
+    use dwellhand::plan::{Reserve, Settings};
+    use dwellhand::shift::Who as By;
+    use dwellhand::sim::{Crew, Pace};
+    use dwellhand::units::Time;
+    let mut broken = [0, 0];
+    for seed in 0..8 {
+        let (line, book) = varied(seed, Shape { steps: 8, carriers: 7, rinse: 1, hoists: 1 });
+        let mut learned = None;
+        for (k, count) in broken.iter_mut().enumerate() {
+            let clock = ManualClock::default();
+            let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
+            // Nothing else is kept free, so that what is counted is the pace's doing.
+            let settings = Settings { effort: 2, reserve: Reserve::NONE, ..Settings::default() };
+            let mut shift =
+                LiveShift::in_memory(Arc::new(line.clone()), opening, Box::new(clock.clone()), settings);
+            shift.submit(&Command::Open { book: book.clone() }, By::Supervisor).unwrap();
+            if k == 1 {
+                let pace = learned.take().unwrap();
+                shift.submit(&Command::LearnPace { pace }, By::Program).unwrap();
+            }
+            let slow =
+                Pace { slower: 1.2, distracted: 0.0, wrong_tank: 0.0, wrong_carrier: 0.0, ..Pace::HUMAN };
+            shift.set_hands(Box::new(Crew::new(slow, seed)));
+            let end = Time::ZERO + Dur::from_secs(12 * 3600);
+            while shift.now() < end
+                && shift
+                    .state()
+                    .carriers
+                    .iter()
+                    .any(|(_, c)| !matches!(c.place, dwellhand::shift::Place::Finished { .. }))
+            {
+                let next = shift.next_wake().max(shift.now() + Dur(1)).min(end);
+                clock.set(next);
+                shift.tick().unwrap();
+            }
+            *count += dwellhand::verify::happened(&line, shift.state()).len();
+            learned = Some(Learned::of(&line, shift.history()).pace);
+        }
+    }
+    assert!(broken[1] < broken[0], "without and with: {broken:?}");
+}
