@@ -18,6 +18,7 @@ pub mod rng;
 pub mod schedule;
 pub mod shift;
 pub mod sim;
+pub mod train;
 pub mod tui;
 pub mod units;
 pub mod verify;

@@ -7,6 +7,7 @@ use clap::builder::BoolishValueParser;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use super::calc_args::{Calc, Explain};
+use super::drill_args::Drill;
 use super::replay_args::Replay;
 use crate::plan::{Reserve, Settings};
 use crate::shift::ledger::{Quantity, Shade, Sign};
@@ -50,6 +51,8 @@ pub enum Task {
     Enter(Enter),
     /// Set, clear or check the PIN that supervisor's actions ask for
     Pin(Pin),
+    /// Practise on a made-up shift: list drills, run one, see somebody's progress
+    Drill(Drill),
     /// Work out process figures: film, current, power, heat, seal, rinse, classes, units; alone, list what there is
     Calc(Calc),
     /// Explain a kind of bath or a word of the trade
@@ -194,6 +197,12 @@ pub struct Run {
     /// How many times faster than the wall clock (practice only)
     #[arg(long, value_name = "N", value_parser = speed)]
     pub speed: Option<f64>,
+    /// Begin with the pace that this journal shows; what this shift shows counts once there are enough moves of its own
+    #[arg(long, value_name = "JOURNAL", conflicts_with = "nominal")]
+    pub pace: Option<PathBuf>,
+    /// Learn no pace: the times of the line file count, whatever people really need
+    #[arg(long)]
+    pub nominal: bool,
     /// How long a better plan is looked for after each event: a time such as 2s, or a count of tries; 0 for not at all
     #[arg(long, value_name = "BUDGET", value_parser = budget)]
     pub budget: Option<Budget>,
@@ -311,6 +320,13 @@ pub enum PinTask {
     Check,
 }
 
+fn slower(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(p) if (-30.0..=100.0).contains(&p) => Ok(p),
+        _ => Err("expected per cent between -30 and 100".to_owned()),
+    }
+}
+
 pub(super) fn speed(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(s) if (0.1..=600.0).contains(&s) => Ok(s),
@@ -399,6 +415,9 @@ pub struct Plan {
     /// gives the same plan on every machine; 0 for the first answer
     #[arg(long, value_name = "BUDGET", default_value = "1s", value_parser = budget)]
     pub budget: Budget,
+    /// Plan with the pace that the moves of this journal show, where there are enough
+    #[arg(long, value_name = "JOURNAL")]
+    pub pace: Option<PathBuf>,
     /// Plan with several reserves, each for the whole budget, and print what each costs in throughput
     #[arg(long)]
     pub reserve_cost: bool,
@@ -467,6 +486,7 @@ pub struct Rhythm {
 
 /// Arguments of `simulate`.
 #[derive(Debug, Args)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a flag of its own")]
 pub struct Simulate {
     #[command(flatten)]
     pub files: Files,
@@ -492,6 +512,15 @@ pub struct Simulate {
     /// What goes wrong: crane stops, a tank out of service; the same for every policy under one seed
     #[arg(long, value_enum, default_value_t)]
     pub trouble: TroubleKind,
+    /// By how many per cent the crew's loaded moves take longer than the line file says
+    #[arg(long, value_name = "PERCENT", default_value_t = 0.0, value_parser = slower, allow_negative_numbers = true)]
+    pub slower: f64,
+    /// Let the calls learn the crew's pace while the shift runs
+    #[arg(long)]
+    pub learn: bool,
+    /// Begin with the pace that this journal shows
+    #[arg(long, value_name = "JOURNAL")]
+    pub pace: Option<PathBuf>,
     /// Run one shift for each seed from A to B, both included, and print a table
     #[arg(long, value_name = "A..B", value_parser = seeds, conflicts_with_all = ["runs", "seed", "out"])]
     pub seeds: Option<Seeds>,
@@ -566,6 +595,10 @@ pub enum PageKind {
     Handover,
     /// Many shifts side by side
     Trend,
+    /// What broke, which calls were followed and how soon, and what others would have made of it
+    Debrief,
+    /// How long moves really took, against the model, and what the plan makes of it
+    Pace,
 }
 
 /// In which form a page is printed.

@@ -7,6 +7,7 @@ use super::inputs::{self, Text};
 use super::{Bad, Outcome, say, say_json};
 use crate::files;
 use crate::finding::{Finding, Origin, Severity};
+use crate::line::Line;
 
 pub fn check(args: &Check) -> Result<Outcome, Bad> {
     let (texts, unreadable) = read_all(&args.files);
@@ -17,6 +18,7 @@ pub fn check(args: &Check) -> Result<Outcome, Bad> {
     let of = |kind: files::Kind| texts.iter().filter(move |t| files::kind(&t.text) == Some(kind));
     let lines: Vec<&Text> = of(files::Kind::Line).collect();
     let recipes: Vec<&Text> = of(files::Kind::Recipes).collect();
+    let drills: Vec<&Text> = of(files::Kind::Drill).collect();
     if let Some(plan) = of(files::Kind::Plan).next() {
         return Err(Bad(format!("{}: a plan is judged by `dwellhand verify`", plan.name)));
     }
@@ -32,6 +34,7 @@ pub fn check(args: &Check) -> Result<Outcome, Bad> {
         ([line], [recipe]) => match files::read_line(line.source(), recipe.source()) {
             Ok(read) => {
                 findings.extend(read.warnings);
+                findings.extend(drills.iter().flat_map(|d| of_drill(d, &read.value)));
                 for orders in of(files::Kind::Orders) {
                     match files::read_orders(orders.source(), &read.value, None) {
                         Ok(orders) => findings.extend(orders.warnings),
@@ -41,9 +44,17 @@ pub fn check(args: &Check) -> Result<Outcome, Bad> {
             }
             Err(found) => {
                 findings.extend(found);
-                findings.extend(of(files::Kind::Orders).map(|t| not_checked(&t.name)));
+                let rest = of(files::Kind::Orders).chain(of(files::Kind::Drill));
+                findings.extend(rest.map(|t| not_checked(&t.name)));
             }
         },
+        ([], []) if !drills.is_empty() && of(files::Kind::Orders).next().is_none() => {
+            let (line, recipes, _) = files::demo();
+            match files::read_line(line, recipes) {
+                Ok(read) => findings.extend(drills.iter().flat_map(|d| of_drill(d, &read.value))),
+                Err(found) => findings.extend(found),
+            }
+        }
         _ if findings.is_empty() => {
             let text =
                 "give one line file and one recipe file: recipes and orders are checked against the line";
@@ -65,6 +76,11 @@ pub fn check(args: &Check) -> Result<Outcome, Bad> {
         ))?;
     }
     Ok(if errors { Outcome::Bad } else { Outcome::Fine })
+}
+
+/// A drill alone is checked against the demo line.
+fn of_drill(drill: &Text, line: &Line) -> Vec<Finding> {
+    files::read_drill(drill.source(), line).map_or_else(|found| found, |read| read.warnings)
 }
 
 /// What could be read, and what is to be said of the rest.

@@ -52,20 +52,9 @@ fn all(json: bool) -> Result<Outcome, Bad> {
     say(&out)
 }
 
-fn rows(card: &Card) -> [(&'static str, &'static str); 6] {
-    [
-        ("Does", card.does),
-        ("Window", card.window),
-        ("Too short", card.under),
-        ("Too long", card.over),
-        ("Caution", card.caution),
-        ("Usual", card.usual),
-    ]
-}
-
 fn card_text(card: &Card) -> String {
     let mut out = format!("{}\n\n", card.title);
-    for (head, body) in rows(card) {
+    for (head, body) in card.parts() {
         out.push_str(&paragraph(head, body, 9));
     }
     out.push_str("\nGeneral background. The shop's process sheet, safety data sheets and the site's safety officer win.\n");

@@ -6,6 +6,8 @@ mod calc;
 mod calc_args;
 mod check;
 mod compare;
+mod drill;
+mod drill_args;
 mod enter;
 mod explain;
 mod inputs;
@@ -13,10 +15,13 @@ mod kept;
 mod manual;
 mod mend;
 mod newcomer;
+mod pace;
 mod pin;
 mod plan;
 mod played;
 mod preferences;
+mod progress;
+mod quiz;
 mod replay;
 mod replay_args;
 mod replay_screens;
@@ -80,6 +85,7 @@ pub fn main() -> ExitCode {
         Task::Report(report) => report::report(&report),
         Task::Replay(replay) => replay::replay(&replay),
         Task::Enter(enter) => enter::enter(&enter),
+        Task::Drill(args) => drill::drill(&args),
         Task::Calc(calc) => calc::calc(&calc),
         Task::Explain(explain) => explain::explain(&explain),
         Task::Init(init) => newcomer::init(&init),

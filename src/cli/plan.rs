@@ -27,6 +27,15 @@ pub fn opened(line: &Line, book: OrderBook) -> State {
     state
 }
 
+/// Takes up a pace.
+fn learned(line: &Line, state: &mut State, pace: crate::shift::Pace) {
+    use crate::ids::Seq;
+    use crate::shift::{Event, Stamped, Who, apply};
+    let event = Event::PaceLearned { pace };
+    let (seq, at, by) = (Seq(2), Time::ZERO, Who::Program);
+    apply(state, line, &Stamped { seq, at, entered: at, by, event });
+}
+
 impl Planner {
     /// The planner's settings.
     pub fn settings(self) -> Settings {
@@ -37,8 +46,13 @@ impl Planner {
 pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
     let texts = inputs::texts(&args.files)?;
     let (line, orders) = inputs::build(&texts, None, &mut |w| warn(w))?;
-    let state = opened(&line, orders.book);
-    let settings = args.planner.settings();
+    let mut state = opened(&line, orders.book);
+    let mut settings = args.planner.settings();
+    if let Some(path) = &args.pace {
+        let pace = super::pace::of(path, &line)?;
+        settings.reserve = settings.reserve.learned(Some(&pace));
+        learned(&line, &mut state, pace);
+    }
     if args.reserve_cost {
         return reserve_cost(args, &line, &state, &orders.opening);
     }

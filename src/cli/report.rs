@@ -4,6 +4,7 @@ use super::args::{Form, PageKind, Report};
 use super::kept::Kept;
 use super::{Bad, Outcome, say, say_json};
 use crate::report::{self, Figures, Page, Source};
+use crate::train::{Debrief, Effort, Learned, rivals};
 
 pub fn report(args: &Report) -> Result<Outcome, Bad> {
     if args.page == PageKind::Trend {
@@ -28,6 +29,8 @@ pub fn report(args: &Report) -> Result<Outcome, Bad> {
         (None, PageKind::Start) => report::start(&source),
         (None, PageKind::Handover) => handover(&source, &kept),
         (None, PageKind::Shift | PageKind::Trend) => report::shift(&source),
+        (None, PageKind::Pace) => report::pace(&source, &Learned::of(&kept.line, &kept.history)),
+        (None, PageKind::Debrief) => report::debrief(&source, &looked_back(&kept)?),
     };
     show(&page, args.form)
 }
@@ -70,4 +73,11 @@ fn handover(source: &Source<'_>, kept: &Kept) -> Page {
     let mut page = report::handover(source);
     page.lead.push(format!("journal: {} entries, hash of the last {}", kept.entries, kept.hash));
     page
+}
+
+/// The debrief with all it can be held against.
+fn looked_back(kept: &Kept) -> Result<Debrief, Bad> {
+    let mut debrief = Debrief::of(&kept.line, &kept.history, kept.now);
+    debrief.rivals = rivals(&kept.line, &debrief.met, kept.now, Effort::default())?;
+    Ok(debrief)
 }

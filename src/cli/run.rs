@@ -47,6 +47,13 @@ pub fn live(
     let (mut shift, mut seat) = if args.role == Role::Watch { (watch(args)?, None) } else { open(args)? };
     shift.set_lock(lock);
     shift.set_improving(improving(args.budget.unwrap_or(Budget::EACH_EVENT)))?;
+    if args.role != Role::Watch && !args.nominal {
+        if let Some(path) = &args.pace {
+            let pace = super::pace::of(path, shift.line())?;
+            shift.submit(&Command::LearnPace { pace }, Who::Program)?;
+        }
+        shift.set_learning();
+    }
     if let Some(crew) = args.crew {
         shift.set_hands(Box::new(Crew::new(crew.pace(), args.planner.seed)));
     }
@@ -167,7 +174,7 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
     let real = Opening::at(wall_now());
     let (line, orders) = inputs::build(&texts, (!practice).then_some(real), &mut |w| warn(w))?;
     let speed = args.speed.unwrap_or(1.0);
-    let path = args.shift.clone().unwrap_or_else(|| new_journal(texts.demo));
+    let path = args.shift.clone().unwrap_or_else(|| new_journal(if texts.demo { "demo" } else { "shift" }));
     journal::ensure_folder(&path)?;
     let new = NewShift {
         texts: texts.stored(),
@@ -220,8 +227,7 @@ pub(super) fn damaged(path: &Path, problem: &Problem) -> Bad {
 }
 
 /// A journal of its own for every shift that is not named.
-fn new_journal(demo: bool) -> PathBuf {
-    let kind = if demo { "demo" } else { "shift" };
+pub(super) fn new_journal(kind: &str) -> PathBuf {
     let stamp = wall_now().format("%Y%m%d-%H%M%S");
     journal::default_path(&format!("{kind}-{stamp}-{}.jsonl", std::process::id()))
 }

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::args::{CrewKind, Policy, Simulate, TroubleKind};
-use super::{Bad, Outcome as Exit, compare, inputs, plan::warn, say, say_json, upsets, verify, worth};
+use super::{Bad, Outcome as Exit, compare, inputs, pace, plan::warn, say, say_json, upsets, verify, worth};
 use crate::clock::ManualClock;
 use crate::files::Orders;
 use crate::line::{Harm, Line};
@@ -163,11 +163,20 @@ pub fn run(args: &Simulate, site: &Site, under: Under) -> Result<Run, Bad> {
     let lasting = Dur::from_secs_f64(args.hours * 3600.0);
     let end = Time::ZERO + lasting;
     let troubles = Troubles::draw(&site.line, args.trouble.trouble(), seed, lasting);
-    let crew = Crew::new(args.crew.pace(), seed).with_stops(&troubles.stops);
+    let pace = args.crew.pace();
+    let pace = Pace { slower: pace.slower * (1.0 + args.slower / 100.0), ..pace };
+    let crew = Crew::new(pace, seed).with_stops(&troubles.stops);
     let Some(rule) = policy.rule() else {
         let clock = ManualClock::default();
         let settings = Settings { seed, ..args.planner.settings() };
         let mut shift = begin(args.out.as_deref(), site, &clock, settings)?;
+        if let Some(path) = &args.pace {
+            let pace = pace::of(path, &site.line)?;
+            shift.submit(&Command::LearnPace { pace }, Who::Program)?;
+        }
+        if args.learn {
+            shift.set_learning();
+        }
         shift.set_improving(Improving::AtOnce { tries: args.budget })?;
         shift.set_hands(Box::new(crew));
         run_until(&mut shift, &clock, &troubles, end)?;

@@ -5,6 +5,7 @@
 //! (see `verify`), and the disk.
 
 mod common;
+mod drill_in;
 mod excerpt;
 mod film_in;
 mod limits_in;
@@ -27,7 +28,8 @@ use crate::civil::Opening;
 use crate::finding::Finding;
 use crate::line::{Line, OrderBook};
 use crate::schedule::Schedule;
-use shape::{LineFile, OrdersFile, PlanFile, RecipesFile};
+use crate::train::Drill;
+use shape::{DrillFile, LineFile, OrdersFile, PlanFile, RecipesFile};
 use text::Doc;
 
 /// A text and the name the user knows it by.
@@ -90,6 +92,23 @@ pub fn read_orders(
     outcome(value, doc.into_findings())
 }
 
+/// Reads a drill on a line, and the moment at which it begins.
+pub fn read_drill(drill: Source<'_>, line: &Line) -> Result<Read<(Drill, Opening)>, Vec<Finding>> {
+    let mut doc = Doc::open(drill);
+    let file = doc.decode::<DrillFile>();
+    let value = file.and_then(|file| drill_in::read(&mut doc, &file, line));
+    outcome(value, doc.into_findings())
+}
+
+/// The orders file that a drill file holds, those that come in later among them; empty if it holds none.
+pub fn orders_of_drill(drill: &str) -> String {
+    let whole: serde_json::Value = serde_json::from_str(drill).unwrap_or_default();
+    let orders = serde_json::json!({
+        "format": "dwellhand-orders/1", "opens": whole["opens"], "orders": whole["orders"],
+    });
+    format!("{orders:#}\n")
+}
+
 /// A schedule as a plan file, ready to be printed.
 pub fn write_plan(line: &Line, book: &OrderBook, schedule: &Schedule) -> serde_json::Value {
     serde_json::to_value(plan_io::write(line, book, schedule))
@@ -122,6 +141,8 @@ pub enum Kind {
     Orders,
     /// A plan.
     Plan,
+    /// A drill.
+    Drill,
 }
 
 /// Which kind of file a text is by the word in its `format`; `None` if it does not say, or not in JSON.
@@ -136,6 +157,7 @@ pub fn kind(text: &str) -> Option<Kind> {
         "dwellhand-recipes" => Some(Kind::Recipes),
         "dwellhand-orders" => Some(Kind::Orders),
         "dwellhand-plan" => Some(Kind::Plan),
+        "dwellhand-drill" => Some(Kind::Drill),
         _ => None,
     }
 }
@@ -152,6 +174,27 @@ pub fn demo() -> (Source<'static>, Source<'static>, Source<'static>) {
 /// A shift on the demo line with several upsets, as its journal. Made by a simulated crew; `README.md` has the command.
 pub fn demo_shift() -> Source<'static> {
     Source { name: "demo-data/shift-upset.jsonl", text: include_str!("../../demo-data/shift-upset.jsonl") }
+}
+
+/// The drills that come with the program. Invented, like the demo.
+pub fn drills() -> [Source<'static>; 7] {
+    macro_rules! drill {
+        ($name:literal) => {
+            Source {
+                name: concat!("demo-data/drills/", $name, ".json"),
+                text: include_str!(concat!("../../demo-data/drills/", $name, ".json")),
+            }
+        };
+    }
+    [
+        drill!("normal-morning"),
+        drill!("count-short"),
+        drill!("black-heavy"),
+        drill!("rush-order"),
+        drill!("rectifier-lost"),
+        drill!("crane-stop-stripped"),
+        drill!("wrong-tank"),
+    ]
 }
 
 /// Findings are never empty on failure, and hold only warnings on success.

@@ -111,7 +111,12 @@ fn opens(doc: &mut Doc<'_>, text: Option<&str>) -> Option<Opening> {
     opening
 }
 
-fn time_of_day(doc: &mut Doc<'_>, path: &[Seg], text: &str, opening: Option<Opening>) -> Option<Time> {
+pub(super) fn time_of_day(
+    doc: &mut Doc<'_>,
+    path: &[Seg],
+    text: &str,
+    opening: Option<Opening>,
+) -> Option<Time> {
     let Some((hour, minute)) = hour_minute(text) else {
         doc.error("bad-time", path, &quote(text), "a time of day such as \"14:30\"");
         return None;

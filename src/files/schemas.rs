@@ -5,7 +5,7 @@ use std::path::Path;
 use schemars::generate::SchemaSettings;
 use schemars::{JsonSchema, SchemaGenerator};
 
-use super::shape::{LineFile, OrdersFile, PlanFile, RecipesFile};
+use super::shape::{DrillFile, LineFile, OrdersFile, PlanFile, RecipesFile};
 
 fn check<T: JsonSchema>(name: &str) {
     let generator = SchemaGenerator::new(SchemaSettings::draft2020_12());
@@ -38,4 +38,9 @@ fn the_orders_schema_is_current() {
 #[test]
 fn the_plan_schema_is_current() {
     check::<PlanFile>("plan.schema.json");
+}
+
+#[test]
+fn the_drill_schema_is_current() {
+    check::<DrillFile>("drill.schema.json");
 }

@@ -1,4 +1,4 @@
-//! The shape of the four JSON files, field by field. The doc comments here are the descriptions in the JSON
+//! The shape of the JSON files, field by field. The doc comments here are the descriptions in the JSON
 //! Schemas under `assets/`, so they are written for the person who fills in a file.
 //!
 //! Lengths of time are seconds (decimals allowed) or text such as `"4:30"`; positions are metres. Unknown fields
@@ -705,4 +705,98 @@ fn yes() -> bool {
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde calls it with a reference")]
 fn is_true(b: &bool) -> bool {
     *b
+}
+
+/// The tag of a drill file.
+#[derive(Debug, Clone, Copy, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub enum DrillFormat {
+    /// The only version so far.
+    #[serde(rename = "dwellhand-drill/1")]
+    V1,
+}
+
+/// A drill: a shift made for practice on a line and its recipes, and what happens on it by itself.
+#[derive(Debug, Clone, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct DrillFile {
+    /// The JSON Schema of this file, for editors. Not read.
+    #[serde(rename = "$schema", default)]
+    pub schema: Option<String>,
+    /// Always `dwellhand-drill/1`.
+    pub format: DrillFormat,
+    /// Short name, as it is typed.
+    pub name: String,
+    /// What it is called.
+    pub title: String,
+    /// What there is to learn, in a sentence or two.
+    pub about: String,
+    /// 1: plain. 2: tight windows. 3: upsets.
+    pub difficulty: u8,
+    /// How long it lasts, in hours.
+    pub hours: f64,
+    /// Seed of plans and of a simulated crew. Absent: 1.
+    #[serde(default)]
+    pub seed: Option<u64>,
+    /// When the shift opens, as in an orders file.
+    pub opens: String,
+    /// Orders, as in an orders file; those that come in later too.
+    pub orders: Vec<OrderShape>,
+    /// What happens by itself, in any order.
+    #[serde(default)]
+    pub happens: Vec<HappensShape>,
+}
+
+/// One thing that happens by itself.
+#[derive(Debug, Clone, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct HappensShape {
+    /// Time of day, `"HH:MM"`, before which it does not happen.
+    pub at: String,
+    /// What happens.
+    pub what: HappensWord,
+    /// Name of a stage: it waits until a load stands in a bath of it, but no longer than 30 minutes. Absent: it does not
+    /// wait.
+    #[serde(default)]
+    pub within: Option<String>,
+    /// The hoist that stops.
+    #[serde(default)]
+    pub hoist: Option<String>,
+    /// The tank that goes out of service.
+    #[serde(default)]
+    pub tank: Option<String>,
+    /// How many minutes a stop or an outage lasts.
+    #[serde(default)]
+    pub minutes: Option<f64>,
+    /// True if everybody knows how long a stop lasts. Absent: nobody knows.
+    #[serde(default)]
+    pub known: bool,
+    /// The order of this file that comes in then and not at the opening.
+    #[serde(default)]
+    pub order: Option<String>,
+    /// The carrier that is counted short.
+    #[serde(default)]
+    pub carrier: Option<String>,
+    /// How many parts are missing from it.
+    #[serde(default)]
+    pub parts: Option<u32>,
+}
+
+/// What happens on a drill.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum HappensWord {
+    /// A hoist stops: `hoist`, `minutes`, `known`.
+    Stop,
+    /// A tank goes out of service: `tank`, `minutes`.
+    TankOut,
+    /// An order comes in: `order`.
+    Order,
+    /// The next load that is put down turns out to be in the tank beside.
+    WrongTank,
+    /// A carrier that has come out is counted short: `carrier`, `parts`.
+    CountShort,
 }

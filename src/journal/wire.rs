@@ -8,6 +8,7 @@
 
 mod change;
 mod entry;
+mod pace;
 
 use std::path::Path;
 
@@ -224,6 +225,9 @@ enum WireEvent {
     },
     Entered {
         entry: entry::WireEntry,
+    },
+    PaceLearned {
+        pace: pace::WirePace,
     },
     Noted {
         text: String,
@@ -689,6 +693,7 @@ impl Names<'_> {
                 WireEvent::Changed { change: self.write_change(change), why: why.clone() }
             }
             Event::Entered { entry } => WireEvent::Entered { entry: self.write_entry(entry) },
+            Event::PaceLearned { pace } => WireEvent::PaceLearned { pace: self.write_pace(pace) },
             Event::Noted { text } => WireEvent::Noted { text: text.clone() },
         }
     }
@@ -766,6 +771,7 @@ impl Names<'_> {
             }
             WireEvent::Changed { change, why } => Event::Changed { change: self.read_change(change)?, why },
             WireEvent::Entered { entry } => Event::Entered { entry: self.read_entry(entry)? },
+            WireEvent::PaceLearned { pace } => Event::PaceLearned { pace: self.read_pace(pace)? },
             WireEvent::Noted { text } => Event::Noted { text },
         })
     }

@@ -99,6 +99,9 @@ pub enum Harm {
 }
 
 impl Harm {
+    /// All of them, the worst first.
+    pub const ALL: [Self; 4] = [Self::Scrap, Self::Rework, Self::Shade, Self::Nuisance];
+
     /// The letter that stands for it wherever colour might fail.
     pub fn letter(self) -> char {
         match self {

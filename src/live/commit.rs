@@ -55,7 +55,7 @@ impl LiveShift {
         if !self.only_went_on_since(known.seen) {
             return Err(Problem::MovedOn);
         }
-        let (line, settings) = (&*self.line, &self.settings);
+        let (line, settings) = (&*self.line, &self.reckons_with());
         let mut again = weigh(line, &self.history, commands, now, settings, Some(&known.weighed))
             .map_err(|(_, refusal)| refusal)?;
         if again.worse_than(line, &known.weighed).is_some() {

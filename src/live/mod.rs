@@ -6,10 +6,13 @@
 mod asking;
 mod commit;
 mod fork;
+mod happening;
+mod learning;
 mod lock;
 mod notice;
 mod planning;
 mod preview;
+mod reckon;
 mod resume;
 mod search;
 mod source;
@@ -27,7 +30,7 @@ pub use planning::Planner;
 pub use preview::{Known, Previewed};
 pub use resume::instant;
 pub use search::{Improving, SEARCH_THREAD};
-pub use source::Hands;
+pub use source::{Halted, Hands};
 
 use crate::civil::Opening;
 use crate::clock::{self, Clock};
@@ -110,6 +113,9 @@ pub struct LiveShift {
     improving: Improving,
     searcher: search::Searcher,
     previewer: preview::Previewer,
+    reckoner: reckon::Reckoner,
+    director: Option<crate::train::Director>,
+    learning: learning::Learning,
     plan: planning::InForce,
     calls: Vec<Call>,
     breaches: Vec<Breach>,
@@ -138,6 +144,9 @@ impl LiveShift {
             improving: Improving::Off,
             searcher: search::Searcher::default(),
             previewer: preview::Previewer::default(),
+            reckoner: reckon::Reckoner::default(),
+            director: None,
+            learning: learning::Learning::default(),
             plan: planning::InForce::default(),
             calls: Vec::new(),
             breaches: Vec::new(),
@@ -243,6 +252,10 @@ impl LiveShift {
     /// The line as it is now: what its file says and what was changed since.
     pub fn line(&self) -> &Line {
         self.history.state().line(&self.line)
+    }
+    /// The line as its file says.
+    pub fn filed(&self) -> &Line {
+        &self.line
     }
     /// Where the axis lies on the wall clock.
     pub fn opening(&self) -> Opening {

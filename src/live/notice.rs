@@ -32,6 +32,8 @@ pub enum Notice {
         /// What is called next now.
         carrier: String,
     },
+    /// Something happened by itself on a drill.
+    Happened(String),
     /// The crew wanted something that cannot be done.
     CrewRefused(String),
 }
@@ -69,6 +71,7 @@ impl fmt::Display for Notice {
             Self::NextCallChanged { carrier } => {
                 write!(f, "{carrier} is called before what was shown next: fewer windows break that way")
             }
+            Self::Happened(words) => f.write_str(words),
             Self::CrewRefused(why) => write!(f, "the crew could not go on: {why}"),
         }
     }

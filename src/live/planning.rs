@@ -259,11 +259,11 @@ impl LiveShift {
     }
 
     fn planned(&mut self, now: Time) -> Schedule {
-        let weighed = self.plan.weighed.take();
+        let (weighed, settings) = (self.plan.weighed.take(), self.reckons_with());
         let (line, state) = (&*self.line, self.history.state());
-        let schedule = (self.planner)(line, state, now, &self.settings);
+        let schedule = (self.planner)(line, state, now, &settings);
         let Some(weighed) = weighed else { return schedule };
-        let other = plan::plan_in_order(line, state, &weighed, now, &self.settings);
+        let other = plan::plan_in_order(line, state, &weighed, now, &settings);
         if is_better(line, state, &other, &schedule) { other } else { schedule }
     }
 
@@ -345,7 +345,7 @@ impl LiveShift {
 
     /// Settings with a random stream for each event: where the last search found nothing, the same tries find nothing.
     fn search_settings(&self) -> Settings {
-        Settings { seed: self.settings.seed.wrapping_add(self.state().seq.0 << 16), ..self.settings }
+        Settings { seed: self.settings.seed.wrapping_add(self.state().seq.0 << 16), ..self.reckons_with() }
     }
 
     /// Takes what the search has found since the last look. True if anything that is shown changed.
@@ -401,9 +401,10 @@ impl LiveShift {
     /// Puts a plan that a search has found in force, if it is worth it now. True if it was.
     fn adopt_better(&mut self, found: &Schedule, now: Time) -> Result<bool, Problem> {
         let (line, state) = (&*self.line, self.history.state());
+        let settings = self.reckons_with();
         let follow = |plan: &Schedule| {
-            plan::follow(line, state, plan, now, &self.settings)
-                .or_else(|| plan::follow_stretched(line, state, plan, now, &self.settings))
+            plan::follow(line, state, plan, now, &settings)
+                .or_else(|| plan::follow_stretched(line, state, plan, now, &settings))
         };
         // Time has gone by since both were made.
         let (Some(better), Some(current)) = (follow(found), follow(&self.plan.shown)) else {

@@ -72,7 +72,7 @@ impl LiveShift {
             line: Arc::clone(&self.line),
             history: self.history.clone(),
             commands,
-            settings: self.settings,
+            settings: self.reckons_with(),
             at: self.now(),
             seen: self.last_fact(),
             earlier,

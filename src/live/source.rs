@@ -20,3 +20,13 @@ impl Hands for crate::sim::Crew {
         Self::next(self, line, state, calls, now)
     }
 }
+
+/// Hands that do nothing with a crane that is said to be stopped, as people would.
+pub struct Halted<H>(pub H);
+
+impl<H: Hands> Hands for Halted<H> {
+    fn next(&mut self, line: &Line, state: &State, calls: &[Call], now: Time) -> Option<(Time, Command)> {
+        let stopped = calls.first().is_some_and(|c| state.standing.stopped.contains_key(&c.mv.hoist));
+        if stopped { None } else { self.0.next(line, state, calls, now) }
+    }
+}

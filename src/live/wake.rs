@@ -79,7 +79,9 @@ impl LiveShift {
             return Ok(self.state().seq != seq);
         }
         self.let_come()?;
+        self.let_happen()?;
         self.let_crew_act()?;
+        self.learn()?;
         self.commit(&Command::Watch, Who::Program)?;
         if self.plan_due().is_some_and(|due| due <= now) {
             self.plan_anew(now, planning::Adopt::IfDifferent)?;
@@ -104,6 +106,9 @@ impl LiveShift {
         }
         if let Some((at, _)) = self.to_come.front() {
             wake = wake.min(*at);
+        }
+        if let Some(happens) = self.happens_at(now) {
+            wake = wake.min(happens);
         }
         if let Some(act) = self.crew_acts(now) {
             wake = wake.min(act);

@@ -89,6 +89,15 @@ pub fn price_tries(carriers: usize) -> u64 {
     AMONG_FEW * FEW / FEW.max(carriers as u64)
 }
 
+/// A move that could be done now, and what it costs against the schedule's first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Choice {
+    /// The move.
+    pub first: Move,
+    /// Its price; nothing for the schedule's own.
+    pub price: Price,
+}
+
 /// The least costly of a few other moves that could be done now in place of the schedule's first. `None` if there is
 /// none, or if the first is under way. Each is made better within the budget before it is compared.
 pub fn instead(
@@ -99,6 +108,66 @@ pub fn instead(
     settings: &Settings,
     budget: &mut Budget,
 ) -> Option<Instead> {
+    let weighed = weigh(line, state, schedule, now, settings, budget)?;
+    let key = |o: &Objective| (o.scrap, o.harm(), o.left, o.weighted_late, o.finish);
+    let other = weighed.others.iter().min_by_key(|other| key(&other.worth))?;
+    Some(Instead { carrier: other.first.carrier, price: weighed.price(line, state, other) })
+}
+
+/// What could be done now: the schedule's first move, and a few others with their prices. `None` if the first is under way.
+pub fn choices(
+    line: &Line,
+    state: &State,
+    schedule: &Schedule,
+    now: Time,
+    settings: &Settings,
+    budget: &mut Budget,
+) -> Option<Vec<Choice>> {
+    let weighed = weigh(line, state, schedule, now, settings, budget)?;
+    let own = Choice { first: *weighed.planned.moves.first()?, price: Price::Nothing };
+    let others = weighed.others.iter();
+    let others = others.map(|o| Choice { first: o.first, price: weighed.price(line, state, o) });
+    Some(std::iter::once(own).chain(others).collect())
+}
+
+/// The schedule from now on, and what would come of other first moves.
+struct Weighed {
+    planned: Schedule,
+    worth: Objective,
+    others: Vec<Other>,
+}
+
+struct Other {
+    first: Move,
+    schedule: Schedule,
+    worth: Objective,
+}
+
+impl Weighed {
+    fn price(&self, line: &Line, state: &State, other: &Other) -> Price {
+        let (worth, base) = (&other.worth, &self.worth);
+        if worth.harm() > base.harm() {
+            broken(state.line(line), state, &self.planned, &other.schedule)
+        } else if worth.left > base.left {
+            Price::Leaves(worth.left - base.left)
+        } else if worth.late >= base.late + SAME {
+            Price::Late(worth.late - base.late)
+        } else if worth.finish >= base.finish + SAME {
+            Price::Later(worth.finish - base.finish)
+        } else {
+            Price::Nothing
+        }
+    }
+}
+
+fn weigh(
+    line: &Line,
+    state: &State,
+    schedule: &Schedule,
+    now: Time,
+    settings: &Settings,
+    budget: &mut Budget,
+) -> Option<Weighed> {
     let hangs = |place: Place| matches!(place, Place::OnHook { .. } | Place::InTank { hooked: Some(_), .. });
     if state.carriers.iter().any(|(_, c)| hangs(c.place)) {
         return None;
@@ -114,31 +183,15 @@ pub fn instead(
             others.push(m);
         }
     }
-    let base = Objective::of(line, state, &as_planned, &[]);
     let settings = Settings { effort: EFFORT, ..*settings };
-    let taken = others
-        .into_iter()
-        .filter_map(|other| Some((other, taken_first(line, state, &as_planned, other, &settings, budget)?)))
-        .take(OTHERS);
-    let key = |o: &Objective| (o.scrap, o.harm(), o.left, o.weighted_late, o.finish);
-    let (other, schedule, worth) = taken
-        .map(|(other, schedule)| {
-            let worth = Objective::of(line, state, &schedule, &[]);
-            (other, schedule, worth)
-        })
-        .min_by_key(|(_, _, worth)| key(worth))?;
-    let price = if worth.harm() > base.harm() {
-        broken(line, state, &as_planned, &schedule)
-    } else if worth.left > base.left {
-        Price::Leaves(worth.left - base.left)
-    } else if worth.late >= base.late + SAME {
-        Price::Late(worth.late - base.late)
-    } else if worth.finish >= base.finish + SAME {
-        Price::Later(worth.finish - base.finish)
-    } else {
-        Price::Nothing
-    };
-    Some(Instead { carrier: other.carrier, price })
+    let taken = others.into_iter().filter_map(|other| {
+        let schedule = taken_first(line, state, &as_planned, other, &settings, budget)?;
+        let worth = Objective::of(line, state, &schedule, &[]);
+        Some(Other { first: *schedule.moves.first()?, schedule, worth })
+    });
+    let others = taken.take(OTHERS).collect();
+    let worth = Objective::of(line, state, &as_planned, &[]);
+    Some(Weighed { planned: as_planned, worth, others })
 }
 
 /// The worst window that one schedule breaks more than another.

@@ -22,9 +22,9 @@ mod timing;
 mod way;
 
 pub use explain::{Call, Reason, calls, remaining};
-pub use instead::{Instead, Price, instead, price_tries};
+pub use instead::{Choice, Instead, Price, choices, instead, price_tries};
 pub use objective::{Excess, Limit, Margin, Objective, excesses};
-pub use reserve::Reserve;
+pub use reserve::{MoveKind, Reserve, kinds};
 pub use rounds::improve_in_rounds;
 pub use search::Budget;
 

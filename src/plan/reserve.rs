@@ -2,10 +2,37 @@
 
 use crate::ids::RecipeId;
 use crate::line::{Line, Visit};
+use crate::shift::Pace;
 use crate::units::Dur;
 
 /// A window between shortest and longest dwell that is no longer than this is short: a rinse, a dip.
 const SHORT: Dur = Dur::from_secs(60);
+
+/// A kind of move.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum MoveKind {
+    /// With an air limit.
+    Critical,
+    /// Into a step whose window is short.
+    Short,
+    /// Any other.
+    Other,
+}
+
+impl MoveKind {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Critical, Self::Short, Self::Other];
+}
+
+/// Whether a move out of a visit is critical, and whether it is short; it may be both.
+pub fn kinds(line: &Line, recipe: RecipeId, leaves: Visit) -> (bool, bool) {
+    let critical = !line.air_max(recipe, leaves).is_unlimited();
+    let short = line.next_visit(recipe, leaves).is_some_and(|next| {
+        let (min, max) = line.window(recipe, next);
+        max - min <= SHORT
+    });
+    (critical, short)
+}
 
 /// Kept free before each loaded move, and before the end of the window the move ends. Where a move is of two kinds the
 /// longer one counts.
@@ -30,17 +57,23 @@ impl Reserve {
 
     /// The reserve of a move out of a visit.
     pub(super) fn of(&self, line: &Line, recipe: RecipeId, leaves: Visit) -> Dur {
-        let critical = !line.air_max(recipe, leaves).is_unlimited();
-        let short = line.next_visit(recipe, leaves).is_some_and(|next| {
-            let (min, max) = line.window(recipe, next);
-            max - min <= SHORT
-        });
-        match (critical, short) {
+        match kinds(line, recipe, leaves) {
             (true, true) => self.critical.max(self.short),
             (true, false) => self.critical,
             (false, true) => self.short,
             (false, false) => self.other,
         }
+    }
+
+    /// The same with what was learned where that is longer: what was asked for is the least. A shorter one was tried: bars
+    /// come out sooner and a window breaks now and then by seconds.
+    #[must_use]
+    pub fn learned(self, pace: Option<&Pace>) -> Self {
+        pace.map_or(self, |p| Self {
+            critical: p.critical.unwrap_or_default().max(self.critical),
+            short: p.short.unwrap_or_default().max(self.short),
+            other: p.other.unwrap_or_default().max(self.other),
+        })
     }
 
     /// No more than so much for any move.

@@ -23,6 +23,20 @@ pub struct Card {
     pub usual: &'static str,
 }
 
+impl Card {
+    /// Its paragraphs with a word in front of each, in the order in which they are read.
+    pub fn parts(&self) -> [(&'static str, &'static str); 6] {
+        [
+            ("Does", self.does),
+            ("Window", self.window),
+            ("Too short", self.under),
+            ("Too long", self.over),
+            ("Caution", self.caution),
+            ("Usual", self.usual),
+        ]
+    }
+}
+
 /// Soak clean.
 pub const CLEAN: Card = Card {
     word: "clean",

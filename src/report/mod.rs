@@ -3,6 +3,8 @@
 //! A page is plain data ([`Page`]) that can be had as text, Markdown, CSV or JSON. Nothing here knows a disk or a terminal.
 
 mod chart;
+mod debrief;
+mod pace;
 mod page;
 mod pages;
 mod racks;
@@ -13,6 +15,8 @@ mod trend;
 mod water;
 
 pub use chart::svg;
+pub use debrief::debrief;
+pub use pace::pace;
 pub use page::{Body, Page, Part};
 pub use pages::{handover, start};
 pub use rates::{AlarmRates, rates};

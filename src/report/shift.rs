@@ -79,10 +79,8 @@ fn orders(source: &Source<'_>) -> Part {
     Part::table("Orders", &["order", "what", "finished", "promised", "last out", "kept"], rows.collect())
 }
 
-const HARMS: [Harm; 4] = [Harm::Scrap, Harm::Rework, Harm::Shade, Harm::Nuisance];
-
-fn by_harm(breaches: &[Breach]) -> Part {
-    let rows = HARMS.map(|harm| {
+pub(super) fn by_harm(breaches: &[Breach]) -> Part {
+    let rows = Harm::ALL.map(|harm| {
         let own = || breaches.iter().filter(move |b| b.harm == Some(harm));
         let count = |rule: Rule| own().filter(|b| b.rule == rule).count().to_string();
         let worst = own().map(|b| b.by).max();

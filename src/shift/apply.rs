@@ -7,6 +7,7 @@ use super::command::Claim;
 use super::event::{Event, Stamped, StopStep};
 use super::isa::{AlarmState, Transition};
 use super::ledger::Entered;
+use super::pace;
 use super::state::{Alarm, AlarmKey, AlarmLevel, Carrier, Place, State, Stay};
 use crate::ids::{CarrierId, HoistId, Id as _, TankId};
 use crate::line::{Line, Visit};
@@ -91,6 +92,7 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
             Transition::Unsuppress(a.active)
         }),
         Event::StopAlarm { hoist, step } => stop_alarm(state, *hoist, *step, at),
+        Event::PaceLearned { pace } => pace::apply(state, line, pace),
         Event::Entered { entry } => state.ledger.entries.push(Entered { at, entry: entry.clone() }),
         Event::Undone { .. } | Event::Retimed { .. } | Event::Noted { .. } => {}
     }

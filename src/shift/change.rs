@@ -14,6 +14,7 @@ pub(super) use apply::{apply, learn_from};
 pub(super) use decide::decide;
 pub use standing::{Bench, Ended, Lent, Park, Run, Said, Standing, Stop};
 pub(super) use take_back::{take_back, when_undone};
+pub(super) use variant::slowed;
 
 use super::command::Refusal;
 use crate::ids::{CarrierId, HoistId, OrderId, RecipeId, StepNo, TankId};

@@ -2,6 +2,7 @@
 
 use super::change::Change;
 use super::ledger::Entry;
+use super::pace::Pace;
 use super::state::AlarmKey;
 use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::line::{OrderBook, Visit};
@@ -106,6 +107,11 @@ pub enum Command {
         entry: Entry,
         /// When it was so; earlier than now for a late entry.
         at: Time,
+    },
+    /// Reckon with a pace that was learned from confirmed moves.
+    LearnPace {
+        /// The pace.
+        pace: Pace,
     },
     /// Write something down.
     Note {

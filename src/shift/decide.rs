@@ -61,6 +61,10 @@ pub fn decide(
             possible_time(*at, not_before, now, "it was still on the line then")?;
             entered(line, state, ledger::decide(line, state, entry)?, *at, now)
         }
+        Command::LearnPace { pace } => {
+            pace.checked(filed)?;
+            Ok(vec![(now, Event::PaceLearned { pace: pace.clone() })])
+        }
         Command::Note { text } => Ok(vec![(now, Event::Noted { text: text.clone() })]),
     }
 }

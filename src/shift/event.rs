@@ -3,6 +3,7 @@
 use super::change::Change;
 use super::command::Claim;
 use super::ledger::Entry;
+use super::pace::Pace;
 use super::state::{AlarmKey, AlarmLevel};
 use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::line::{OrderBook, Visit};
@@ -151,6 +152,11 @@ pub enum Event {
         /// What.
         entry: Entry,
     },
+    /// How people really move was learned; plans reckon with it from here on.
+    PaceLearned {
+        /// The pace.
+        pace: Pace,
+    },
     /// Something worth keeping was written down.
     Noted {
         /// The words.
@@ -196,6 +202,7 @@ impl Event {
                     | Self::Changed { .. }
                     // They may shut a bath, or open it.
                     | Self::Entered { entry: Entry::Bath { .. } }
+                    | Self::PaceLearned { .. }
             )
     }
 

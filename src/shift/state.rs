@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::change::Standing;
 use super::isa::AlarmState;
 use super::ledger::Ledger;
+use super::pace::Pace;
 use crate::ids::{Arena, CarrierId, HoistId, Seq, TankId};
 use crate::line::{Line, OrderBook, Visit};
 use crate::schedule::Schedule;
@@ -29,6 +30,8 @@ pub struct State {
     pub alarms: BTreeMap<AlarmKey, Alarm>,
     /// Alarms of stopped hoists that are not normal.
     pub stop_alarms: BTreeMap<HoistId, Alarm>,
+    /// How people really move, if it was learned.
+    pub pace: Option<Pace>,
     /// Changes that stand.
     pub standing: Standing,
     /// Number of the last event folded in.

@@ -18,6 +18,8 @@ pub struct Pace {
     pub reaction: Dur,
     /// Spread of the reaction: standard deviation of its logarithm.
     pub reaction_spread: f64,
+    /// How long every loaded move takes in the middle against the model.
+    pub slower: f64,
     /// Relative spread of every loaded move.
     pub move_spread: f64,
     /// Chance per pick of being distracted for up to two minutes.
@@ -35,6 +37,7 @@ impl Pace {
     pub const PUNCTUAL: Self = Self {
         reaction: Dur::ZERO,
         reaction_spread: 0.0,
+        slower: 1.0,
         move_spread: 0.0,
         distracted: 0.0,
         wrong_tank: 0.0,
@@ -45,6 +48,7 @@ impl Pace {
     pub const HUMAN: Self = Self {
         reaction: Dur(1500),
         reaction_spread: 0.5,
+        slower: 1.0,
         move_spread: 0.05,
         distracted: 0.01,
         wrong_tank: 0.002,
@@ -180,7 +184,7 @@ impl Crew {
         let pace = self.pace;
         let reaction = pace.reaction.as_secs_f64() * (pace.reaction_spread * self.rng.normal()).exp();
         let distracted = (self.rng.chance(pace.distracted), self.rng.below(100));
-        let stretch = (1.0 + pace.move_spread * self.rng.normal()).clamp(0.8, 1.5);
+        let stretch = pace.slower * (1.0 + pace.move_spread * self.rng.normal()).clamp(0.8, 1.5);
         let late = (self.rng.chance(pace.late_key), self.rng.below(40));
         let seconds = |(it_is, of): (bool, usize), at_least: i64| {
             Dur::from_secs(if it_is { at_least + of as i64 } else { 0 })

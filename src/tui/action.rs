@@ -41,6 +41,10 @@ pub enum Action {
     Crew,
     /// Show a pane, or one of the supervisor's screens.
     Pane(u8),
+    /// Read about baths and words.
+    Lessons,
+    /// Read what the shift came to so far.
+    Debrief,
     /// Sort by something else.
     Sort,
     /// Type what rows must hold.

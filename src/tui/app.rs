@@ -10,15 +10,17 @@ use super::dialog::{
 };
 use super::entries::{self, Entries};
 use super::keymap::{self, Context, Key};
+use super::lessons::Lessons;
 use super::pages::{self, Pages};
+use super::reading::Reading;
 use super::tape::{self, Tape, Wish};
-use crate::ids::CarrierId;
-use crate::line::{Line, OrderBook};
+use crate::ids::{CarrierId, TankId};
+use crate::line::{Line, OrderBook, Role};
 use crate::live::Known;
 use crate::shift::ledger::Entry;
 use crate::shift::{AlarmAction, AlarmLevel, Claim, Command, Place};
 use crate::units::{Dur, Time};
-use crate::view::{AlarmOf, AlarmRow, Board, Said, claims, lifts, lowers, step_um};
+use crate::view::{AlarmOf, AlarmRow, Board, Said, claims, lesson_of, lessons, lifts, lowers, step_um};
 
 /// Nobody can read a call and answer it faster than this; a press that comes sooner was meant for the call before.
 const JUST_CHANGED: Dur = Dur(700);
@@ -64,6 +66,8 @@ pub enum Effect {
     },
     /// Open the lock on supervisor's actions with what was typed.
     Unlock(String),
+    /// Show the pages about the shift so far.
+    Debrief,
     /// Leave.
     Quit,
     /// Let a simulated crew work.
@@ -91,6 +95,10 @@ pub enum Screen {
     Changes,
     /// Pages to read and sign.
     Pages,
+    /// Cards of baths, and words.
+    Lessons,
+    /// Pages about the shift.
+    Reading,
 }
 
 impl Screen {
@@ -209,6 +217,10 @@ pub struct App {
     pub reckon: Option<Reckon>,
     /// The last line of it that was typed.
     pub reckoned: String,
+    /// Where the reader is among cards and words.
+    pub lessons: Lessons,
+    /// Pages about the shift.
+    pub reading: Reading,
     shown: Option<(Said, Time)>,
     settled: Time,
 }
@@ -235,6 +247,8 @@ impl App {
             entries: Entries::default(),
             reckon: None,
             reckoned: String::new(),
+            lessons: Lessons::default(),
+            reading: Reading::default(),
             shown: None,
             settled: Time::PAST,
         }
@@ -267,6 +281,8 @@ impl App {
             (None, Screen::Chart | Screen::Tanks) => Context::Times,
             (None, Screen::Changes) => Context::Changes,
             (None, Screen::Pages) => Context::Pages,
+            (None, Screen::Lessons) => Context::Lessons,
+            (None, Screen::Reading) => Context::Reading,
         }
     }
 
@@ -339,6 +355,7 @@ pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
             Screen::Live => on_live(app, action, board, now),
             Screen::Changes => on_changes(app, action, board, now),
             Screen::Pages => on_pages(app, action, board, now),
+            Screen::Lessons | Screen::Reading => on_reading(app, action, board, now),
             _ => on_desk(app, action, board, now),
         };
     };
@@ -392,12 +409,43 @@ fn on_desk(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
         | Action::Pane(_)
         | Action::Propose
         | Action::Enter
-        | Action::Reckon => {
+        | Action::Reckon
+        | Action::Lessons
+        | Action::Debrief => {
             return on_live(app, action, board, now);
         }
         action => app.desk.act(app.screen, action, board),
     }
     Vec::new()
+}
+
+/// Cards and words, and pages about the shift.
+fn on_reading(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
+    match action {
+        Action::Back if app.screen == Screen::Lessons => {
+            app.screen = app.lessons.from.take().unwrap_or(home(app.post));
+        }
+        Action::Back => app.screen = app.reading.from.take().unwrap_or(home(app.post)),
+        Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
+        Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Lessons | Action::Debrief => {
+            return on_live(app, action, board, now);
+        }
+        action if app.screen == Screen::Lessons => app.lessons.act(action, lessons(&app.line).len()),
+        action => app.reading.act(action),
+    }
+    Vec::new()
+}
+
+/// Opens the cards and words, at what a tank holds if one is named.
+fn read_lessons(app: &mut App, tank: Option<TankId>) {
+    let role = tank.map(|t| app.line.tanks[t].role);
+    if let Some(Role::Bath(stage)) = role {
+        app.lessons.show(lesson_of(app.line.stages[stage].kind));
+    }
+    if app.screen != Screen::Lessons {
+        app.lessons.from = Some(app.screen);
+        app.screen = Screen::Lessons;
+    }
 }
 
 /// Changes: what is proposed is weighed, committed or dropped.
@@ -420,7 +468,12 @@ fn on_changes(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
             }));
         }
         Action::Help => app.dialog = Some(help(app)),
-        Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose => {
+        Action::Acknowledge
+        | Action::Quit
+        | Action::Pane(_)
+        | Action::Propose
+        | Action::Lessons
+        | Action::Debrief => {
             return on_live(app, action, board, now);
         }
         action => app.changes.act(action, board),
@@ -591,6 +644,14 @@ fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect>
             }
         }
         Action::Wrong => app.dialog = Some(wrong(board)),
+        Action::Lessons => read_lessons(app, None),
+        Action::Debrief => {
+            if app.screen != Screen::Reading {
+                app.reading.from = Some(app.screen);
+                app.screen = Screen::Reading;
+            }
+            return vec![Effect::Debrief];
+        }
         Action::Propose => propose(app, board, now),
         Action::Reckon => {
             let text = reckon_text(app, board);
@@ -862,6 +923,7 @@ fn in_dialog(app: &mut App, dialog: Dialog, action: Action, board: &Board, now: 
         Dialog::Help(scroll) => {
             app.dialog = Some(Dialog::Help(moved(scroll, action, super::screens::help::lines().len())));
         }
+        Dialog::Tank(tank) if action == Action::Lessons => read_lessons(app, Some(tank)),
         Dialog::Page(mut page) => {
             page.scroll = moved(page.scroll, action, page.lines.len());
             app.dialog = Some(Dialog::Page(page));

@@ -290,7 +290,11 @@ impl Source for Player {
                 Effect::Repaint => outcome = Outcome::Repaint,
                 Effect::Suspend => outcome = Outcome::Suspend,
                 // What happened stays as it is.
-                Effect::Submit { .. } | Effect::Commit { .. } | Effect::StartCrew | Effect::Unlock(_) => {
+                Effect::Submit { .. }
+                | Effect::Commit { .. }
+                | Effect::StartCrew
+                | Effect::Unlock(_)
+                | Effect::Debrief => {
                     app.tell("This is a replay: nothing is said here. T takes it over.", true, self.now);
                 }
             }

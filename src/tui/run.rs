@@ -13,12 +13,14 @@ use signal_hook::low_level::emulate_default_handler;
 use super::action::Action;
 use super::app::{App, Effect, Post, Reckon, update};
 use super::changes::keep_preview;
+use super::course::{Course, Stage};
 use super::debounce::Debounce;
 use super::glyphs::GlyphSet;
 use super::herald::{Calls, Herald};
 use super::keymap::{self, Context};
 use super::pages::keep_page;
 use super::player::Player;
+use super::retold;
 use super::screens::{Look, paint};
 use super::terminal::{Screen, ring};
 use super::theme::{Depth, Ground};
@@ -61,6 +63,8 @@ pub struct Options {
     pub synchronised: bool,
     /// What calls when an alarm sets in.
     pub calls: Calls,
+    /// A practice with an end; whoever begins it is told when the cautions have been read.
+    pub course: Option<Course>,
 }
 
 impl Default for Options {
@@ -76,6 +80,7 @@ impl Default for Options {
             caution: true,
             synchronised: true,
             calls: Calls::default(),
+            course: None,
         }
     }
 }
@@ -230,6 +235,7 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                     Err(problem) => app.tell(format!("FAULT: {problem}"), true, now),
                 }
             }
+            Effect::Debrief => retold::open(app, shift),
             Effect::Quit => outcome = Outcome::Quit,
             Effect::StartCrew => outcome = Outcome::StartCrew,
             Effect::Repaint => outcome = Outcome::Repaint,
@@ -244,6 +250,8 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
 struct Live<'a> {
     shift: &'a mut LiveShift,
     post: Post,
+    course: Option<Course>,
+    stage: Stage,
     start_crew: &'a mut dyn FnMut(&mut LiveShift),
 }
 
@@ -264,6 +272,10 @@ impl Source for Live<'_> {
         app.learn(shift.line(), &shift.state().book);
         keep_preview(app, shift);
         offer_ways(app, shift, self.post);
+        retold::keep(app, shift);
+        if self.course.is_some_and(|course| self.stage.keep(course, app, shift)) {
+            (self.start_crew)(shift);
+        }
     }
 
     fn now(&mut self) -> Time {
@@ -297,7 +309,7 @@ impl Source for Live<'_> {
 }
 
 /// Runs the screens until the person leaves or the terminal goes away. `start_crew` is called when the person wants to
-/// watch a simulated crew.
+/// watch a simulated crew, or when a practice with an end begins.
 pub fn run(
     ears: &Ears,
     shift: &mut LiveShift,
@@ -306,7 +318,8 @@ pub fn run(
 ) -> Result<Exit, TuiError> {
     let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
     app.reckon = options.reckon;
-    show(ears, &mut Live { shift, post: options.post, start_crew }, app, options)
+    let (post, course, stage) = (options.post, options.course, Stage::default());
+    show(ears, &mut Live { shift, post, course, stage, start_crew }, app, options)
 }
 
 /// Plays a recording until the person leaves it or wants to take it over: see [`Player::take_wanted`].
@@ -411,7 +424,7 @@ pub(super) fn wait(shift: &mut LiveShift, board: &Board, refresh: Duration) -> D
     let real = |t: Option<Duration>| t.unwrap_or(refresh);
     let until_second = real(shift.wait_until(second)).max(LEAST_WAIT);
     let until_wake = real(shift.wait_until(wake)).max(Duration::from_millis(5));
-    let preview = if shift.is_previewing() { PREVIEW_LOOK } else { refresh };
+    let preview = if shift.is_previewing() || shift.is_reckoning() { PREVIEW_LOOK } else { refresh };
     until_second.min(until_wake).min(preview).min(refresh)
 }
 
@@ -426,7 +439,7 @@ pub(super) fn next(wakes: &Receiver<Wake>, wait: Duration) -> Option<Wake> {
 }
 
 /// What an input event asks for. Pasted text is only ever letters for a field.
-fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<Action> {
+pub(super) fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<Action> {
     match input {
         Input::Key(event) if event.kind != KeyEventKind::Release => keymap::key(event)
             .and_then(|key| app.wants(key))
@@ -441,7 +454,7 @@ fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<Action> {
 }
 
 /// Who listens to keys and signals: one for a process, whatever is shown one after the other.
-pub struct Ears(Receiver<Wake>);
+pub struct Ears(pub(super) Receiver<Wake>);
 
 impl Ears {
     /// Begins to listen.

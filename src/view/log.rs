@@ -6,7 +6,7 @@ use super::entries;
 use super::words::{Spot, clean, past_words};
 use super::{At, changes};
 use crate::ids::{Seq, TankId};
-use crate::shift::{AlarmKey, AlarmKind, Claim, Event, History, Stamped, StopStep, Who};
+use crate::shift::{AlarmKey, AlarmKind, Claim, Event, History, Pace, Stamped, StopStep, Who};
 use crate::units::{Dur, Time};
 
 /// Entries said at least this long after they happened are marked as late.
@@ -171,8 +171,22 @@ fn words(at: At<'_>, event: &Event) -> Option<String> {
         }
         Event::Changed { change, why } => changes::words(at, change, why),
         Event::Entered { entry } => entries::words(at, entry),
+        Event::PaceLearned { pace } => pace_words(at, pace),
         Event::Noted { text } => format!("note: {}", clean(text)),
     })
+}
+
+fn pace_words(at: At<'_>, pace: &Pace) -> String {
+    let hoists = pace.stretch.iter();
+    let mut parts: Vec<String> = hoists
+        .map(|(h, s)| {
+            format!("{} {:.0} % of its times", clean(&at.line.hoists[*h].name), f64::from(*s) / 10.0)
+        })
+        .collect();
+    for (word, reserve) in [("critical", pace.critical), ("short", pace.short), ("other", pace.other)] {
+        parts.extend(reserve.map(|r| format!("reserve {word} {} s", r.whole_secs())));
+    }
+    format!("pace learned: {}", parts.join(", "))
 }
 
 fn alarm(at: At<'_>, key: AlarmKey) -> String {

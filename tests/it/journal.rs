@@ -10,6 +10,7 @@ use dwellhand::ids::{CarrierId, HoistId, OrderId, RecipeId, Seq, StepNo, TankId}
 use dwellhand::journal::*;
 use dwellhand::line::{CarrierSpec, EntrySide, Order, OrderBook, Priority, Visit};
 use dwellhand::schedule::{Move, Schedule};
+use dwellhand::shift::Pace;
 use dwellhand::shift::ledger::{Count, Entry, Inspection, Quantity, Reading, Shade, Sign};
 use dwellhand::shift::{
     AlarmKey, AlarmKind, AlarmLevel, Bench, Change, Claim, Event, Stamped, StopCause, StopStep, Who, Whose,
@@ -127,6 +128,17 @@ fn every_kind() -> Vec<Event> {
     ])
     .chain(every_entry().into_iter().map(|entry| Event::Entered { entry }))
     .chain(every_bench().into_iter().map(|change| Event::Changed { change, why: String::new() }))
+    .chain([
+        Event::PaceLearned {
+            pace: Pace {
+                stretch: [(H1, 1187)].into(),
+                critical: Some(Dur(7000)),
+                short: None,
+                other: Some(Dur(4000)),
+            },
+        },
+        Event::PaceLearned { pace: Pace::default() },
+    ])
     .collect()
 }
 
@@ -219,6 +231,7 @@ fn kind(event: &Event) -> &'static str {
         Event::AlarmUnsuppressed { .. } => "alarm-unsuppressed",
         Event::StopAlarm { .. } => "stop-alarm",
         Event::Changed { .. } => "changed",
+        Event::PaceLearned { .. } => "pace-learned",
         Event::Noted { .. } => "noted",
     }
 }
@@ -309,7 +322,7 @@ fn every_kind_has_a_golden_line_under_its_name() {
     let mut kinds: Vec<_> = every_kind().iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds.len(), 22);
+    assert_eq!(kinds.len(), 23);
 }
 
 #[test]

@@ -16,7 +16,7 @@ fn opening() -> Opening {
 }
 
 /// A shift on a small line, run to its end by a crew that is often distracted.
-fn ran(seed: u64) -> (Line, History, Time) {
+pub fn ran(seed: u64) -> (Line, History, Time) {
     let (line, book) = varied(seed, Shape { steps: 8, carriers: 6, rinse: 2, hoists: 1 });
     let mut history = opened(&line, book);
     let pace = Pace { distracted: 0.2, wrong_tank: 0.02, ..Pace::HUMAN };
@@ -37,7 +37,7 @@ fn ran(seed: u64) -> (Line, History, Time) {
     (line, history, now)
 }
 
-fn board(line: &Line, history: &History, now: Time) -> Board {
+pub fn board(line: &Line, history: &History, now: Time) -> Board {
     let state = history.state();
     let plan = state.plan.as_ref().map(|p| remaining(state, p)).unwrap_or_default();
     let calls = calls(line, state, &plan, now, usize::MAX);

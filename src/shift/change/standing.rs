@@ -141,6 +141,13 @@ fn lengths(assumed: Dur) -> (Dur, Dur) {
     (assumed, LEAD.min(Dur(assumed.0 / 2)))
 }
 
+impl Standing {
+    /// Takes a line in place of the one that changes have made.
+    pub(in crate::shift) fn set_line(&mut self, line: Arc<Line>) {
+        self.line = Some(line);
+    }
+}
+
 impl State {
     /// The line as it is now: `filed`, or what changes have made of it.
     pub fn line<'a>(&'a self, filed: &'a Line) -> &'a Line {

@@ -4,7 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::{Look, alarms, board, changes, chart, live, occupation, pages, timeline};
+use super::{Look, alarms, board, changes, chart, lessons, live, occupation, pages, reading, timeline};
 use crate::tui::app::{App, Post, Screen};
 use crate::tui::theme::Role;
 use crate::tui::widgets::{countdown, text};
@@ -28,6 +28,8 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
         Screen::Tanks => occupation::draw(buf, body, board, app, look),
         Screen::Changes => changes::draw(buf, body, board, app, look),
         Screen::Pages => pages::draw(buf, body, app, look),
+        Screen::Lessons => lessons::draw(buf, body, app, look),
+        Screen::Reading => reading::draw(buf, body, app, look),
         _ => board::draw(buf, body, board, app, look),
     }
     2 + strip
@@ -76,6 +78,12 @@ fn tabs(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
     if app.post == Post::Supervisor {
         titles.push((&proposed, Screen::Changes));
     }
+    // Read rather than watched: named only while they are open, so that the others keep their room.
+    titles.extend(match app.screen {
+        Screen::Lessons => Some((" 9 Baths and words ", Screen::Lessons)),
+        Screen::Reading => Some((" 0 Debrief ", Screen::Reading)),
+        _ => None,
+    });
     for (title, screen) in titles {
         let role = if screen == app.screen { Role::Chosen } else { Role::Text };
         let at = Rect { x, width: area.right().saturating_sub(x), ..area };

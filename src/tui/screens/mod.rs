@@ -19,6 +19,7 @@ mod chart;
 mod desk;
 mod dialogs;
 pub mod help;
+mod lessons;
 mod line;
 mod live;
 mod log;
@@ -27,6 +28,7 @@ mod occupation;
 pub(crate) mod pages;
 mod queue;
 mod rail;
+mod reading;
 mod small;
 mod tank;
 mod timeline;
@@ -84,9 +86,13 @@ pub fn paint(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look
                     0
                 }
                 Screen::Live => live::draw(buf, area, board, app, look),
-                Screen::Board | Screen::Chart | Screen::Tanks | Screen::Changes | Screen::Pages => {
-                    desk::draw(buf, area, board, app, look)
-                }
+                Screen::Board
+                | Screen::Chart
+                | Screen::Tanks
+                | Screen::Changes
+                | Screen::Pages
+                | Screen::Lessons
+                | Screen::Reading => desk::draw(buf, area, board, app, look),
             };
             dialogs::draw(buf, area, top, board, app, look);
         }

@@ -1,0 +1,275 @@
+//! `drill`: shifts made for practice, on the live screens, with a debrief at the end.
+
+use std::fmt::Write as _;
+use std::io::IsTerminal as _;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::Duration;
+
+use super::args::{Form, Role, Run};
+use super::drill_args::Drill as Args;
+use super::inputs::{self, Text, Texts};
+use super::plan::warn;
+use super::progress::{Kept, Practised, Progress, keep};
+use super::run::{new_journal, options};
+use super::seat::Seat;
+use super::{Bad, Outcome, quiz, say, say_json};
+use crate::civil::Opening;
+use crate::clock::{Clock, ManualClock, RunningClock};
+use crate::files;
+use crate::journal::{self, StoredText};
+use crate::line::Line;
+use crate::live::{Halted, Improving, LiveShift, NewShift};
+use crate::plan::Settings;
+use crate::report::{self, Page, Source};
+use crate::shift::ledger::{Entry, Sign};
+use crate::shift::{Command, Who};
+use crate::sim::Crew;
+use crate::train::{Debrief, Director, Drill, Effort, rivals};
+use crate::tui::{self, Course, Ears, Exit, Options};
+use crate::units::{Dur, Time};
+
+pub fn drill(args: &Args) -> Result<Outcome, Bad> {
+    if let Some(initials) = &args.progress {
+        return Progress::read()?.print(initials, args.json);
+    }
+    if let Some(about) = &args.quiz {
+        return quiz::quiz(args, about);
+    }
+    let Some(name) = &args.name else { return list(args) };
+    let ground = Ground::of(name)?;
+    if args.at_once { at_once(args, &ground) } else { on_screen(args, &ground) }
+}
+
+/// A drill and what it is run on.
+pub struct Ground {
+    pub line: Arc<Line>,
+    pub drill: Drill,
+    pub opening: Opening,
+    texts: Texts,
+}
+
+impl Ground {
+    /// The drill of a name from the list, or from a file.
+    pub fn of(name: &str) -> Result<Self, Bad> {
+        let own = |s: files::Source<'_>| Text { name: s.name.to_owned(), text: s.text.to_owned() };
+        let text = match files::drills().iter().find(|s| short(s.name) == name) {
+            Some(embedded) => own(*embedded),
+            None if Path::new(name).exists() => inputs::read(Path::new(name))?,
+            None => return Err(Bad(format!("there is no drill {name}; `dwellhand drill` lists them"))),
+        };
+        let (line, recipes, orders) = files::demo();
+        let texts = Texts { line: own(line), recipes: own(recipes), orders: own(orders), demo: true };
+        let wrong =
+            |f: &[crate::finding::Finding]| Bad(inputs::listed(f, &[&texts.line, &texts.recipes, &text]));
+        let line = files::read_line(line, recipes).map_err(|f| wrong(&f))?.value;
+        let (drill, opening) = files::read_drill(text.source(), &line).map_err(|f| wrong(&f))?.value;
+        let orders = Text { name: text.name.clone(), text: files::orders_of_drill(&text.text) };
+        let texts = Texts { orders, ..texts };
+        Ok(Self { line: Arc::new(line), drill, opening, texts })
+    }
+
+    fn settings(&self) -> Settings {
+        Settings { seed: self.drill.seed, ..Settings::default() }
+    }
+
+    /// When it is over at the latest.
+    pub fn end(&self) -> Time {
+        Time::ZERO + self.drill.lasting
+    }
+
+    /// The shift at its opening; kept in memory without a path.
+    pub fn open(&self, path: Option<&Path>, clock: Box<dyn Clock>, speed: f64) -> Result<LiveShift, Bad> {
+        let book = self.drill.book.clone();
+        let mut shift = if let Some(path) = path {
+            journal::ensure_folder(path)?;
+            let stored = |t: &Text| StoredText { name: t.name.clone(), text: t.text.clone() };
+            let texts = journal::StoredTexts {
+                line: stored(&self.texts.line),
+                recipes: stored(&self.texts.recipes),
+                orders: stored(&self.texts.orders),
+            };
+            let zone = self.opening.zone();
+            let settings = self.settings();
+            let new = NewShift { texts, opening: self.opening, zone, book, settings, practice: true, speed };
+            LiveShift::create(path, Arc::clone(&self.line), new, clock)?
+        } else {
+            let line = Arc::clone(&self.line);
+            let mut shift = LiveShift::in_memory(line, self.opening, clock, self.settings());
+            shift.submit(&Command::Open { book }, Who::Supervisor)?;
+            shift
+        };
+        shift.set_director(Director::new(self.drill.happens.clone()));
+        Ok(shift)
+    }
+}
+
+/// The name of a drill from that of its file.
+fn short(path: &str) -> &str {
+    let file = path.rsplit('/').next().unwrap_or(path);
+    file.strip_suffix(".json").unwrap_or(file)
+}
+
+fn list(args: &Args) -> Result<Outcome, Bad> {
+    let progress = Progress::read()?;
+    let initials = args.initials.as_deref();
+    let mut drills =
+        files::drills().iter().map(|s| Ground::of(short(s.name))).collect::<Result<Vec<_>, _>>()?;
+    drills.sort_by_key(|g| g.drill.difficulty);
+    if args.json {
+        let row = |g: &Ground| {
+            let best = progress.best(&g.drill.name, initials);
+            serde_json::json!({
+                "name": g.drill.name,
+                "title": g.drill.title,
+                "about": g.drill.about,
+                "difficulty": g.drill.difficulty,
+                "hours": g.drill.lasting.as_secs_f64() / 3600.0,
+                "best": best.as_ref().map(|(_, kept)| kept),
+                "best_by": best.map(|(p, _)| &p.initials),
+            })
+        };
+        let rows: Vec<_> = drills.iter().map(row).collect();
+        return say_json(&serde_json::json!({ "format": "dwellhand-drills/1", "drills": rows }));
+    }
+    let mut text = String::new();
+    for g in &drills {
+        let Drill { name, title, difficulty, lasting, about, .. } = &g.drill;
+        let hard = ["plain", "tight", "upset"][usize::from(*difficulty).clamp(1, 3) - 1];
+        let hours = lasting.as_secs_f64() / 3600.0;
+        let _ = writeln!(text, "{name:<20} {difficulty} {hard:<6} {hours:>3} h  {title}");
+        for line in tui::widgets::text::wrap(about, 92) {
+            let _ = writeln!(text, "    {line}");
+        }
+        match progress.best(name, initials) {
+            Some((p, kept)) => writeln!(text, "    best so far, {}: {}", p.initials, kept.words()),
+            None => writeln!(text, "    not practised yet"),
+        }
+        .expect("a String takes everything");
+    }
+    text.push_str("\ndwellhand drill NAME --initials AB runs one; --crew simulated watches a crew do it\n");
+    say(&text)
+}
+
+/// As fast as the machine allows, with a crew.
+fn at_once(args: &Args, ground: &Ground) -> Result<Outcome, Bad> {
+    let clock = ManualClock::default();
+    let mut shift = ground.open(args.shift.as_deref(), Box::new(clock.clone()), 1.0)?;
+    shift.set_improving(Improving::AtOnce { tries: TRIES })?;
+    hands(args, ground, &mut shift);
+    play(&mut shift, &clock, ground.end())?;
+    for notice in shift.take_notices() {
+        warn(&notice.to_string());
+    }
+    let debrief = finish(args, ground, &mut shift)?;
+    let page = page(ground, &mut shift, debrief)?;
+    match args.form {
+        Form::Text => say(&page.text()),
+        Form::Markdown => say(&page.markdown()),
+        Form::Csv => say(&page.csv()),
+        Form::Html => say(&page.html()),
+        Form::Json => say_json(&page.json()),
+        Form::Svg => Err(Bad("a debrief has no picture; report --form svg draws the shift".to_owned())),
+    }
+}
+
+/// Tries at a better plan after each event without a screen.
+const TRIES: u64 = 10_000;
+
+/// Lets a shift live until it is over, jumping from one thing that happens to the next.
+pub fn play(shift: &mut LiveShift, clock: &ManualClock, end: Time) -> Result<(), Bad> {
+    while shift.now() < end && !shift.is_played_out() {
+        let next = shift.next_wake().max(shift.now() + Dur(1)).min(end);
+        clock.set(next);
+        shift.tick()?;
+    }
+    Ok(())
+}
+
+fn hands(args: &Args, ground: &Ground, shift: &mut LiveShift) {
+    if let Some(crew) = args.crew {
+        shift.set_hands(Box::new(Halted(Crew::new(crew.pace(), ground.drill.seed))));
+    }
+}
+
+fn on_screen(args: &Args, ground: &Ground) -> Result<Outcome, Bad> {
+    if !std::io::stdout().is_terminal() || !std::io::stdin().is_terminal() {
+        let text = "a drill needs a terminal; --crew simulated --at-once works without one";
+        return Err(Bad(text.to_owned()));
+    }
+    if args.role == Role::Watch {
+        return Err(Bad("--role watch only looks; --crew simulated lets you watch a drill".to_owned()));
+    }
+    let path: PathBuf =
+        args.shift.clone().unwrap_or_else(|| new_journal(&format!("drill-{}", ground.drill.name)));
+    // Time stands still until the cautions are read.
+    let mut shift = ground.open(Some(&path), Box::new(ManualClock::default()), args.speed)?;
+    let mut seat = Seat::take(&path)?;
+    shift.set_improving(Improving::Behind { lasting: LASTING, tries: MOST_TRIES })?;
+    if let Some(initials) = args.initials.clone() {
+        let entry = Entry::Signed { sign: Sign::On, initials };
+        shift.submit(&Command::Enter { entry, at: Time::ZERO }, Who::Operator)?;
+    }
+    hands(args, ground, &mut shift);
+    let speed = args.speed;
+    let mut begin = |shift: &mut LiveShift| {
+        let now = shift.now();
+        shift.set_clock(Box::new(RunningClock::practice(now, speed)));
+        if let Err(Bad(text)) = seat.tell(now, speed) {
+            warn(&text);
+        }
+    };
+    let run = Run { role: args.role, looks: args.looks.clone(), crew: args.crew, ..Run::default() };
+    let course = Course { ends: ground.end() };
+    let exit = tui::run(
+        &Ears::listen()?,
+        &mut shift,
+        &Options { course: Some(course), ..options(&run, false)? },
+        &mut begin,
+    );
+    let debrief = finish(args, ground, &mut shift)?;
+    let page = page(ground, &mut shift, debrief)?;
+    let outcome = match exit {
+        Ok(Exit::Quit) => Outcome::Fine,
+        Ok(Exit::Signal(number)) => return Ok(Outcome::Signal(number as u8)),
+        Err(error) => {
+            warn(&error.to_string());
+            Outcome::Code(error.code() as u8)
+        }
+    };
+    say(&page.text())?;
+    warn(&format!("The drill is kept in {}", path.display()));
+    Ok(outcome)
+}
+
+/// What a better plan may take after each event.
+const LASTING: Duration = Duration::from_secs(1);
+const MOST_TRIES: u64 = 500_000;
+
+/// Keeps what it came to for the trainee.
+fn finish(args: &Args, ground: &Ground, shift: &mut LiveShift) -> Result<Debrief, Bad> {
+    let now = shift.now();
+    let debrief = Debrief::of(&ground.line, shift.history(), now);
+    if let Some(initials) = args.initials.clone() {
+        keep(Practised {
+            at: String::new(),
+            initials,
+            name: ground.drill.name.clone(),
+            ended: now >= ground.end() || shift.is_played_out(),
+            watched: args.crew.is_some(),
+            drill: Some(Kept::from(debrief.score())),
+            quiz: None,
+        })?;
+    }
+    Ok(debrief)
+}
+
+fn page(ground: &Ground, shift: &mut LiveShift, mut debrief: Debrief) -> Result<Page, Bad> {
+    let now = shift.now();
+    let effort = Effort { seed: ground.drill.seed, ..Effort::default() };
+    debrief.rivals = rivals(&ground.line, &debrief.met, now, effort)?;
+    let board = tui::board_of(shift);
+    let source =
+        Source { line: &ground.line, history: shift.history(), board: &board, opening: &ground.opening, now };
+    Ok(report::debrief(&source, &debrief))
+}

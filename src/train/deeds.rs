@@ -1,0 +1,153 @@
+//! Every pick and place of a shift with the call that stood then.
+//!
+//! 1. The call is the first move left of the plan in force when the deed was said; with several hoists, of the hoist that
+//!    did it. What was taken back does not count; what was retimed counts at its new time.
+//! 2. A pick is due when the plan lifts. A later plan may put a call off that was not due yet; one that was due stays due.
+//! 3. A pick follows the call if carrier, tank and hoist are the ones called, however late; a place, if the tank is.
+
+use std::collections::BTreeMap;
+
+use crate::ids::{CarrierId, HoistId, Seq, TankId};
+use crate::line::{Line, Visit};
+use crate::plan::remaining;
+use crate::schedule::Move;
+use crate::shift::{Event, History, State, apply, effective};
+use crate::units::{Dur, Time};
+
+/// A pick or a place that was done.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Deed {
+    /// The event that says so.
+    pub seq: Seq,
+    /// When it was done.
+    pub at: Time,
+    /// With which carrier.
+    pub carrier: CarrierId,
+    /// By which hoist.
+    pub hoist: HoistId,
+    /// What.
+    pub does: Does,
+    /// The move that was called then, if any was.
+    pub called: Option<Move>,
+    /// When a pick was due by that call.
+    pub due: Option<Time>,
+    /// It was what the call said.
+    pub followed: bool,
+}
+
+/// What was done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Does {
+    /// Lifted out of a tank.
+    Pick {
+        /// The tank.
+        from: TankId,
+        /// Why it was there.
+        leaves: Visit,
+    },
+    /// Put into a tank.
+    Place {
+        /// The tank.
+        to: TankId,
+        /// What that makes of it.
+        visit: Visit,
+    },
+}
+
+impl Deed {
+    /// From the instant a pick was due to the pick; a pick before that counts as none. `None` where no call was followed.
+    pub fn reaction(&self) -> Option<Dur> {
+        let due = self.due.filter(|_| self.followed)?;
+        Some((self.at - due).or_zero())
+    }
+
+    /// True for a pick.
+    pub fn is_pick(&self) -> bool {
+        matches!(self.does, Does::Pick { .. })
+    }
+}
+
+/// All deeds of a shift, in the order in which they were said.
+pub fn deeds(line: &Line, history: &History) -> Vec<Deed> {
+    let mut state = State::before(line);
+    let mut calls = Calls::default();
+    let mut found = Vec::new();
+    for stamped in effective(history.events()) {
+        let (seq, at) = (stamped.seq, stamped.at);
+        let deed = match stamped.event {
+            Event::Lifted { carrier, hoist, from } => {
+                let leaves = leaves(&state, carrier);
+                let called = first_left(&state, hoist);
+                let followed = called.is_some_and(|m| {
+                    (m.carrier, m.from, m.hoist, m.leaves) == (carrier, from, hoist, leaves)
+                });
+                let due = called.and_then(|m| calls.due(&m));
+                let does = Does::Pick { from, leaves };
+                Some(Deed { seq, at, carrier, hoist, does, called, due, followed })
+            }
+            Event::Lowered { carrier, hoist, to, visit, .. } => {
+                let called = first_left(&state, hoist).filter(|m| m.carrier == carrier);
+                let followed = called.is_some_and(|m| (m.to, m.visit) == (to, visit));
+                let does = Does::Place { to, visit };
+                Some(Deed { seq, at, carrier, hoist, does, called, due: None, followed })
+            }
+            _ => None,
+        };
+        found.extend(deed);
+        let planned = matches!(stamped.event, Event::PlanAdopted { .. });
+        apply(&mut state, line, &stamped);
+        if planned {
+            calls.learn(line, &state, stamped.entered);
+        }
+    }
+    found
+}
+
+fn leaves(state: &State, carrier: CarrierId) -> Visit {
+    match state.carriers[carrier].place {
+        crate::shift::Place::InTank { visit, .. } => visit,
+        _ => Visit::Load,
+    }
+}
+
+/// When the calls that stand are due.
+#[derive(Default)]
+struct Calls {
+    due: BTreeMap<HoistId, (Move, Time)>,
+}
+
+/// The same pick, whenever it starts and wherever it goes.
+fn same_pick(a: &Move, b: &Move) -> bool {
+    (a.carrier, a.hoist, a.from, a.leaves) == (b.carrier, b.hoist, b.from, b.leaves)
+}
+
+/// The first move left for a hoist; the first of all if there is none.
+fn first_left(state: &State, hoist: HoistId) -> Option<Move> {
+    let left = remaining(state, state.plan.as_ref()?);
+    left.moves.iter().find(|m| m.hoist == hoist).or(left.moves.first()).copied()
+}
+
+impl Calls {
+    fn due(&self, called: &Move) -> Option<Time> {
+        self.due.get(&called.hoist).filter(|(m, _)| same_pick(m, called)).map(|(_, due)| *due)
+    }
+
+    /// Takes up a plan that was put in force at `now`.
+    fn learn(&mut self, line: &Line, state: &State, now: Time) {
+        let line = state.line(line);
+        let Some(plan) = &state.plan else { return };
+        let left = remaining(state, plan);
+        let mut due = BTreeMap::new();
+        for mv in &left.moves {
+            let hangs = state.hoists[mv.hoist].carrier == Some(mv.carrier) && mv.attach;
+            if hangs || due.contains_key(&mv.hoist) {
+                continue;
+            }
+            let Some(phases) = mv.phases(line, &state.book) else { continue };
+            let lift = mv.start + phases.to_lift();
+            let before = self.due.get(&mv.hoist).filter(|(m, t)| same_pick(m, mv) && *t <= now);
+            due.insert(mv.hoist, before.copied().unwrap_or((*mv, lift)));
+        }
+        self.due = due;
+    }
+}

@@ -1,0 +1,156 @@
+//! "What next?": moments of a shift at which another move would have cost something.
+//!
+//! 1. A moment is just before a pick that a call stood for, when the crane is free. The choices are the call and the next
+//!    moves of a few other carriers, each priced by planning on from it (`plan::choices`).
+//! 2. It is worth asking about if one of them costs a window, a carrier or [`TRIVIAL`].
+//! 3. Upset if a crane is stopped, an alarm stands or a load is where it should not be; tight if the call can wait less than
+//!    [`TIGHT`]; else plain. Questions go from plain to upset, inside that by what the worst choice costs.
+
+use crate::line::{Line, Visit};
+use crate::plan::{Budget, Call, Choice, Price, Settings, calls, choices, follow, remaining};
+use crate::shift::{Event, History, Place, State, apply, effective};
+use crate::units::{Dur, Time};
+
+/// A choice that costs less is no lesson.
+const TRIVIAL: Dur = Dur::from_secs(30);
+
+/// A call that can wait less is tight.
+const TIGHT: Dur = Dur::from_secs(90);
+
+/// How long before the call a question is asked: it can still be read then.
+const BEFORE: Dur = Dur::from_secs(5);
+
+/// Trial insertions for each choice, when moments are looked for and when one is asked about.
+const LOOKING: u64 = 200;
+const ASKING: u64 = 5_000;
+
+/// How hard a question is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Grade {
+    /// Nothing presses.
+    Plain,
+    /// A window closes soon.
+    Tight,
+    /// Something is wrong.
+    Upset,
+}
+
+impl Grade {
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Plain => "plain",
+            Self::Tight => "tight",
+            Self::Upset => "upset",
+        }
+    }
+}
+
+/// A moment to ask about.
+#[derive(Debug, Clone)]
+pub struct Question {
+    /// When.
+    pub at: Time,
+    /// What was so.
+    pub state: State,
+    /// How hard it is.
+    pub grade: Grade,
+    /// The call that stood, with its reason.
+    pub call: Call,
+    /// What could be done, the call first.
+    pub choices: Vec<Choice>,
+}
+
+/// Up to `most` questions about a shift, from plain to upset.
+pub fn questions(line: &Line, history: &History, settings: &Settings, most: usize) -> Vec<Question> {
+    let mut found: Vec<(Question, (u8, i64))> = Vec::new();
+    let mut state = State::before(line);
+    let mut last = Time::ZERO;
+    for stamped in effective(history.events()) {
+        if matches!(stamped.event, Event::Lifted { .. })
+            && let Some(question) = moment(line, &state, last, settings, LOOKING)
+        {
+            let cost = question.choices.iter().map(|c| cost(&c.price)).max().unwrap_or_default();
+            if cost > (0, TRIVIAL.0) {
+                found.push((question, cost));
+            }
+        }
+        last = last.max(stamped.entered);
+        apply(&mut state, line, &stamped);
+    }
+    let share = most.div_ceil(3);
+    let mut chosen: Vec<(Question, (u8, i64))> = Vec::new();
+    let mut rest = Vec::new();
+    for grade in [Grade::Plain, Grade::Tight, Grade::Upset] {
+        let mut own: Vec<_> = found.iter().filter(|(q, _)| q.grade == grade).cloned().collect();
+        own.sort_by_key(|(q, cost)| (std::cmp::Reverse(*cost), q.at));
+        rest.extend(own.split_off(share.min(own.len())));
+        chosen.extend(own);
+    }
+    rest.sort_by_key(|(q, cost)| (std::cmp::Reverse(*cost), q.at));
+    chosen.extend(rest.into_iter().take(most.saturating_sub(chosen.len())));
+    chosen.truncate(most);
+    chosen.sort_by_key(|(q, cost)| (q.grade, *cost, q.at));
+    let again = |(q, _): (Question, _)| moment(line, &q.state, q.at, settings, ASKING).unwrap_or(q);
+    chosen.into_iter().map(again).collect()
+}
+
+/// The question at what is so, not before `from`; `None` if there is nothing to choose.
+fn moment(line: &Line, state: &State, from: Time, settings: &Settings, tries: u64) -> Option<Question> {
+    let left = remaining(state, state.plan.as_ref()?);
+    let first = left.moves.first()?;
+    let hangs = |p: Place| matches!(p, Place::OnHook { .. } | Place::InTank { hooked: Some(_), .. });
+    if state.carriers.iter().any(|(_, c)| hangs(c.place)) {
+        return None;
+    }
+    let at = from.max(first.start - BEFORE);
+    let planned = follow(line, state, &left, at, settings)?;
+    let call = calls(line, state, &planned, at, 1).into_iter().next()?;
+    let mut budget = Budget { tries, stop: &mut || false };
+    let choices = choices(line, state, &planned, at, settings, &mut budget)?;
+    let grade = if is_upset(state) {
+        Grade::Upset
+    } else if call.slack.is_some_and(|s| s < TIGHT) {
+        Grade::Tight
+    } else {
+        Grade::Plain
+    };
+    (choices.len() > 1).then(|| Question { at, state: state.clone(), grade, call, choices })
+}
+
+fn is_upset(state: &State) -> bool {
+    let astray = |p: Place| matches!(p, Place::InTank { visit: Visit::Stray { .. }, .. });
+    !state.standing.stopped.is_empty()
+        || state.alarms.values().any(|a| a.active)
+        || state.carriers.iter().any(|(_, c)| astray(c.place))
+}
+
+/// The dearer the greater: what kind of cost, and how much of it.
+fn cost(price: &Price) -> (u8, i64) {
+    match *price {
+        Price::Breaks { by, harm, .. } => (6 - harm as u8, by.0),
+        Price::Leaves(carriers) => (2, carriers as i64),
+        Price::Late(by) => (1, by.0),
+        Price::Later(by) => (0, by.0),
+        Price::Nothing => (0, 0),
+    }
+}
+
+impl Question {
+    /// True if a choice costs as little as any: the call, or one that nothing was found against.
+    pub fn is_right(&self, choice: usize) -> bool {
+        choice == 0 || self.choices.get(choice).is_some_and(|c| cost(&c.price) < (0, 1000))
+    }
+
+    /// True if a choice would have broken a window.
+    pub fn is_harmful(&self, choice: usize) -> bool {
+        self.choices.get(choice).is_some_and(|c| matches!(c.price, Price::Breaks { .. }))
+    }
+
+    /// The order in which the choices are shown: the call is not always the first.
+    pub fn shown(&self) -> Vec<usize> {
+        let count = self.choices.len();
+        let turn = (self.at.0.unsigned_abs() / 1000) as usize % count.max(1);
+        (0..count).map(|k| (k + turn) % count).collect()
+    }
+}

@@ -1,0 +1,342 @@
+//! What a shift teaches: calls and answers, what came from outside, others on the same shift; cards and words.
+
+use std::sync::Arc;
+
+use dwellhand::civil::Opening;
+use dwellhand::line::Role;
+use dwellhand::report::{self, Source};
+use dwellhand::shift::{Change, Command, History, StopCause};
+use dwellhand::sim::Outcome;
+use dwellhand::train::{Debrief, Does, ENOUGH, Effort, Learned, Met, Who, deeds, made, rivals};
+use dwellhand::tui::Post;
+use dwellhand::tui::app::{App, Effect, Screen, update};
+use dwellhand::tui::dialog::Dialog;
+use dwellhand::tui::keymap::{self, Key};
+use dwellhand::units::Dur;
+use dwellhand::view::{Board, lesson_of, lessons};
+
+use crate::helpers::{
+    A, B, ETCH, H1, LOAD, book, good_plan, good_second, lift, lower, opened, plan_at, plant, s, say, t,
+};
+use crate::report::{board, ran};
+use crate::scene;
+
+/// A and B planned on [`plant`]: the plan lifts A at 2.
+fn both() -> History {
+    let line = plant();
+    let mut history = opened(&line, book(2));
+    let schedule = plan_at(0, [good_plan(), good_second()].concat());
+    say(&line, &mut history, t(0), &Command::AdoptPlan { schedule }).unwrap();
+    history
+}
+
+fn done(history: &mut History, command: &Command, at: i64) {
+    say(&plant(), history, t(at), command).unwrap();
+}
+
+#[test]
+fn a_pick_as_called_has_a_reaction_from_the_instant_the_plan_lifts() {
+    let mut history = both();
+    done(&mut history, &lift(A, H1, LOAD, t(7)), 7);
+    done(&mut history, &lower(H1, ETCH, t(18)), 18);
+    let all = deeds(&plant(), &history);
+    assert_eq!(all.len(), 2);
+    assert!(all.iter().all(|d| d.followed));
+    assert_eq!((all[0].due, all[0].reaction()), (Some(t(2)), Some(s(5))));
+    assert_eq!(all[1].reaction(), None, "a place has no instant at which it is due");
+}
+
+#[test]
+fn an_early_pick_counts_as_none() {
+    let mut history = both();
+    done(&mut history, &lift(A, H1, LOAD, t(1)), 1);
+    assert_eq!(deeds(&plant(), &history)[0].reaction(), Some(Dur::ZERO));
+}
+
+#[test]
+fn another_carrier_is_a_call_not_followed_and_what_is_taken_back_does_not_count() {
+    let mut history = both();
+    done(&mut history, &lift(B, H1, LOAD, t(4)), 4);
+    let all = deeds(&plant(), &history);
+    assert_eq!((all[0].followed, all[0].reaction()), (false, None));
+    assert_eq!(all[0].called.map(|m| m.carrier), Some(A));
+    assert!(matches!(all[0].does, Does::Pick { from, .. } if from == LOAD));
+    done(&mut history, &Command::Undo, 6);
+    assert_eq!(deeds(&plant(), &history), []);
+    done(&mut history, &lift(A, H1, LOAD, t(8)), 8);
+    done(&mut history, &Command::Retime { at: t(5) }, 9);
+    let all = deeds(&plant(), &history);
+    assert_eq!((all.len(), all[0].reaction()), (1, Some(s(3))), "at the time it was done, not said");
+}
+
+#[test]
+fn a_call_that_was_due_stays_due_and_one_that_was_not_may_be_put_off() {
+    let later = |by: i64, now: i64| {
+        let moved = [good_plan(), good_second()].concat().into_iter();
+        plan_at(
+            now,
+            moved
+                .map(|mut m| {
+                    m.start += s(by);
+                    m
+                })
+                .collect(),
+        )
+    };
+    for (adopted, due) in [(1, 32), (20, 2)] {
+        let mut history = both();
+        done(&mut history, &Command::AdoptPlan { schedule: later(30, adopted) }, adopted);
+        done(&mut history, &lift(A, H1, LOAD, t(40)), 40);
+        assert_eq!(deeds(&plant(), &history)[0].due, Some(t(due)), "put in force at {adopted}");
+    }
+}
+
+/// Every deed is either followed or not, broken windows are the verifier's, and the page says the same in every form.
+#[test]
+fn a_debrief_counts_what_happened() {
+    let mut missed = 0;
+    for seed in 0..6 {
+        let (line, history, now) = ran(seed);
+        let debrief = Debrief::of(&line, &history, now);
+        let f = debrief.followed();
+        assert_eq!(f.called + f.uncalled, debrief.deeds.len());
+        missed += f.called - f.followed;
+        assert_eq!(debrief.outcome, Outcome::of(&line, &history, now));
+        let reaction = debrief.reactions().unwrap();
+        assert!(reaction.median <= reaction.p90 && reaction.count <= f.followed);
+        let (board, opening) =
+            (board(&line, &history, now), Opening::parse("2026-11-25T06:00:00+01:00").unwrap());
+        let source = Source { line: &line, history: &history, board: &board, opening: &opening, now };
+        let page = report::debrief(&source, &debrief);
+        for form in [page.text(), page.markdown(), page.csv(), page.json().to_string()] {
+            assert!(form.contains("done as called") && form.contains("nine in ten below"), "{form}");
+            assert!(form.contains(&format!("{} (", f.followed)), "{form}");
+        }
+    }
+    assert!(missed > 0, "a crew that puts carriers into wrong tanks follows some calls not");
+}
+
+/// Others meet with the same: the best plan is at least as clean as any of them, and the same seed gives the same.
+#[test]
+fn others_are_reckoned_on_the_same_shift() {
+    let (line, history, now) = ran(3);
+    let met = Met::of(&history, now);
+    let effort = Effort { whole: 500, each: 100, seed: 5 };
+    let found = rivals(&line, &met, now, effort).unwrap();
+    assert_eq!(found, rivals(&line, &met, now, effort).unwrap());
+    assert_eq!(found.len(), 5);
+    let of = |who: fn(Who) -> bool| found.iter().find(|r| who(r.who)).unwrap().came;
+    let plan = of(|w| w == Who::Plan);
+    assert!(plan.broken.is_clean(), "{plan:?}");
+    let calls = of(|w| w == Who::Calls);
+    assert!(calls.finished > 0 && plan.finished >= calls.finished, "{plan:?} {calls:?}");
+}
+
+#[test]
+fn what_came_from_outside_is_told_from_what_was_decided() {
+    let line = plant();
+    let mut history = both();
+    let change = |change| Command::Change { change, why: "word".to_owned() };
+    let stop = change(Change::StopHoist { hoist: H1, cause: StopCause::Fault, until: None });
+    done(&mut history, &change(Change::Hold { carrier: B }), 1);
+    done(&mut history, &stop, 10);
+    done(&mut history, &change(Change::RunHoist { hoist: H1 }), 70);
+    done(&mut history, &stop, 200);
+    let met = Met::of(&history, t(260));
+    assert_eq!(met.book, history.state().book);
+    let stops: Vec<_> = met.stops.iter().map(|s| (s.from, s.until)).collect();
+    assert_eq!(stops, [(t(10), t(70)), (t(200), t(260))], "one that is not over ends with the shift");
+    assert_eq!(met.said.len(), 3, "that B is held was somebody's own idea");
+    assert!(met.seen().is_empty(), "people see that a crane stands");
+    let others = rivals(&line, &met, t(260), Effort { whole: 10, each: 10, seed: 1 }).unwrap();
+    assert_eq!(others.len(), 5);
+}
+
+fn press(app: &mut App, board: &Board, keys: &str) -> Vec<Effect> {
+    let mut effects = Vec::new();
+    for key in keys.chars() {
+        let key = match key {
+            '<' => Key::Esc,
+            'v' => Key::Down,
+            c => Key::Char(c),
+        };
+        if let Some(action) = keymap::action(app.context(), key) {
+            effects.extend(update(app, action, board, board.now));
+        }
+    }
+    effects
+}
+
+#[test]
+fn cards_open_from_everywhere_and_a_tank_opens_its_own() {
+    let scene = scene::calm();
+    let board = scene.board();
+    let mut app = App::new(Arc::new(scene.line.clone()), Post::Operator, false, false);
+    for from in ["1", "5", "6", "7"] {
+        press(&mut app, &board, from);
+        let before = app.screen;
+        press(&mut app, &board, "9");
+        assert_eq!(app.screen, Screen::Lessons);
+        press(&mut app, &board, "<");
+        assert_eq!(app.screen, before, "back to where it was opened");
+    }
+    for row in board.tanks.iter().filter(|r| matches!(scene.line.tanks[r.tank].role, Role::Bath(_))) {
+        let Role::Bath(stage) = scene.line.tanks[row.tank].role else { continue };
+        press(&mut app, &board, "1");
+        app.dialog = Some(Dialog::Tank(row.tank));
+        press(&mut app, &board, "9");
+        let kind = scene.line.stages[stage].kind;
+        assert_eq!((app.screen, app.lessons.row), (Screen::Lessons, lesson_of(kind)), "{}", row.name);
+    }
+    assert_eq!(app.dialog, None);
+}
+
+#[test]
+fn a_card_has_the_windows_of_every_sheet_that_uses_the_bath() {
+    let scene = scene::calm();
+    let all = lessons(&scene.line);
+    for (_, recipe) in scene.line.recipes.iter() {
+        for step in &recipe.steps {
+            let card = &all[lesson_of(scene.line.stages[step.stage].kind)];
+            let says = card.parts.iter().any(|(head, text)| {
+                head == "Sheet" && text.contains(&recipe.name) && text.contains(&step.min.to_string())
+            });
+            assert!(says, "{} is not on the card of {}: {:#?}", recipe.name, card.title, card.parts);
+        }
+    }
+    assert!(
+        all.iter().filter(|l| l.bath).all(|l| l.parts.iter().any(|(h, t)| h == "Caution" && !t.is_empty()))
+    );
+}
+
+#[test]
+fn the_debrief_is_asked_for_by_one_key_and_nothing_is_said_there() {
+    let scene = scene::calm();
+    let board = scene.board();
+    let mut app = App::new(Arc::new(scene.line.clone()), Post::Operator, false, false);
+    assert_eq!(press(&mut app, &board, "0"), [Effect::Debrief]);
+    assert_eq!(app.screen, Screen::Reading);
+    app.reading.pages = vec![("Debrief".to_owned(), (0..40).map(|n| n.to_string()).collect())];
+    assert_eq!(press(&mut app, &board, " x "), [], "Space reads on");
+    assert_eq!(app.reading.scroll, 20);
+    press(&mut app, &board, "<");
+    assert_eq!(app.screen, Screen::Live);
+}
+
+/// Moves of a crew that takes so much longer, on a small line.
+fn moved(slower: f64) -> (dwellhand::line::Line, History) {
+    use crate::lines::{Shape, does, varied};
+    use dwellhand::plan::{Settings, calls, plan};
+    use dwellhand::sim::{Crew, Pace};
+    let (line, book) = varied(3, Shape { steps: 8, carriers: 6, rinse: 3, hoists: 1 });
+    let mut history = crate::lines::opened(&line, book);
+    let mut crew =
+        Crew::new(Pace { slower, distracted: 0.0, wrong_tank: 0.0, wrong_carrier: 0.0, ..Pace::HUMAN }, 3);
+    let mut now = dwellhand::units::Time::ZERO;
+    let settings = Settings { effort: 2, ..Settings::default() };
+    loop {
+        let schedule = plan(&line, history.state(), now, &settings);
+        let next = calls(&line, history.state(), &schedule, now, 4);
+        does(&line, &mut history, &Command::AdoptPlan { schedule }, now);
+        let Some((press, command)) = crew.next(&line, history.state(), &next, now) else { break };
+        now = now.max(press);
+        does(&line, &mut history, &command, now);
+    }
+    (line, history)
+}
+
+#[test]
+fn a_crew_that_is_a_fifth_slower_is_measured_so() {
+    for (slower, about) in [(1.0, 1000), (1.2, 1200)] {
+        let (line, history) = moved(slower);
+        let moves = made(&line, &history);
+        let learned = Learned::of(&line, &history);
+        assert!(moves.len() >= ENOUGH, "{}", moves.len());
+        let stretch = i64::from(learned.pace.stretch[&H1]);
+        // The crew stretches the drip as well, which is the sheet's: a little more than its factor is measured.
+        assert!((stretch - about).abs() <= 40, "{slower}: {stretch}");
+        let late = learned.kinds.iter().filter_map(|k| k.late).map(|s| s.p90).max().unwrap();
+        assert!(late > Dur::ZERO && late < s(12), "{late}");
+    }
+}
+
+#[test]
+fn too_few_moves_are_no_pace_and_enough_are() {
+    let (line, history) = moved(1.2);
+    let moves = made(&line, &history);
+    let few = Learned::from_moves(&moves[..ENOUGH - 1]);
+    assert_eq!(few.pace, dwellhand::shift::Pace::default());
+    assert!(few.hoists[0].1 == ENOUGH - 1 && few.hoists[0].2 > 1100, "shown, not used: {:?}", few.hoists);
+    assert!(!Learned::from_moves(&moves[..ENOUGH]).pace.stretch.is_empty());
+}
+
+/// The pace is in the journal as an event: whoever folds it has the same line and plans the same.
+#[test]
+fn a_learned_pace_slows_the_line_for_plan_and_verifier_alike() {
+    use dwellhand::plan::{Settings, plan};
+    use dwellhand::units::Time;
+    use dwellhand::verify::{is_possible, verify};
+    let (line, history) = moved(1.2);
+    let pace = Learned::of(&line, &history).pace;
+    let mut shift = crate::lines::opened(&line, history.state().book.clone());
+    let before = plan(&line, shift.state(), Time::ZERO, &Settings::default());
+    crate::lines::does(&line, &mut shift, &Command::LearnPace { pace: pace.clone() }, Time::ZERO);
+    assert_eq!(shift.state().pace, Some(pace));
+    let after = plan(&line, shift.state(), Time::ZERO, &Settings::default());
+    assert!(is_possible(&verify(&line, shift.state(), &after)));
+    assert!(
+        !is_possible(&verify(&line, shift.state(), &before)),
+        "a plan for quicker hands is not true any more"
+    );
+    let again = History::of(&line, shift.events().to_vec());
+    assert_eq!(again.state(), shift.state());
+    assert_eq!(plan(&line, again.state(), Time::ZERO, &Settings::default()), after);
+}
+
+/// Counted, not timed: the same slow crew, ten seeds, with the pace of another shift of it and without.
+#[test]
+fn plans_with_the_pace_of_a_slow_crew_keep_more_windows() {
+    use crate::lines::{Shape, varied};
+    use dwellhand::clock::ManualClock;
+    use dwellhand::live::LiveShift;
+    use dwellhand::plan::{Reserve, Settings};
+    use dwellhand::shift::Who as By;
+    use dwellhand::sim::{Crew, Pace};
+    use dwellhand::units::Time;
+    let mut broken = [0, 0];
+    for seed in 0..8 {
+        let (line, book) = varied(seed, Shape { steps: 8, carriers: 7, rinse: 1, hoists: 1 });
+        let mut learned = None;
+        for (k, count) in broken.iter_mut().enumerate() {
+            let clock = ManualClock::default();
+            let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
+            // Nothing else is kept free, so that what is counted is the pace's doing.
+            let settings = Settings { effort: 2, reserve: Reserve::NONE, ..Settings::default() };
+            let mut shift =
+                LiveShift::in_memory(Arc::new(line.clone()), opening, Box::new(clock.clone()), settings);
+            shift.submit(&Command::Open { book: book.clone() }, By::Supervisor).unwrap();
+            if k == 1 {
+                let pace = learned.take().unwrap();
+                shift.submit(&Command::LearnPace { pace }, By::Program).unwrap();
+            }
+            let slow =
+                Pace { slower: 1.2, distracted: 0.0, wrong_tank: 0.0, wrong_carrier: 0.0, ..Pace::HUMAN };
+            shift.set_hands(Box::new(Crew::new(slow, seed)));
+            let end = Time::ZERO + Dur::from_secs(12 * 3600);
+            while shift.now() < end
+                && shift
+                    .state()
+                    .carriers
+                    .iter()
+                    .any(|(_, c)| !matches!(c.place, dwellhand::shift::Place::Finished { .. }))
+            {
+                let next = shift.next_wake().max(shift.now() + Dur(1)).min(end);
+                clock.set(next);
+                shift.tick().unwrap();
+            }
+            *count += dwellhand::verify::happened(&line, shift.state()).len();
+            learned = Some(Learned::of(&line, shift.history()).pace);
+        }
+    }
+    assert!(broken[1] < broken[0], "without and with: {broken:?}");
+}
