@@ -125,7 +125,7 @@ fn tabs(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
         text::blank(buf, Rect { width: text::width(&title).min(at.width), ..at }, Style::new());
         x += text::put(buf, at, &title, look.style(role), e) + 1;
     }
-    let more = " 5 6 7 more ";
+    let more = " 5 to 0 more ";
     let at = Rect { x, width: area.right().saturating_sub(x + 1), ..area };
     if at.width >= text::width(more) {
         text::put_right(buf, at, more, look.style(Role::Text), e);
