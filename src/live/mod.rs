@@ -123,6 +123,8 @@ pub struct LiveShift {
     crew: wake::Crew,
     to_come: VecDeque<(Time, Command)>,
     last_watch: Option<Time>,
+    /// Another terminal has planned, and keeps the ways out it finds to itself.
+    ways_due: bool,
     notices: Vec<Notice>,
     lock: Option<Lock>,
 }
@@ -154,6 +156,7 @@ impl LiveShift {
             crew: wake::Crew::default(),
             to_come: VecDeque::new(),
             last_watch: None,
+            ways_due: false,
             notices: Vec::new(),
             lock: None,
         }
@@ -530,6 +533,7 @@ impl LiveShift {
             self.history.push(&self.line, record.stamped);
         }
         self.take_up_plan();
+        self.ways_due = true;
     }
 
     /// Sets the clock of a watched shift by the newest event. The clock of a practice lives in the program that runs it:

@@ -320,7 +320,7 @@ impl LiveShift {
 
     /// The plan only moved in time: there is nothing new to search, but what another move would cost has changed, and
     /// there may be trouble that there was not before.
-    fn price_again(&mut self, adopted: bool, now: Time) {
+    pub(super) fn price_again(&mut self, adopted: bool, now: Time) {
         let Improving::Behind { lasting, .. } = self.improving else { return };
         let price = adopted && self.plan.priced.is_none_or(|priced| priced + PRICE_HOLDS <= now);
         if !self.searcher.is_busy() && (price || self.ways.is_empty() && self.is_in_trouble(now)) {

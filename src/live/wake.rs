@@ -86,6 +86,10 @@ impl LiveShift {
         if self.plan_due().is_some_and(|due| due <= now) {
             self.plan_anew(now, planning::Adopt::IfDifferent)?;
         }
+        if self.ways_due && !self.searcher.is_busy() {
+            self.ways_due = false;
+            self.price_again(false, now);
+        }
         let found = self.take_better(now)?;
         Ok(found || self.state().seq != seq || self.plan.made_at() != made_at)
     }
