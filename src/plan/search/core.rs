@@ -29,6 +29,15 @@ pub struct Job {
     /// The first of its nodes in a draft, and how many it may have.
     pub base: usize,
     pub room: usize,
+    /// It ends no earlier, whatever the others do.
+    pub least: i64,
+}
+
+impl Job {
+    fn least(&self) -> i64 {
+        let first = self.stops[..self.places.len()].iter().flat_map(|s| &s.trips);
+        first.map(|t| t.figures.lower + t.figures.tail).min().unwrap_or(0)
+    }
 }
 
 /// Where a job can be between two hauls, with the earliest and latest lift allowed by where it is now.
@@ -130,6 +139,7 @@ impl<'p, 's> Core<'p, 's> {
                 job.base = base;
                 job.room = 2 * line.recipes[tasks[task].recipe].steps.len() + 3;
                 base += job.room;
+                job.least = job.least();
                 Some(job)
             })
             .collect();
@@ -198,5 +208,5 @@ fn job(problem: &Problem, task: &Task, rules: &Rules, index: usize) -> Option<Jo
         }
         Start::Hook { .. } | Start::Done => return None,
     };
-    Some(Job { task: index, places, due, live, hooked, stops: Vec::new(), base: 0, room: 0 })
+    Some(Job { task: index, places, due, live, hooked, stops: Vec::new(), base: 0, room: 0, least: 0 })
 }

@@ -17,14 +17,11 @@ impl Cost {
     /// Worse than anything.
     pub const WORST: Self = Self { late: i64::MAX, end: i64::MAX, sum: i64::MAX };
 
-    /// The cost of what is in; jobs of which nothing is in do not count.
+    /// The cost of what is in; jobs of which nothing is in count with the least they can end.
     pub fn of(draft: &Draft) -> Self {
         let mut cost = Self { late: 0, end: 0, sum: 0 };
         for (j, job) in draft.core.jobs.iter().enumerate() {
             let end = draft.end_at_least(j);
-            if end == 0 {
-                continue;
-            }
             cost.end = cost.end.max(end);
             cost.sum += end;
             if let Some((due, weight)) = job.due {

@@ -4,7 +4,7 @@
 use super::core::NEVER;
 use super::cost::Cost;
 use super::draft::Draft;
-use super::reach::{From, Lanes, Onward, onward};
+use super::reach::{Ahead, At, From, Lanes, Onward};
 use crate::rng::Rng;
 
 /// How much a dive may try.
@@ -26,19 +26,8 @@ pub struct Effort {
     pub window: (usize, usize),
 }
 
-/// Hauls looked ahead. A release is looked at to the end; after that what is near decides.
-const DEPTH: usize = 3;
-
 /// Steps of looking at what is possible that take as long as one trial insertion.
 const STEPS_PER_TRY: u64 = 100;
-
-/// One haul that could be put in next.
-struct Candidate {
-    cost: Cost,
-    start: i64,
-    slot: usize,
-    step: Step,
-}
 
 /// One haul put in: from which stop, which trip, and behind which node.
 #[derive(Debug, Clone, Copy)]
@@ -51,6 +40,8 @@ struct Step {
 /// A dive of one job.
 pub struct Dive<'r> {
     job: usize,
+    /// The stop it begins at.
+    start: usize,
     effort: Effort,
     rng: &'r mut Rng,
     lanes: Lanes,
@@ -75,18 +66,19 @@ pub fn put_in(
     if !draft.tighten(limit, job, effort.give) {
         return (None, 1);
     }
+    let bound = draft.bound;
     let lanes = Lanes::new(draft, job);
     let stop_at = effort.tries;
-    let mut dive = Dive { job, effort, rng, lanes, path: Vec::new(), best: None, limit, tries: 0, stop_at };
-    let bound = draft.bound;
+    let mut dive =
+        Dive { job, start: 0, effort, rng, lanes, path: Vec::new(), best: None, limit, tries: 0, stop_at };
     let floor = dive.lanes.slot(floor);
     if let Some(last) = draft.last(job) {
         let slot = dive.lanes.slot(last).max(floor);
         let stop = draft.nodes[last].stop;
-        dive.go_on(draft, stop, slot);
+        dive.begin(draft, stop, slot);
     } else {
         for stop in 0..draft.core.jobs[job].places.len() {
-            dive.go_on(draft, stop, floor);
+            dive.begin(draft, stop, floor);
         }
     }
     draft.bound = bound;
@@ -105,74 +97,109 @@ impl Dive<'_> {
         self.tries + self.lanes.steps / STEPS_PER_TRY
     }
 
-    fn go_on(&mut self, draft: &mut Draft, stop: usize, slot: usize) {
+    /// When the job is down where it is, at the earliest and at the latest.
+    fn down(&self, draft: &Draft) -> (i64, i64) {
+        let own = draft.last(self.job).map(|n| &draft.nodes[n]);
+        own.map_or((-NEVER, NEVER), |n| (n.start + n.f.down, (n.latest + n.f.down).min(NEVER)))
+    }
+
+    /// True while nothing of a job from the queue is in.
+    fn releases(&self, draft: &Draft) -> bool {
+        draft.placed[self.job] == 0 && !draft.core.jobs[self.job].live
+    }
+
+    /// Dives from a stop, having looked at all ways out from there once.
+    fn begin(&mut self, draft: &mut Draft, stop: usize, slot: usize) {
+        self.start = stop;
+        let down = self.down(draft);
+        let first = if self.releases(draft) { self.effort.window } else { (0, usize::MAX) };
+        let ahead =
+            Ahead::new(draft, &mut self.lanes, From { stop, slot, down, holds: self.effort.holds, first });
+        // Looking at everything there is does not count against going into it.
+        self.stop_at = self.effort.tries + self.spent();
+        self.go_on(draft, &ahead, At { level: 0, spot: 0, slot, down });
+    }
+
+    fn go_on(&mut self, draft: &mut Draft, ahead: &Ahead, at: At) {
         if draft.complete(self.job) {
             self.arrive(draft);
             return;
         }
-        let own = draft.last(self.job).map(|n| &draft.nodes[n]);
-        let down = own.map_or((-NEVER, NEVER), |n| (n.start + n.f.down, (n.latest + n.f.down).min(NEVER)));
-        let release = draft.placed[self.job] == 0 && !draft.core.jobs[self.job].live;
-        let ways = onward(
-            draft,
-            &mut self.lanes,
-            From {
-                stop,
-                slot,
-                down,
-                holds: self.effort.holds,
-                first: if release { self.effort.window } else { (0, usize::MAX) },
-                depth: if release { usize::MAX } else { DEPTH },
-            },
-        );
+        let release = self.releases(draft);
         let width = if release { self.effort.releases } else { self.effort.width };
-        let mut choices = self.choices(draft, stop, slot, &ways);
-        if release {
-            // Looking at everything there is does not count against going into it.
-            self.stop_at = self.effort.tries + self.spent();
-        }
-        choices.sort_by_key(|c| (c.cost, c.start));
-        if release && choices.len() > width {
-            self.thin_out(&mut choices, width);
-        }
+        let ways = self.ways(draft, ahead, at, width);
         let stop_at = self.stop_at;
-        for (i, c) in choices.into_iter().take(width).enumerate() {
-            if self.spent() >= stop_at || c.cost >= self.limit {
+        let mut gone = 0;
+        for way in ways {
+            let spent = self.spent();
+            if gone == width || spent >= stop_at {
                 break;
             }
             if release {
                 // A fair share for each release.
-                let spent = self.spent();
-                self.stop_at = stop_at.min(spent + (stop_at - spent) / (width - i).max(1) as u64 + 1);
+                self.stop_at = stop_at.min(spent + (stop_at - spent) / (width - gone) as u64 + 1);
             }
-            let mark = draft.mark();
-            let Step { from, trip, behind } = c.step;
-            if !draft.insert(self.job, from, trip, behind) {
-                continue;
-            }
-            self.path.push(c.step);
-            let stop = draft.stop(self.job).expect("just put in");
-            self.go_on(draft, stop, c.slot);
-            self.path.pop();
-            draft.take_back(self.job, mark);
+            gone += usize::from(self.go(draft, ahead, at, way));
         }
         self.stop_at = stop_at;
     }
 
+    /// The ways on, best looking first.
+    fn ways(&mut self, draft: &Draft, ahead: &Ahead, at: At, width: usize) -> Vec<Onward> {
+        let mut ways = ahead.ways(draft, &mut self.lanes, at);
+        ways.retain(|_| !self.rng.chance(self.effort.blink));
+        ways.sort_unstable_by_key(|way| (way.end, way.first, way.slot, way.trip));
+        if self.releases(draft) && ways.len() > width {
+            self.thin_out(&mut ways, width);
+        }
+        ways
+    }
+
+    /// Goes one way to its end, if it holds and may lead to something better.
+    fn go(&mut self, draft: &mut Draft, ahead: &Ahead, at: At, way: Onward) -> bool {
+        let behind = match draft.last(self.job) {
+            Some(own) if way.slot == at.slot => own,
+            _ => self.lanes.node(way.slot),
+        };
+        let from = draft.stop(self.job).unwrap_or(self.start);
+        self.tries += 1;
+        let mark = draft.mark();
+        if !draft.insert(self.job, from, way.trip, behind) {
+            return false;
+        }
+        let better = self.bound(draft, way) < self.limit;
+        if better {
+            self.path.push(Step { from, trip: way.trip, behind });
+            let down = self.down(draft);
+            self.go_on(draft, ahead, At { level: at.level + 1, spot: way.to, slot: way.slot, down });
+            self.path.pop();
+        }
+        draft.take_back(self.job, mark);
+        better
+    }
+
+    /// What the order costs at the least; what was seen ahead knows more than the shortest way does.
+    fn bound(&self, draft: &Draft, way: Onward) -> Cost {
+        let mut cost = Cost::of(draft);
+        cost.end = cost.end.max(way.end);
+        cost.sum = cost.sum.saturating_add((way.end - draft.end_at_least(self.job)).max(0));
+        cost
+    }
+
     /// Keeps the best few and some of the rest.
-    fn thin_out(&mut self, choices: &mut Vec<Candidate>, width: usize) {
+    fn thin_out(&mut self, ways: &mut Vec<Onward>, width: usize) {
         // Behind everything there is always a way, if there is one at all.
-        let last = (0..choices.len()).max_by_key(|&i| choices[i].start).unwrap_or(0);
+        let last = (0..ways.len()).max_by_key(|&i| ways[i].first).unwrap_or(0);
         let sure = width.div_ceil(2);
         if last >= sure {
-            choices.swap(width - 1, last);
-            choices[sure..width].sort_by_key(|c| c.start);
+            ways.swap(width - 1, last);
+            ways[sure..width].sort_by_key(|way| way.first);
         }
-        for i in sure..(width - 1).min(choices.len()) {
-            let j = i + self.rng.below(choices.len() - i);
-            choices.swap(i, j);
+        for i in sure..(width - 1).min(ways.len()) {
+            let j = i + self.rng.below(ways.len() - i);
+            ways.swap(i, j);
         }
-        choices.truncate(width);
+        ways.truncate(width);
     }
 
     fn arrive(&mut self, draft: &mut Draft) {
@@ -184,36 +211,5 @@ impl Dive<'_> {
             }
             self.best = Some((cost, self.path.clone()));
         }
-    }
-
-    /// Tries each way on.
-    fn choices(&mut self, draft: &mut Draft, from: usize, slot: usize, ways: &[Onward]) -> Vec<Candidate> {
-        let mut found = Vec::new();
-        for way in ways {
-            if self.rng.chance(self.effort.blink) {
-                continue;
-            }
-            let behind = match draft.last(self.job) {
-                Some(own) if way.slot == slot => own,
-                _ => self.lanes.node(way.slot),
-            };
-            self.tries += 1;
-            let mark = draft.mark();
-            if !draft.insert(self.job, from, way.trip, behind) {
-                continue;
-            }
-            let mut cost = Cost::of(draft);
-            let start = draft.nodes[draft.last(self.job).expect("just put in")].start;
-            // What is possible knows more than the shortest way does.
-            let more = (way.end - draft.end_at_least(self.job)).max(0);
-            cost.end = cost.end.max(way.end);
-            cost.sum = cost.sum.saturating_add(more);
-            draft.take_back(self.job, mark);
-            if cost < self.limit {
-                let step = Step { from, trip: way.trip, behind };
-                found.push(Candidate { cost, start, slot: way.slot, step });
-            }
-        }
-        found
     }
 }

@@ -152,7 +152,7 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
 
     /// When a job ends at the least, by what is in of it.
     pub fn end_at_least(&self, job: usize) -> i64 {
-        self.last(job).map_or(0, |n| self.nodes[n].start + self.nodes[n].f.tail)
+        self.last(job).map_or(self.core.jobs[job].least, |n| self.nodes[n].start + self.nodes[n].f.tail)
     }
 
     pub fn mark(&self) -> Mark {
@@ -311,11 +311,18 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
     /// Sets the latest starts to what keeps the order as it stands better than `limit`, and no haul of another job than
     /// `job` later by more than `give`. False if nothing does.
     pub fn tighten(&mut self, limit: Cost, job: usize, give: i64) -> bool {
-        for (end, job) in self.ends.iter_mut().zip(&self.core.jobs) {
-            *end = if limit.late == 0 { limit.end } else { NEVER };
-            if let Some((due, weight)) = job.due {
-                *end = (*end).min(due.saturating_add(limit.late.div_euclid(weight)));
-            }
+        let least = Cost::of(self);
+        if least >= limit {
+            return false;
+        }
+        // Where the last end can be no better, the sum of all ends has to be.
+        let slack =
+            if least.end < limit.end { NEVER } else { limit.sum.saturating_sub(least.sum).min(NEVER) };
+        for j in 0..self.ends.len() {
+            let own = self.end_at_least(j).saturating_add(slack);
+            let end = if limit.late == 0 { limit.end.min(own) } else { NEVER };
+            let kept = |(due, weight): (i64, i64)| due.saturating_add(limit.late.div_euclid(weight));
+            self.ends[j] = self.core.jobs[j].due.map_or(end, |due| end.min(kept(due)));
         }
         self.queue.clear();
         let mut count = 0;

@@ -166,7 +166,13 @@ const ANYWHERE: (usize, usize) = (0, usize::MAX);
 const WIDE: usize = 20;
 
 /// Rounds without an earlier end after which the search takes something worse, to get away from where it is.
-const PATIENCE: u32 = 200;
+const PATIENCE: u32 = 60;
+
+/// Jobs taken out at once; a kick may take them all.
+const MOST_OUT: usize = 2;
+
+/// How often jobs are taken out from some haul on only.
+const PARTLY: f64 = 0.15;
 
 /// How often neighbours in time are taken out from among the jobs that are out first, and how many those are.
 const NEXT: f64 = 0.5;
@@ -240,7 +246,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
                 self.current_cost
             };
             let mut work = self.current.clone();
-            let most = if kick { jobs } else { jobs.min(4) };
+            let most = if kick { jobs } else { jobs.min(MOST_OUT) };
             let out = self.ruin(&mut work, most);
             let (tries, cost) = self.recreate(&mut work, out, limit, budget.tries - spent);
             spent += tries.max(1);
@@ -309,7 +315,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             let first = self.rng.below(among - count + 1);
             all[first..first + count].to_vec()
         };
-        let partly = self.rng.chance(0.3);
+        let partly = self.rng.chance(PARTLY);
         out.retain(|&j| {
             let keep = if partly && work.placed[j] > 0 { self.rng.below(work.placed[j]) } else { 0 };
             let keep = keep.max(self.kept[j]);
@@ -359,7 +365,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             let tries = (level * work.core.jobs[job].room as u64 / 2).min(left.saturating_sub(spent));
             let give = GIVES[self.rng.below(GIVES.len())];
             let window = self.window(work, job);
-            let effort = Effort { tries, width: 3, releases: 6, blink: 0.02, holds, give, window };
+            let effort = Effort { tries, width: 6, releases: 15, blink: 0.02, holds, give, window };
             let (found, tries) = put_in(work, job, effort, &mut self.rng, self.floor, limit);
             spent += tries;
             cost = found;

@@ -1,5 +1,7 @@
 //! Which places in an order one job can use at all: a relaxation that looks at the job alone.
 //!
+//! Looked at once per dive, from where the job is to its unload.
+//!
 //! The others keep their order; each of their hauls may start anywhere between its earliest and its latest start. A haul
 //! of the job fits between two neighbours if some start suits both, and two hauls of the job fit together if the dwell
 //! between them suits the window and nobody else needs the tank meanwhile. Intervals of possible instants are pushed
@@ -15,6 +17,7 @@ use super::core::NEVER;
 use super::draft::{Draft, HEAD, NONE};
 use super::route::{Figures, Stop, Trip};
 use crate::ids::{Id as _, TankId};
+use crate::line::Visit;
 
 /// Far in the past; far from overflow.
 const EVER: i64 = -NEVER;
@@ -154,6 +157,21 @@ pub struct Onward {
     pub slot: usize,
     /// The job ends no earlier.
     pub end: i64,
+    /// It starts no earlier.
+    pub first: i64,
+    /// The spot it leads to.
+    pub to: usize,
+}
+
+/// Where a job is on its way.
+#[derive(Debug, Clone, Copy)]
+pub struct At {
+    pub level: usize,
+    pub spot: usize,
+    /// The slot it came behind.
+    pub slot: usize,
+    /// When it is down, at the earliest and at the latest.
+    pub down: (i64, i64),
 }
 
 /// From where a job goes on.
@@ -168,56 +186,71 @@ pub struct From {
     pub holds: bool,
     /// Slots the first haul may go behind.
     pub first: (usize, usize),
-    /// Levels to look at: hauls ahead and one.
-    pub depth: usize,
 }
 
-/// The ways on that may lead out, in no order.
-pub fn onward(draft: &Draft, lanes: &mut Lanes, from: From) -> Vec<Onward> {
-    let stops = &draft.core.jobs[lanes.job].stops;
-    let mut lane = lanes.lane(draft, stops[from.stop].tank, stops[from.stop].power);
-    // With the hoist attached nothing can come between.
-    let hooked = stops[from.stop].beginning && draft.core.jobs[lanes.job].hooked.is_some();
-    let last = if hooked { from.slot } else { from.first.1 };
-    if last < lane.until[from.slot] {
-        let mut until = lane.until.clone();
-        until[from.slot] = last;
-        lane = Rc::new(Lane { free: Vec::new(), until });
-    }
-    let cell = Cell { lo: from.down.0, hi: from.down.1, end: NEVER };
-    let mut levels =
-        vec![vec![Spot { stop: from.stop, lane, first: from.slot, cells: vec![cell], ways: Vec::new() }]];
-    while levels.len() < from.depth {
-        let level = levels.last_mut().expect("begins with one");
-        let next = push(draft, lanes, stops, level, from);
-        if next.is_empty() {
-            break;
+/// Where a job can be after so many hauls, and what leads on from there: the relaxation as a whole.
+pub struct Ahead {
+    levels: Vec<Vec<Spot>>,
+}
+
+impl Ahead {
+    /// All ways of a job from where it is to its unload.
+    pub fn new(draft: &Draft, lanes: &mut Lanes, from: From) -> Self {
+        let stops = &draft.core.jobs[lanes.job].stops;
+        let mut lane = lanes.lane(draft, stops[from.stop].tank, stops[from.stop].power);
+        // With the hoist attached nothing can come between.
+        let hooked = stops[from.stop].beginning && draft.core.jobs[lanes.job].hooked.is_some();
+        let last = if hooked { from.slot } else { from.first.1 };
+        if last < lane.until[from.slot] {
+            let mut until = lane.until.clone();
+            until[from.slot] = last;
+            lane = Rc::new(Lane { free: Vec::new(), until });
         }
-        levels.push(next);
-    }
-    for k in (0..levels.len()).rev() {
-        let (head, tail) = levels.split_at_mut(k + 1);
-        let next = tail.first().map_or(&[][..], |next| next);
-        for spot in &mut head[k] {
-            lanes.steps += spot.cut(stops, next);
+        let cell = Cell { lo: from.down.0, hi: from.down.1, end: NEVER };
+        let mut levels =
+            vec![vec![Spot { stop: from.stop, lane, first: from.slot, cells: vec![cell], ways: Vec::new() }]];
+        loop {
+            let level = levels.last_mut().expect("begins with one");
+            let next = push(draft, lanes, stops, level, from);
+            if next.is_empty() {
+                break;
+            }
+            levels.push(next);
         }
-    }
-    let mut found = Vec::new();
-    let spot = &levels[0][0];
-    if levels.len() == 1 {
-        return found;
-    }
-    for way in &spot.ways {
-        let to = &levels[1][way.to];
-        for q in from.slot..=spot.lane.until[from.slot] {
-            let Some(cell) = q.checked_sub(to.first).and_then(|i| to.cells.get(i)) else { continue };
-            let Some((first, last)) = way.starts.get(q - spot.first) else { break };
-            if cell.end < NEVER && first <= last {
-                found.push(Onward { trip: way.trip, slot: q, end: cell.end });
+        for k in (0..levels.len()).rev() {
+            let (head, tail) = levels.split_at_mut(k + 1);
+            let next = tail.first().map_or(&[][..], |next| next);
+            for spot in &mut head[k] {
+                lanes.steps += spot.cut(stops, next);
             }
         }
+        Self { levels }
     }
-    found
+
+    /// The ways on from a spot where the job came behind `slot` and is down in this interval, in no order.
+    pub fn ways(&self, draft: &Draft, lanes: &mut Lanes, at: At) -> Vec<Onward> {
+        let stops = &draft.core.jobs[lanes.job].stops;
+        let spot = &self.levels[at.level][at.spot];
+        let mut found = Vec::new();
+        let Some(next) = self.levels.get(at.level + 1) else { return found };
+        let here = Cell { lo: at.down.0, hi: at.down.1, end: NEVER };
+        for way in &spot.ways {
+            let f = &stops[spot.stop].trips[way.trip].figures;
+            let to = &next[way.to];
+            for q in at.slot.max(to.first)..=spot.lane.until[at.slot] {
+                lanes.steps += 1;
+                let Some(cell) = to.cells.get(q - to.first) else { break };
+                let Some(&(first, last)) = way.starts.get(q - spot.first) else { break };
+                if first < NEVER && first > here.hi + f.max - f.lift {
+                    break;
+                }
+                if cell.end < NEVER && first <= last && here.fits(f, (first, last), cell) {
+                    found.push(Onward { trip: way.trip, slot: q, end: cell.end, first, to: way.to });
+                }
+            }
+        }
+        found
+    }
 }
 
 /// The spots one haul further on.
@@ -323,7 +356,7 @@ impl Spot {
     /// Finds the least end from each cell; returns the work it was.
     fn cut(&mut self, stops: &[Stop], next: &[Self]) -> u64 {
         let mut steps = 0;
-        if next.is_empty() {
+        if next.is_empty() || stops[self.stop].visit == Visit::Unload {
             for cell in self.cells.iter_mut().filter(|c| c.alive()) {
                 cell.end = cell.lo + stops[self.stop].tail;
             }
