@@ -26,8 +26,11 @@ pub struct Effort {
     pub window: (usize, usize),
 }
 
-/// Steps of looking at what is possible that take as long as one trial insertion.
-const STEPS_PER_TRY: u64 = 100;
+/// Hauls put in that count as one try.
+const HAULS_PER_TRY: u64 = 2;
+
+/// Steps of looking at what is possible that take as long as putting one haul in.
+const STEPS_PER_HAUL: u64 = 100;
 
 /// One haul put in: from which stop, which trip, and behind which node.
 #[derive(Debug, Clone, Copy)]
@@ -48,8 +51,8 @@ pub struct Dive<'r> {
     path: Vec<Step>,
     best: Option<(Cost, Vec<Step>)>,
     limit: Cost,
-    /// Trial insertions so far.
-    tries: u64,
+    /// Hauls put in so far.
+    hauls: u64,
     stop_at: u64,
 }
 
@@ -68,9 +71,8 @@ pub fn put_in(
     }
     let bound = draft.bound;
     let lanes = Lanes::new(draft, job);
-    let stop_at = effort.tries;
     let mut dive =
-        Dive { job, start: 0, effort, rng, lanes, path: Vec::new(), best: None, limit, tries: 0, stop_at };
+        Dive { job, start: 0, effort, rng, lanes, path: Vec::new(), best: None, limit, hauls: 0, stop_at: 0 };
     let floor = dive.lanes.slot(floor);
     if let Some(last) = draft.last(job) {
         let slot = dive.lanes.slot(last).max(floor);
@@ -82,7 +84,7 @@ pub fn put_in(
         }
     }
     draft.bound = bound;
-    let tries = dive.spent();
+    let tries = dive.spent().div_ceil(HAULS_PER_TRY);
     let Some((cost, steps)) = dive.best.take() else { return (None, tries) };
     for s in steps {
         let held = draft.insert(job, s.from, s.trip, s.behind);
@@ -92,9 +94,9 @@ pub fn put_in(
 }
 
 impl Dive<'_> {
-    /// Trial insertions, and what looking ahead is worth in them.
+    /// Hauls put in, and what looking ahead is worth in them.
     fn spent(&self) -> u64 {
-        self.tries + self.lanes.steps / STEPS_PER_TRY
+        self.hauls + self.lanes.steps / STEPS_PER_HAUL
     }
 
     /// When the job is down where it is, at the earliest and at the latest.
@@ -116,7 +118,7 @@ impl Dive<'_> {
         let ahead =
             Ahead::new(draft, &mut self.lanes, From { stop, slot, down, holds: self.effort.holds, first });
         // Looking at everything there is does not count against going into it.
-        self.stop_at = self.effort.tries + self.spent();
+        self.stop_at = self.effort.tries * HAULS_PER_TRY + self.spent();
         self.go_on(draft, &ahead, At { level: 0, spot: 0, slot, down });
     }
 
@@ -162,7 +164,7 @@ impl Dive<'_> {
             _ => self.lanes.node(way.slot),
         };
         let from = draft.stop(self.job).unwrap_or(self.start);
-        self.tries += 1;
+        self.hauls += 1;
         let mark = draft.mark();
         if !draft.insert(self.job, from, way.trip, behind) {
             return false;

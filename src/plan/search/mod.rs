@@ -357,7 +357,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             _ => out.sort_by_key(|&j| std::cmp::Reverse(work.placed[j])),
         }
         work.bound = if limit.late == 0 { limit.end } else { core::NEVER };
-        let level = [20, 60, 200][self.rng.below(3)] * work.core.patience();
+        let level = [10, 30, 100][self.rng.below(3)] * work.core.patience();
         let mut spent = 0;
         let mut cost = None;
         for job in out {
