@@ -6,7 +6,7 @@
 //!    released first are left out, one, two, four, until what remains holds. They are inserted anew.
 //! 3. If that fails, the carriers on the line are inserted one by one, the one that found no way moving to the front.
 //! 4. If no order keeps all windows, windows are stretched, least harm first, until a way exists; those that did not need
-//!    it are held to their windows again. Where there is none, what hangs in a dip may be put aside in water.
+//!    it are held to their windows again.
 //!
 //! Each step is tried with all the margin there should be before the end of windows, then with less. A queued carrier is
 //! only ever inserted whole, windows and margins kept: that is gate release.
@@ -42,9 +42,6 @@ const STRETCHES: [Dur; 8] = [
     Dur::from_mins(120),
     Dur::from_mins(1440),
 ];
-
-/// Orders that are tried where something has to be put aside: those late in the row leave the most time for it.
-const REFUGE_EFFORT: u32 = 8;
 
 /// A tank that is out of service for no longer than this is waited for.
 const WAITED_FOR: Dur = Dur::from_secs(60);
@@ -201,14 +198,10 @@ fn hold<'a>(
             return (p, rules, moves);
         }
     }
-    let least = |problem: &Problem<'a>, effort: u32| {
-        stretch_until(problem, settings, |p, rules| {
-            in_order(p, rules).or_else(|| insert_live(p, rules, effort))
-        })
-    };
-    let found =
-        least(problem, settings.effort.min(6)).or_else(|| least(&problem.with_refuge(), REFUGE_EFFORT));
-    if let Some(found) = found {
+    let least = stretch_until(problem, settings, |p, rules| {
+        in_order(p, rules).or_else(|| insert_live(p, rules, settings.effort.min(6)))
+    });
+    if let Some(found) = least {
         return found;
     }
     let rules = Care::None.rules(settings.reserve);

@@ -103,8 +103,6 @@ pub(super) struct Problem<'a> {
     pub tasks: Vec<Task>,
     pub rail: Rc<Rail<'a>>,
     parking: &'a BTreeMap<RecipeId, Vec<TankId>>,
-    /// A load that hangs in a dip and cannot go on may be put aside in water.
-    refuge: bool,
     hauls: Rc<RefCell<BTreeMap<HaulKey, Rc<Vec<Haul>>>>>,
 }
 
@@ -113,8 +111,7 @@ impl<'a> Problem<'a> {
         let (line, state) = (&*basis.line, &*basis.state);
         let tasks = state.carriers.ids().filter_map(|c| task(line, state, c)).collect();
         let rail = Rc::new(Rail::new(line));
-        let parking = basis.parking();
-        Self { line, state, now, tasks, rail, parking, refuge: false, hauls: Rc::default() }
+        Self { line, state, now, tasks, rail, parking: basis.parking(), hauls: Rc::default() }
     }
 
     /// When a hoist is back that is stopped.
@@ -194,14 +191,7 @@ impl<'a> Problem<'a> {
         let mut tasks = self.tasks.clone();
         tasks.iter_mut().for_each(change);
         let (rail, hauls) = (Rc::clone(&self.rail), Rc::clone(&self.hauls));
-        let Self { line, state, now, parking, refuge, .. } = *self;
-        Self { line, state, now, tasks, rail, parking, refuge, hauls }
-    }
-
-    /// The same where what hangs in a dip on the hook may be put aside in a rinse or standby water: the hoist that holds it
-    /// may be the one that has to clear the tank it is to go to.
-    pub fn with_refuge(&self) -> Self {
-        Self { refuge: true, hauls: Rc::default(), ..self.with(|_| ()) }
+        Self { line: self.line, state: self.state, now: self.now, tasks, rail, parking: self.parking, hauls }
     }
 
     /// The task of a carrier that still has to come out.
@@ -272,21 +262,13 @@ impl<'a> Problem<'a> {
     }
 
     fn is_standby(&self, tank: TankId) -> bool {
-        self.is_kind(tank, StageKind::Standby)
-    }
-
-    fn is_kind(&self, tank: TankId, kind: StageKind) -> bool {
         let line = self.line;
-        matches!(line.tanks[tank].role, Role::Bath(s) if line.stages[s].kind == kind)
+        matches!(line.tanks[tank].role, Role::Bath(s) if line.stages[s].kind == StageKind::Standby)
     }
 
     fn places_for(&self, recipe: RecipeId, visit: Visit) -> Vec<TankId> {
         match visit {
-            Visit::Stray { .. } => {
-                let water =
-                    |t: &TankId| self.is_standby(*t) || self.refuge && self.is_kind(*t, StageKind::Rinse);
-                self.line.tanks.ids().filter(water).collect()
-            }
+            Visit::Stray { .. } => self.line.tanks.ids().filter(|t| self.is_standby(*t)).collect(),
             Visit::Unload if self.parking.contains_key(&recipe) => self.parking[&recipe].clone(),
             _ => self.line.places_for(recipe, visit),
         }
@@ -338,9 +320,6 @@ impl<'a> Problem<'a> {
         if matches!(visit, Visit::Stray { .. }) && !self.is_standby(tank) {
             // Where it should be may be full until it is out of the way: standby water of any kind will do.
             nexts.push(visit);
-        }
-        if let (true, false, true, Visit::Step(n)) = (self.refuge, attach, legs.is_empty(), visit) {
-            nexts.push(Visit::Stray { resume: n.next() });
         }
         for next in nexts {
             let dip = self.line.on_hook(recipe, next);

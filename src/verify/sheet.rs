@@ -70,10 +70,6 @@ impl<'a> Sheet<'a> {
                 if self.step(n).is_some_and(|s| s.hold.is_some()) {
                     next.push(Visit::Hold(n));
                 }
-                // What hangs in a dip and cannot go on is put aside, so that the hoist is free.
-                if self.on_hook(visit) {
-                    next.push(Visit::Stray { resume: n.next() });
-                }
                 next
             }
             Visit::Hold(n) => vec![step_or_out(n.ix() + 1)],
@@ -93,8 +89,7 @@ impl<'a> Sheet<'a> {
                 self.step(n).and_then(|s| s.hold.as_ref()).is_some_and(|h| h.stage == stage)
             }
             (Visit::Stray { .. }, Role::Bath(stage)) => {
-                let water = [StageKind::Standby, StageKind::Rinse];
-                self.line.stages.get(stage).is_some_and(|s| water.contains(&s.kind))
+                self.line.stages.get(stage).is_some_and(|s| s.kind == StageKind::Standby)
             }
             _ => false,
         }
