@@ -294,7 +294,6 @@ impl Morning {
                 Self::wait(shows, 10, || self.operator.look(|seen| seen.has(shows)));
                 return said.elapsed();
             }
-            println!("refused: it costs more by now\n{}", self.supervisor.look(Seen::text));
             self.goes_on_until("a new look", |seen| !seen.has("nothing was changed"));
         }
         panic!("refused five times:\n{}", self.supervisor.look(Seen::text));

@@ -1,6 +1,7 @@
 //! What a preview shows is the change's doing: both sides are searched alike, and a commit while the line goes on is held
 //! against what was shown.
 
+use std::fmt::Write as _;
 use std::sync::Arc;
 
 use dwellhand::civil::Opening;
@@ -122,7 +123,8 @@ fn what_short_stops_show() {
             let broken = effects(&line, &weighed.before, &weighed.after);
             let broken = broken.iter().filter(|e| matches!(e, Effect::Breaks(_))).count();
             let longer = after.finish - before.finish;
-            shown += &format!("  {broken} {} {longer}", latest(&line, &weighed));
+            write!(shown, "  {broken} {} {longer}", latest(&line, &weighed))
+                .expect("a string takes everything");
         }
         println!("{minutes:4}{shown}");
     }
