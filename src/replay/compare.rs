@@ -1,8 +1,9 @@
 //! Two shifts that were one up to some event, side by side.
 
+use super::deeds::deeds;
 use super::recording::Recording;
-use crate::line::Harm;
-use crate::shift::{Event, Stamped};
+use crate::line::{Harm, Line};
+use crate::shift::{Event, History, Stamped};
 use crate::sim::Outcome;
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
@@ -55,17 +56,28 @@ pub struct Compared {
 /// Holds two shifts on the same line against each other, as far as both go.
 pub fn compare(one: &Recording, other: &Recording) -> Compared {
     let until = one.end().at.min(other.end().at);
-    let of = |r: &Recording| Outcome::of(r.line(), &r.history(r.at(until).ix), until);
+    let history = |r: &Recording| r.history(r.at(until).ix);
+    let of = |r: &Recording| Outcome::of(r.line(), &history(r), until);
     let (a, b) = (of(one), of(other));
+    let stood = [one, other].map(|r| stood(r.line(), &history(r)));
     let lacks = |all: &[Breach], b: &Breach| !all.contains(b);
     Compared {
         until,
         parting: parting(one, other),
         same_events: same(one.events(), other.events()),
-        figures: figures(&a, &b),
+        figures: figures(&a, &b, stood),
         only_one: a.breaches.iter().filter(|x| lacks(&b.breaches, x)).cloned().collect(),
         only_other: b.breaches.iter().filter(|x| lacks(&a.breaches, x)).cloned().collect(),
     }
+}
+
+/// A pick that was due for longer was not only slow: the crane stood, or nobody was there.
+const SLOW: Dur = Dur::from_mins(2);
+
+/// How long picks were due that were due for longer than [`SLOW`]. A crane that stands without anybody saying so is seen by
+/// nothing else; it does not come to a practice.
+fn stood(line: &Line, history: &History) -> Dur {
+    deeds(line, history).iter().filter_map(super::Deed::reaction).filter(|r| *r >= SLOW).sum()
 }
 
 fn same(one: &[Stamped], other: &[Stamped]) -> usize {
@@ -94,7 +106,7 @@ fn parting(one: &Recording, other: &Recording) -> Option<Parting> {
     Some(Parting { same, at, one: words(one, a.get(n)), other: words(other, b.get(n)) })
 }
 
-fn figures(a: &Outcome, b: &Outcome) -> Vec<Figure> {
+fn figures(a: &Outcome, b: &Outcome, stood: [Dur; 2]) -> Vec<Figure> {
     let count = |what, key, one: usize, other: usize| Figure {
         what,
         key,
@@ -119,5 +131,6 @@ fn figures(a: &Outcome, b: &Outcome) -> Vec<Figure> {
         time("too long in the air", "air_excess_ms", a.air_excess, b.air_excess),
         time("late, in all", "late_ms", late(a), late(b)),
         count("alarms", "alarms", a.alarms, b.alarms),
+        time("stood with a call due", "stood_ms", stood[0], stood[1]),
     ]
 }

@@ -6,7 +6,9 @@
 use crate::ids::{CarrierId, HoistId, StageId, TankId};
 use crate::line::{CarrierSpec, Line, Order, OrderBook, Role, Visit};
 use crate::shift::ledger::{Count, Entry};
-use crate::shift::{Change, Claim, Command, Place, State, StopCause, visit_on_arrival};
+use crate::shift::{
+    Change, Claim, Command, Event, History, Place, Stamped, State, StopCause, Who, visit_on_arrival,
+};
 use crate::units::{Dur, Time};
 
 /// A shift made for practice.
@@ -78,6 +80,46 @@ pub enum Happens {
     },
 }
 
+impl Happens {
+    /// What ends it by itself, if it began at `from`.
+    fn end(&self, from: Time) -> Option<(Time, Command)> {
+        let &Self::Stop { hoist, lasting, .. } = self else { return None };
+        let run = Command::Change { change: Change::RunHoist { hoist }, why: "repaired".to_owned() };
+        Some((from + lasting, run))
+    }
+
+    /// True if an event says that this happened.
+    fn is(&self, event: &Event) -> bool {
+        match (self, event) {
+            (
+                Self::Stop { hoist, .. },
+                Event::Changed { change: Change::StopHoist { hoist: said, .. }, .. },
+            ) => hoist == said,
+            (Self::TankOut { tank, .. }, Event::TankOut { tank: said, .. }) => tank == said,
+            (
+                Self::Order { order, .. },
+                Event::Changed { change: Change::AddOrder { order: said, .. }, .. },
+            ) => order.name == said.name,
+            (Self::WrongTank, Event::CarrierCorrected { .. }) => true,
+            (
+                Self::Short { carrier, .. },
+                Event::Entered { entry: Entry::Unracked { carrier: said, .. }, .. },
+            ) => carrier == said,
+            _ => false,
+        }
+    }
+
+    /// True if an event says that this is over.
+    fn is_over_by(&self, event: &Event) -> bool {
+        match (self, event) {
+            (Self::Stop { hoist, .. }, Event::Changed { change: Change::RunHoist { hoist: said }, .. }) => {
+                hoist == said
+            }
+            _ => false,
+        }
+    }
+}
+
 /// How long something waits for its moment.
 pub const PATIENCE: Dur = Dur::from_mins(30);
 
@@ -93,6 +135,26 @@ impl Director {
     /// Everything on a list.
     pub fn new(happens: Vec<Happening>) -> Self {
         Self { left: happens, ends: Vec::new() }
+    }
+
+    /// What is left of a list on a shift that is taken up again: what happened on it before happens no more, even if it was
+    /// taken back, and what began by itself ends by itself.
+    pub fn resumed(happens: Vec<Happening>, history: &History) -> Self {
+        let said = history.events().iter().filter(|s| s.by == Who::Supervisor);
+        let mut said: Vec<&Stamped> = said.collect();
+        let mut director = Self::new(Vec::new());
+        for due in happens {
+            let met = said.iter().position(|s| s.entered >= due.at && due.what.is(&s.event));
+            match met.map(|k| said.remove(k)) {
+                None => director.left.push(due),
+                Some(met) => director.ends.extend(due.what.end(met.entered).filter(|_| {
+                    // Somebody may have said so already.
+                    let runs = |s: &&Stamped| s.seq > met.seq && due.what.is_over_by(&s.event);
+                    !history.events().iter().any(|s| runs(&s))
+                })),
+            }
+        }
+        director
     }
 
     /// True if nothing more will happen.
@@ -130,8 +192,7 @@ impl Director {
         let change = |change, why: &str| Command::Change { change, why: why.to_owned() };
         match &self.left[k].what {
             &Happens::Stop { hoist, lasting, known } => {
-                let run = change(Change::RunHoist { hoist }, "repaired");
-                self.ends.push((now + lasting, run));
+                self.ends.extend(self.left[k].what.end(now));
                 let until = known.then_some(now + lasting);
                 let stop = change(Change::StopHoist { hoist, cause: StopCause::Fault, until }, "fault");
                 Some((stop, format!("Crane {} stops.", line.hoists[hoist].name)))
