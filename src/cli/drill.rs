@@ -158,7 +158,8 @@ impl Ground {
 
     /// Lets what is left of the drill happen.
     pub fn direct(&self, shift: &mut LiveShift) {
-        let director = Director::resumed(self.drill.happens.clone(), shift.history());
+        let happens = self.drill.happens.clone();
+        let director = Director::resumed(shift.filed(), happens, shift.history());
         shift.set_director(director);
     }
 

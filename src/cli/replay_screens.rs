@@ -97,7 +97,9 @@ fn take_over(
             looks: args.looks.clone(),
             ..Run::default()
         };
-        run::live(&live, Some(ears), None, false)?
+        let end = played.recording.end().at;
+        let ends = (point.at < end).then_some(end);
+        run::live(&live, Some(ears), None, ends, false)?
     };
     if ended.1 {
         hold_against(played, player, &out)?;
@@ -108,8 +110,11 @@ fn take_over(
 fn hold_against(played: &Played, player: &mut Player, out: &Path) -> Result<(), Bad> {
     let practice = Played::read(Some(out))?;
     let compared = compare(&played.recording, &practice.recording);
-    let lines = compared.lines(played.recording.opening(), NAMES);
-    player.show(lines, format!("The practice is kept in {}", out.display()));
+    let mut lines = compared.lines(played.recording.opening(), NAMES);
+    lines.push((String::new(), false));
+    lines.push(("The practice is kept in".to_owned(), true));
+    lines.push((out.display().to_string(), false));
+    player.show(lines, "c shows this again. The recording is where it was.".to_owned());
     Ok(())
 }
 

@@ -18,7 +18,7 @@ use crate::live::{Improving, LiveShift, Lock, NewShift, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
 use crate::sim::Crew;
-use crate::tui::{self, Ears, Exit, Options, Post};
+use crate::tui::{self, Course, Ears, Exit, Options, Post};
 use crate::units::Time;
 
 /// How fast a crew is watched if nobody says.
@@ -36,15 +36,16 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
         return Ok(outcome);
     }
     let ears = if plain { None } else { Some(Ears::listen()?) };
-    live(args, ears.as_ref(), lock, true).map(|(outcome, _)| outcome)
+    live(args, ears.as_ref(), lock, None, true).map(|(outcome, _)| outcome)
 }
 
 /// Shows a shift until the person leaves; says whether that was by a key. Without `ears` in lines instead of screens.
-/// `caution`: begins with the cautions.
+/// `ends`: the debrief is shown then, or when everybody is finished. `caution`: begins with the cautions.
 pub fn live(
     args: &Run,
     ears: Option<&Ears>,
     lock: Option<Lock>,
+    ends: Option<Time>,
     caution: bool,
 ) -> Result<(Outcome, bool), Bad> {
     let (mut shift, mut seat) = if args.role == Role::Watch { (watch(args)?, None) } else { open(args)? };
@@ -70,6 +71,10 @@ pub fn live(
     let seed = args.planner.seed;
     let mut start_crew = |shift: &mut LiveShift| {
         let now = shift.now();
+        // A practice with an end has begun: its clock runs already, and whoever works on it does.
+        if ends.is_some() {
+            return;
+        }
         shift.set_clock(Box::new(RunningClock::practice(now, watch_speed)));
         shift.set_hands(Box::new(Crew::new(CrewKind::Simulated.pace(), seed)));
         if let Some(Err(Bad(text))) = seat.as_mut().map(|s| s.tell(now, watch_speed)) {
@@ -77,7 +82,8 @@ pub fn live(
         }
     };
     let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
-    let options = Options { caution, ..options(args, first)? };
+    let course = ends.map(|ends| Course { ends });
+    let options = Options { caution, course, ..options(args, first)? };
     let exit = match ears {
         Some(ears) => tui::run(ears, &mut shift, &options, &mut start_crew),
         None => tui::plain::run(&mut shift, &options, &mut start_crew),

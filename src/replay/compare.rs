@@ -32,8 +32,21 @@ pub struct Figure {
     pub one: i64,
     /// Of the other.
     pub other: i64,
+    /// Which of two is better.
+    pub better: Better,
     /// It counts milliseconds.
     pub is_time: bool,
+}
+
+/// Which of two figures is better.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Better {
+    /// The smaller.
+    Less,
+    /// The greater.
+    More,
+    /// Neither by itself.
+    Either,
 }
 
 /// Two shifts side by side.
@@ -86,7 +99,8 @@ fn same(one: &[Stamped], other: &[Stamped]) -> usize {
 
 /// True for what people say, do and change; plans and alarms come of that.
 fn is_said(event: &Event) -> bool {
-    event.calls_for_plan() || matches!(event, Event::Entered { .. } | Event::Noted { .. })
+    let said = event.calls_for_plan() || matches!(event, Event::Entered { .. } | Event::Noted { .. });
+    said && !matches!(event, Event::PaceLearned { .. })
 }
 
 fn parting(one: &Recording, other: &Recording) -> Option<Parting> {
@@ -107,30 +121,28 @@ fn parting(one: &Recording, other: &Recording) -> Option<Parting> {
 }
 
 fn figures(a: &Outcome, b: &Outcome, stood: [Dur; 2]) -> Vec<Figure> {
-    let count = |what, key, one: usize, other: usize| Figure {
-        what,
-        key,
-        one: one as i64,
-        other: other as i64,
-        is_time: false,
+    use Better::{Either, Less, More};
+    let figure = |what, key, one, other, better, is_time| Figure { what, key, one, other, better, is_time };
+    let count = |what, key, one: usize, other: usize, better| {
+        figure(what, key, one as i64, other as i64, better, false)
     };
-    let time =
-        |what, key, one: Dur, other: Dur| Figure { what, key, one: one.0, other: other.0, is_time: true };
+    let time = |what, key, one: Dur, other: Dur, better| figure(what, key, one.0, other.0, better, true);
     let (x, y) = (a.tally(), b.tally());
+    let broken = |what, key, harm| count(what, key, x.count(harm), y.count(harm), Less);
     let late = |o: &Outcome| o.late.iter().map(|(_, by)| *by).sum::<Dur>();
     vec![
-        count("carriers finished", "finished", a.finished, b.finished),
-        count("of them with nothing broken", "clean", a.clean, b.clean),
-        count("on the line", "on_line", a.on_line, b.on_line),
-        count("waiting", "queued", a.queued, b.queued),
-        count("moves", "moves", a.moves, b.moves),
-        count("broken: scrap", "scrap", x.count(Harm::Scrap), y.count(Harm::Scrap)),
-        count("broken: rework", "rework", x.count(Harm::Rework), y.count(Harm::Rework)),
-        count("broken: shade", "shade", x.count(Harm::Shade), y.count(Harm::Shade)),
-        count("broken: nuisance", "nuisance", x.count(Harm::Nuisance), y.count(Harm::Nuisance)),
-        time("too long in the air", "air_excess_ms", a.air_excess, b.air_excess),
-        time("late, in all", "late_ms", late(a), late(b)),
-        count("alarms", "alarms", a.alarms, b.alarms),
-        time("stood with a call due", "stood_ms", stood[0], stood[1]),
+        broken("broken: scrap", "scrap", Harm::Scrap),
+        broken("broken: rework", "rework", Harm::Rework),
+        broken("broken: shade", "shade", Harm::Shade),
+        broken("broken: nuisance", "nuisance", Harm::Nuisance),
+        time("too long in the air", "air_excess_ms", a.air_excess, b.air_excess, Less),
+        count("carriers finished", "finished", a.finished, b.finished, More),
+        count("with nothing broken", "clean", a.clean, b.clean, More),
+        time("late, in all", "late_ms", late(a), late(b), Less),
+        count("alarms", "alarms", a.alarms, b.alarms, Less),
+        count("still on the line", "on_line", a.on_line, b.on_line, Either),
+        count("still waiting", "queued", a.queued, b.queued, Either),
+        count("moves", "moves", a.moves, b.moves, Either),
+        time("stood with a call due", "stood_ms", stood[0], stood[1], Either),
     ]
 }

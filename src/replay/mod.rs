@@ -15,7 +15,7 @@ mod why;
 mod words;
 
 pub use answer::{called, follows};
-pub use compare::{Compared, Figure, Parting, compare};
+pub use compare::{Better, Compared, Figure, Parting, compare};
 pub use deeds::{Deed, Does, deeds};
 pub use marks::{Mark, MarkKind};
 pub use moment::Moment;

@@ -2,7 +2,8 @@
 //!
 //! 1. A moment is just before a pick that a call stood for, when the crane is free. The choices are the call and the next
 //!    moves of a few other carriers that could be lifted soon, each priced by planning on from it (`plan::choices`).
-//! 2. It is worth asking about if one of them costs a window, a carrier or [`TRIVIAL`].
+//! 2. It is worth asking about if one of them costs a window or a carrier. What is only late may be late because a search
+//!    was short: no lesson.
 //! 3. Upset if a crane is stopped, an alarm stands or a load is where it should not be; tight if the call can wait less than
 //!    [`TIGHT`]; else plain. Questions go from plain to upset, inside that by what the worst choice costs.
 
@@ -12,9 +13,6 @@ use crate::replay::{Cost, Onward};
 use crate::schedule::Schedule;
 use crate::shift::{Event, History, Place, State, apply, effective};
 use crate::units::{Dur, Time};
-
-/// A choice that costs less is no lesson.
-const TRIVIAL: Dur = Dur::from_secs(30);
 
 /// A call that can wait less is tight.
 const TIGHT: Dur = Dur::from_secs(90);
@@ -185,9 +183,9 @@ impl Question {
         self.choices.iter().map(|c| cost(&c.price)).max().unwrap_or_default()
     }
 
-    /// True if a wrong choice costs more than a moment.
+    /// True if a wrong choice costs a window or a carrier.
     pub fn is_worth_asking(&self) -> bool {
-        self.dearest() > (0, TRIVIAL.0)
+        self.choices.iter().any(|c| matches!(c.price, Price::Breaks { .. } | Price::Leaves(_)))
     }
 
     /// The same moment with prices that were looked for longer.

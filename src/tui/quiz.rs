@@ -14,7 +14,8 @@ use super::tape::Wish;
 use super::terminal::Screen;
 use crate::civil::Opening;
 use crate::line::Line;
-use crate::shift::History;
+use crate::plan::{calls, remaining};
+use crate::shift::{History, State};
 use crate::train::Question;
 use crate::verify::verify;
 use crate::view::{Board, ChoiceRow, choice_words, price_words};
@@ -146,14 +147,13 @@ pub(super) fn boards(
     opening: &Opening,
 ) -> (Board, Board) {
     let state = &question.state;
-    let board = |calls: &[crate::plan::Call]| {
-        let plan = state.plan.clone().unwrap_or_default();
-        let breaches = verify(line, state, &crate::plan::remaining(state, &plan));
-        Board::build(line, state, history, calls, &breaches, opening, question.at)
-    };
-    let told = board(std::slice::from_ref(&question.call));
-    let mut hidden = board(&[]);
-    hidden.breaches.clear();
+    let plan = state.plan.as_ref().map(|p| remaining(state, p)).unwrap_or_default();
+    let breaches = verify(line, state, &plan);
+    let calls = calls(line, state, &question.choices[0].schedule, question.at, usize::MAX);
+    let told = Board::build(line, state, history, &calls, &breaches, opening, question.at);
+    // When the plan lifts and starts what would give the call away.
+    let unplanned = State { plan: None, ..state.clone() };
+    let mut hidden = Board::build(line, &unplanned, history, &[], &[], opening, question.at);
     "The call is hidden.".clone_into(&mut hidden.rest);
     hidden.rest_head = ["WHAT".to_owned(), "NEXT?".to_owned()];
     (hidden, told)
