@@ -30,6 +30,7 @@ pub fn act(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
             choosing.cursor = (choosing.cursor + 1).min(last);
             return Vec::new();
         }
+        Action::Back => return vec![Effect::Tape(Wish::Unlearn)],
         Action::Confirm => choosing.cursor,
         Action::Type(c) => match c.to_digit(10).and_then(|d| (d as usize).checked_sub(1)) {
             Some(row) if row <= last => row,

@@ -451,7 +451,7 @@ pub const BINDINGS: &[Binding] = &[
     on(C::Choose, &[K::PageDown, K::Char('f')], "PgDn, f", Action::PageDown, "", "further down in the pane"),
     on(C::Choose, &[K::Char('t')], "t", Action::Detail, "tank", "look into one tank"),
     on(C::Choose, &[K::Char('n')], "n", Action::Tape(Wish::Learn), "pass over", "pass this one over"),
-    on(C::Choose, &[K::Esc, K::Char('N')], "Esc, N", Action::Tape(Wish::Unlearn), "no more", "ask no more"),
+    on(C::Choose, &[K::Esc, K::Char('N')], "Esc, N", Action::Back, "no more", "ask no more"),
     on(C::Choose, &[K::Char('?'), K::F1], "?", Action::Help, "keys", "this page"),
     on(C::Choose, &[K::Char('q'), K::Ctrl('c')], "q, Ctrl-C", Action::Quit, "quit", "leave; asks first"),
     on(

@@ -179,7 +179,7 @@ pub(super) fn verdict(line: &Line, question: &Question, choice: usize, told: &Bo
         lines.push((format!("You: {}", choice_words(line, state, &choices[choice].first)), true));
         let waits = choices[choice].first.start - question.at;
         if waits >= crate::units::Dur::from_secs(30) {
-            lines.push(plain(format!("  could begin in {waits}")));
+            lines.push(plain(format!("  cannot begin for another {waits}")));
         }
         let cost = question.cost(line, choice);
         lines.extend(cost.iter().flat_map(crate::replay::Cost::words).map(|w| plain(format!("  {w}"))));
