@@ -11,19 +11,19 @@ use super::drill_args::Drill as Args;
 use super::inputs::{self, Text, Texts};
 use super::plan::warn;
 use super::progress::{Kept, Practised, Progress, keep};
-use super::run::{new_journal, options};
+use super::run::{self, new_journal, options};
 use super::seat::Seat;
 use super::{Bad, Outcome, quiz, say, say_json};
 use crate::civil::Opening;
 use crate::clock::{Clock, ManualClock, RunningClock};
 use crate::files;
-use crate::journal::{self, StoredText};
+use crate::journal::{self, Header, StoredText};
 use crate::line::Line;
 use crate::live::{Halted, Improving, LiveShift, NewShift};
 use crate::plan::Settings;
 use crate::report::{self, Page, Source};
 use crate::shift::ledger::{Entry, Sign};
-use crate::shift::{Command, Who};
+use crate::shift::{Command, Event, Who};
 use crate::sim::Crew;
 use crate::train::{Debrief, Director, Drill, Effort, rivals};
 use crate::tui::{self, Course, Ears, Exit, Options};
@@ -37,8 +37,46 @@ pub fn drill(args: &Args) -> Result<Outcome, Bad> {
         return quiz::quiz(args, about);
     }
     let Some(name) = &args.name else { return list(args) };
-    let ground = Ground::of(name)?;
+    let ground = match args.shift.as_deref().filter(|p| p.exists()) {
+        Some(path) => begun(path, name)?,
+        None => Ground::of(name)?,
+    };
     if args.at_once { at_once(args, &ground) } else { on_screen(args, &ground) }
+}
+
+/// The drill that a journal was made by.
+fn begun(path: &Path, name: &str) -> Result<Ground, Bad> {
+    let (_, header) = journal::Journal::follow(path).map_err(crate::live::Problem::from)?;
+    match Ground::of_journal(&header)? {
+        Some(ground) if ground.drill.name == short(name) => Ok(ground),
+        Some(other) => Err(Bad(format!("{} is of the drill {}", path.display(), other.drill.name))),
+        None => Err(Bad(format!("{} is no drill's; run --shift opens it", path.display()))),
+    }
+}
+
+/// Goes on with a shift at this terminal, if it is a drill's that was left before and nobody runs it.
+pub fn go_on(run: &Run, path: &Path) -> Result<Option<Outcome>, Bad> {
+    let (_, header) = journal::Journal::follow(path).map_err(crate::live::Problem::from)?;
+    let Some(ground) = Ground::of_journal(&header)? else { return Ok(None) };
+    if matches!(Seat::take(path)?, Seat::Joins(_)) {
+        return Ok(None);
+    }
+    let args = Args {
+        name: Some(ground.drill.name.clone()),
+        initials: None,
+        speed: run.speed.unwrap_or(header.speed),
+        crew: run.crew,
+        role: run.role,
+        at_once: false,
+        form: Form::default(),
+        shift: Some(path.to_owned()),
+        progress: None,
+        quiz: None,
+        questions: 0,
+        json: false,
+        looks: run.looks.clone(),
+    };
+    on_screen(&args, &ground).map(Some)
 }
 
 /// A drill and what it is run on.
@@ -47,6 +85,8 @@ pub struct Ground {
     pub drill: Drill,
     pub opening: Opening,
     texts: Texts,
+    /// The drill's file.
+    text: Text,
 }
 
 impl Ground {
@@ -60,13 +100,25 @@ impl Ground {
         };
         let (line, recipes, orders) = files::demo();
         let texts = Texts { line: own(line), recipes: own(recipes), orders: own(orders), demo: true };
+        Self::on(texts, text)
+    }
+
+    /// The drill that a journal was made by; `None` if it is no drill's.
+    pub fn of_journal(header: &Header) -> Result<Option<Self>, Bad> {
+        if !files::is_drill(&header.texts.orders.text) {
+            return Ok(None);
+        }
+        let StoredText { name, text } = header.texts.orders.clone();
+        Self::on(Texts::of(&header.texts), Text { name, text }).map(Some)
+    }
+
+    fn on(texts: Texts, text: Text) -> Result<Self, Bad> {
         let wrong =
             |f: &[crate::finding::Finding]| Bad(inputs::listed(f, &[&texts.line, &texts.recipes, &text]));
-        let line = files::read_line(line, recipes).map_err(|f| wrong(&f))?.value;
+        let line =
+            files::read_line(texts.line.source(), texts.recipes.source()).map_err(|f| wrong(&f))?.value;
         let (drill, opening) = files::read_drill(text.source(), &line).map_err(|f| wrong(&f))?.value;
-        let orders = Text { name: text.name.clone(), text: files::orders_of_drill(&text.text) };
-        let texts = Texts { orders, ..texts };
-        Ok(Self { line: Arc::new(line), drill, opening, texts })
+        Ok(Self { line: Arc::new(line), drill, opening, texts, text })
     }
 
     fn settings(&self) -> Settings {
@@ -87,7 +139,8 @@ impl Ground {
             let texts = journal::StoredTexts {
                 line: stored(&self.texts.line),
                 recipes: stored(&self.texts.recipes),
-                orders: stored(&self.texts.orders),
+                // Whoever opens it again goes on with its troubles.
+                orders: stored(&self.text),
             };
             let zone = self.opening.zone();
             let settings = self.settings();
@@ -99,7 +152,26 @@ impl Ground {
             shift.submit(&Command::Open { book }, Who::Supervisor)?;
             shift
         };
-        shift.set_director(Director::new(self.drill.happens.clone()));
+        self.direct(&mut shift);
+        Ok(shift)
+    }
+
+    /// Lets what is left of the drill happen.
+    pub fn direct(&self, shift: &mut LiveShift) {
+        let happens = self.drill.happens.clone();
+        let director = Director::resumed(shift.filed(), happens, shift.history());
+        shift.set_director(director);
+    }
+
+    /// The shift of a drill that was begun before, with what is left of its troubles.
+    fn reopen(&self, path: &Path) -> Result<LiveShift, Bad> {
+        let still = |_: &Header, base: Time| -> Box<dyn Clock> {
+            let clock = ManualClock::default();
+            clock.set(base);
+            Box::new(clock)
+        };
+        let mut shift = run::reopen(path, self.settings(), still)?;
+        self.direct(&mut shift);
         Ok(shift)
     }
 }
@@ -203,10 +275,22 @@ fn on_screen(args: &Args, ground: &Ground) -> Result<Outcome, Bad> {
     let path: PathBuf =
         args.shift.clone().unwrap_or_else(|| new_journal(&format!("drill-{}", ground.drill.name)));
     // Time stands still until the cautions are read.
-    let mut shift = ground.open(Some(&path), Box::new(ManualClock::default()), args.speed)?;
+    let begun = path.exists();
+    let mut shift = if begun {
+        ground.reopen(&path)?
+    } else {
+        ground.open(Some(&path), Box::new(ManualClock::default()), args.speed)?
+    };
     let mut seat = Seat::take(&path)?;
+    if matches!(seat, Seat::Joins(_)) {
+        return Err(Bad(format!(
+            "another terminal runs this drill; run --shift {} joins it",
+            path.display()
+        )));
+    }
     shift.set_improving(Improving::Behind { lasting: LASTING, tries: MOST_TRIES })?;
-    if let Some(initials) = args.initials.clone() {
+    let args = &Args { initials: args.initials.clone().or_else(|| signed(&shift)), ..args.clone() };
+    if let Some(initials) = args.initials.clone().filter(|_| !begun) {
         let entry = Entry::Signed { sign: Sign::On, initials };
         shift.submit(&Command::Enter { entry, at: Time::ZERO }, Who::Operator)?;
     }
@@ -238,8 +322,24 @@ fn on_screen(args: &Args, ground: &Ground) -> Result<Outcome, Bad> {
         }
     };
     say(&page.text())?;
-    warn(&format!("The drill is kept in {}", path.display()));
+    let path = path.display();
+    warn(&format!("The drill is kept in {path}"));
+    if !is_over(ground, &mut shift) {
+        warn(&format!("Go on with: dwellhand run --shift {path}"));
+    }
     Ok(outcome)
+}
+
+/// Whose drill it is, by the first signature.
+fn signed(shift: &LiveShift) -> Option<String> {
+    shift.history().events().iter().find_map(|s| match &s.event {
+        Event::Entered { entry: Entry::Signed { sign: Sign::On, initials } } => Some(initials.clone()),
+        _ => None,
+    })
+}
+
+fn is_over(ground: &Ground, shift: &mut LiveShift) -> bool {
+    shift.now() >= ground.end() || shift.is_played_out()
 }
 
 /// What a better plan may take after each event.
@@ -255,7 +355,7 @@ fn finish(args: &Args, ground: &Ground, shift: &mut LiveShift) -> Result<Debrief
             at: String::new(),
             initials,
             name: ground.drill.name.clone(),
-            ended: now >= ground.end() || shift.is_played_out(),
+            ended: is_over(ground, shift),
             watched: args.crew.is_some(),
             drill: Some(Kept::from(debrief.score())),
             quiz: None,

@@ -7,7 +7,7 @@ use clap::Args;
 use super::args::{CrewKind, Form, Looks, Role, speed};
 
 /// Arguments of `drill`.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub struct Drill {
     /// The drill: a name from the list, or a drill file; all drills are listed if none is named
     #[arg(value_name = "NAME")]
@@ -30,7 +30,7 @@ pub struct Drill {
     /// In which form the debrief is printed
     #[arg(long, value_enum, default_value_t, requires = "at_once")]
     pub form: Form,
-    /// Journal of the drill; one of its own in the state folder if none is named
+    /// Journal of the drill; one of its own in the state folder if none is named. One that exists is gone on with
     #[arg(long, value_name = "FILE", requires = "name")]
     pub shift: Option<PathBuf>,
     /// Print what somebody has practised
@@ -49,7 +49,7 @@ pub struct Drill {
     pub looks: Looks,
 }
 
-fn initials(text: &str) -> Result<String, String> {
+pub fn initials(text: &str) -> Result<String, String> {
     let fits = (1..=4).contains(&text.chars().count()) && text.chars().all(char::is_alphabetic);
     if fits { Ok(text.to_uppercase()) } else { Err("expected one to four letters".to_owned()) }
 }

@@ -44,15 +44,14 @@ impl Texts {
         StoredTexts { line: stored(&self.line), recipes: stored(&self.recipes), orders: stored(&self.orders) }
     }
 
-    /// What a journal kept.
+    /// What a journal kept. That of a drill keeps the drill in place of its orders.
     pub fn of(stored: &StoredTexts) -> Self {
         let own = |t: &StoredText| Text { name: t.name.clone(), text: t.text.clone() };
-        Self {
-            line: own(&stored.line),
-            recipes: own(&stored.recipes),
-            orders: own(&stored.orders),
-            demo: false,
+        let mut orders = own(&stored.orders);
+        if files::is_drill(&orders.text) {
+            orders.text = files::orders_of_drill(&orders.text);
         }
+        Self { line: own(&stored.line), recipes: own(&stored.recipes), orders, demo: false }
     }
 }
 

@@ -9,8 +9,8 @@ use super::replay_args::Place;
 use super::run::rebuild;
 use crate::files;
 use crate::ids::Seq;
-use crate::journal::{Good, Header, Origin, Reader, Record, read_good};
-use crate::replay::{Point, Recording};
+use crate::journal::{self, Good, Header, Origin, Reader, Record, read_good};
+use crate::replay::{Point, Recording, came};
 use crate::units::{Dur, Time};
 
 /// A journal with what it holds.
@@ -70,6 +70,17 @@ impl Played {
         let event = records.last().map_or(Seq(0), |r| r.stamped.seq);
         let name =
             Path::new(&self.name).file_name().map_or(self.name.clone(), |n| n.to_string_lossy().into_owned());
-        (records, Origin { journal: name, event, at: point.at, hash })
+        (records, Origin { journal: name, event, at: point.at, hash, to_come: self.to_come(point.ix) })
+    }
+
+    /// What came after the first `ix` events whatever was done, as the journal has it.
+    fn to_come(&self, ix: usize) -> Vec<String> {
+        let (recording, good) = (&self.recording, &self.good);
+        let quoted = |n: usize| {
+            let prev = n.checked_sub(1).map(|last| good.hashes[last])?;
+            let book = &recording.history(n).state().book.clone();
+            Some(journal::quote(&good.records[n], &prev, recording.line(), book))
+        };
+        came(recording, ix).into_iter().filter_map(quoted).collect()
     }
 }

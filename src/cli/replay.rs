@@ -11,13 +11,13 @@ use super::plan::warn;
 use super::played::Played;
 use super::replay_args::{Listed, Place, Replay};
 use super::replay_screens;
-use super::run::rebuild;
+use super::run::{self, rebuild};
 use super::simulate::run_until;
 use super::{Bad, Outcome, say, say_json, verify};
 use crate::clock::ManualClock;
 use crate::ids::Seq;
 use crate::live::{Fork, Improving, LiveShift};
-use crate::replay::{Compared, Cost, Mark, Point, Why, compare, to_come, why};
+use crate::replay::{Compared, Cost, Mark, Point, Why, compare, why};
 use crate::shift::Who;
 use crate::sim::{Crew, Pace, Troubles};
 use crate::units::Time;
@@ -160,7 +160,7 @@ fn take_over(args: &Replay, played: &Played, place: Place) -> Result<Outcome, Ba
         return say(&format!("The practice is in {path}\nGo on with: dwellhand run --shift {path}\n"));
     };
     let end = args.until.map_or(recording.end().at, |t| played.instant(t));
-    go_on(args, played, point, out, kind.pace(), end)?;
+    go_on(args, out, kind.pace(), end)?;
     held_against(args, played, out)
 }
 
@@ -173,14 +173,7 @@ pub fn fork(played: &Played, point: Point, out: &Path, speed: f64) -> Result<(),
 }
 
 /// Lets a crew go on with a practice until an instant, as fast as the machine allows.
-pub fn go_on(
-    args: &Replay,
-    played: &Played,
-    point: Point,
-    out: &Path,
-    pace: Pace,
-    end: Time,
-) -> Result<(), Bad> {
+pub fn go_on(args: &Replay, out: &Path, pace: Pace, end: Time) -> Result<(), Bad> {
     let clock = ManualClock::default();
     let own = |_: &_, base| -> Box<dyn crate::clock::Clock> {
         clock.set(base);
@@ -192,7 +185,7 @@ pub fn go_on(
     }
     shift.go_on_improving(Improving::AtOnce { tries: args.budget });
     shift.set_hands(Box::new(Crew::new(pace, args.planner.seed)));
-    shift.set_to_come(to_come(&played.recording, point.ix));
+    run::meets(&mut shift)?;
     run_until(&mut shift, &clock, &Troubles::default(), end)?;
     // As far as was asked for, even if nothing happened at the end.
     shift.submit(&crate::shift::Command::Note { text: "the practice ends".to_owned() }, Who::Crew)?;

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::args::{CrewKind, Looks, Planner, speed, time_of_day};
+use super::drill_args::initials;
 use crate::ids::Seq;
 use crate::units::Dur;
 
@@ -45,6 +46,9 @@ pub struct Replay {
     /// Tries at a better plan: for each side of --why, and for --crew after each event
     #[arg(long, value_name = "TRIES", default_value_t = 20_000)]
     pub budget: u64,
+    /// Whose answers to "what next?" are kept, one to four letters; not kept if nobody says
+    #[arg(long, value_name = "AB", value_parser = initials)]
+    pub initials: Option<String>,
     #[command(flatten)]
     pub planner: Planner,
     /// Print JSON, times in seconds since the opening

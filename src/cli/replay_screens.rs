@@ -8,15 +8,16 @@ use std::sync::Arc;
 use super::args::{Budget, CrewKind, Run};
 use super::plan::warn;
 use super::played::Played;
+use super::progress::{Answered, Practised, keep};
 use super::replay::{NAMES, fork, go_on};
 use super::replay_args::Replay;
 use super::{Bad, Outcome, run};
 use crate::clock::wall_now;
 use crate::journal;
-use crate::replay::{compare, to_come};
+use crate::replay::compare;
 use crate::sim::Pace;
 use crate::tui::tape::How;
-use crate::tui::{self, Ears, Exit, Options, Player};
+use crate::tui::{self, Ears, Exit, Options, Player, Tally};
 
 pub fn show(args: &Replay, played: &Played) -> Result<Outcome, Bad> {
     if !std::io::stdout().is_terminal() || !std::io::stdin().is_terminal() {
@@ -39,12 +40,31 @@ pub fn show(args: &Replay, played: &Played) -> Result<Outcome, Bad> {
                 return Ok(Outcome::Code(error.code() as u8));
             }
         }
-        let Some(how) = player.take_wanted() else { return Ok(Outcome::Fine) };
+        let Some(how) = player.take_wanted() else {
+            keep_answers(args, played, player.tally())?;
+            return Ok(Outcome::Fine);
+        };
         let (outcome, left) = take_over(args, played, &ears, &mut player, how)?;
         if !left {
             return Ok(outcome);
         }
     }
+}
+
+/// Keeps how the questions were answered, if somebody said whose answers they are.
+fn keep_answers(args: &Replay, played: &Played, tally: Tally) -> Result<(), Bad> {
+    let Some(initials) = args.initials.clone().filter(|_| tally.asked > 0) else { return Ok(()) };
+    let name = played.name.rsplit('/').next().unwrap_or(&played.name);
+    let Tally { asked, right, harmful } = tally;
+    keep(Practised {
+        at: String::new(),
+        initials,
+        name: format!("what next {name}"),
+        ended: true,
+        watched: false,
+        drill: None,
+        quiz: Some(Answered { asked, right, harmful }),
+    })
 }
 
 /// Goes on with a practice from where the recording stands; whether the person wants the recording again.
@@ -65,7 +85,7 @@ fn take_over(
     };
     fork(played, point, &out, f64::from(speed))?;
     let ended = if how == How::AtOnce {
-        go_on(args, played, point, &out, Pace::HUMAN, played.recording.end().at)?;
+        go_on(args, &out, Pace::HUMAN, played.recording.end().at)?;
         (Outcome::Fine, true)
     } else {
         let live = Run {
@@ -77,7 +97,9 @@ fn take_over(
             looks: args.looks.clone(),
             ..Run::default()
         };
-        run::live(&live, Some(ears), None, to_come(&played.recording, point.ix), false)?
+        let end = played.recording.end().at;
+        let ends = (point.at < end).then_some(end);
+        run::live(&live, Some(ears), None, ends, false)?
     };
     if ended.1 {
         hold_against(played, player, &out)?;
@@ -88,8 +110,11 @@ fn take_over(
 fn hold_against(played: &Played, player: &mut Player, out: &Path) -> Result<(), Bad> {
     let practice = Played::read(Some(out))?;
     let compared = compare(&played.recording, &practice.recording);
-    let lines = compared.lines(played.recording.opening(), NAMES);
-    player.show(lines, format!("The practice is kept in {}", out.display()));
+    let mut lines = compared.lines(played.recording.opening(), NAMES);
+    lines.push((String::new(), false));
+    lines.push(("The practice is kept in".to_owned(), true));
+    lines.push((out.display().to_string(), false));
+    player.show(lines, "c shows this again. The recording is where it was.".to_owned());
     Ok(())
 }
 

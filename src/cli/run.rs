@@ -9,7 +9,7 @@ use super::args::{Budget, CrewKind, Role, Run};
 use super::plan::warn;
 use super::preferences;
 use super::seat::Seat;
-use super::{Bad, Outcome, inputs, pin};
+use super::{Bad, Outcome, drill, inputs, pin};
 use crate::civil::Opening;
 use crate::clock::{Clock, RunningClock, wall_now};
 use crate::journal::{self, Header};
@@ -18,7 +18,7 @@ use crate::live::{Improving, LiveShift, Lock, NewShift, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
 use crate::sim::Crew;
-use crate::tui::{self, Ears, Exit, Options, Post};
+use crate::tui::{self, Course, Ears, Exit, Options, Post};
 use crate::units::Time;
 
 /// How fast a crew is watched if nobody says.
@@ -31,17 +31,21 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
         Role::Supervisor => pin::opened(args.lock_after.0, "the supervisor's PIN: ")?,
         _ => pin::lock(args.lock_after.0)?,
     };
+    let drill = args.shift.as_deref().filter(|p| p.exists() && !plain && args.role != Role::Watch);
+    if let Some(outcome) = drill.map(|path| drill::go_on(args, path)).transpose()?.flatten() {
+        return Ok(outcome);
+    }
     let ears = if plain { None } else { Some(Ears::listen()?) };
-    live(args, ears.as_ref(), lock, Vec::new(), true).map(|(outcome, _)| outcome)
+    live(args, ears.as_ref(), lock, None, true).map(|(outcome, _)| outcome)
 }
 
 /// Shows a shift until the person leaves; says whether that was by a key. Without `ears` in lines instead of screens.
-/// `to_come` comes whatever is done; `caution`: begins with the cautions.
+/// `ends`: the debrief is shown then, or when everybody is finished. `caution`: begins with the cautions.
 pub fn live(
     args: &Run,
     ears: Option<&Ears>,
     lock: Option<Lock>,
-    to_come: Vec<(Time, Command)>,
+    ends: Option<Time>,
     caution: bool,
 ) -> Result<(Outcome, bool), Bad> {
     let (mut shift, mut seat) = if args.role == Role::Watch { (watch(args)?, None) } else { open(args)? };
@@ -57,14 +61,20 @@ pub fn live(
     if let Some(crew) = args.crew {
         shift.set_hands(Box::new(Crew::new(crew.pace(), args.planner.seed)));
     }
-    shift.set_to_come(to_come);
     let watched = shift.is_watched();
     // A real shift goes by the wall's clock, and needs no seats.
     let first = matches!(seat, Some(Seat::First(_)));
+    if first {
+        meets(&mut shift)?;
+    }
     let watch_speed = args.speed.unwrap_or(WATCH_SPEED);
     let seed = args.planner.seed;
     let mut start_crew = |shift: &mut LiveShift| {
         let now = shift.now();
+        // A practice with an end has begun: its clock runs already, and whoever works on it does.
+        if ends.is_some() {
+            return;
+        }
         shift.set_clock(Box::new(RunningClock::practice(now, watch_speed)));
         shift.set_hands(Box::new(Crew::new(CrewKind::Simulated.pace(), seed)));
         if let Some(Err(Bad(text))) = seat.as_mut().map(|s| s.tell(now, watch_speed)) {
@@ -72,7 +82,8 @@ pub fn live(
         }
     };
     let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
-    let options = Options { caution, ..options(args, first)? };
+    let course = ends.map(|ends| Course { ends });
+    let options = Options { caution, course, ..options(args, first)? };
     let exit = match ears {
         Some(ears) => tui::run(ears, &mut shift, &options, &mut start_crew),
         None => tui::plain::run(&mut shift, &options, &mut start_crew),
@@ -95,6 +106,16 @@ pub fn live(
         }
     };
     outcome.map(|outcome| (outcome, left))
+}
+
+/// Lets come by itself what comes to a practice: what is left of its drill, or what came to the shift it was taken over from.
+/// Of several terminals only the first may.
+pub(super) fn meets(shift: &mut LiveShift) -> Result<(), Bad> {
+    match shift.header().map(drill::Ground::of_journal).transpose()?.flatten() {
+        Some(ground) => ground.direct(shift),
+        None => shift.meet_the_same(),
+    }
+    Ok(())
 }
 
 /// The most tries after one event, however long they take.
@@ -201,7 +222,7 @@ fn seated(mut shift: LiveShift, mut seat: Seat) -> Result<(LiveShift, Option<Sea
     Ok((shift, Some(seat)))
 }
 
-fn reopen(
+pub(super) fn reopen(
     path: &Path,
     settings: Settings,
     clock: impl FnOnce(&Header, Time) -> Box<dyn Clock>,

@@ -119,7 +119,11 @@ fn happening(
                 let expected = format!("1 to the {most} parts that are on it");
                 doc.error("bad-parts", path, &format!("{parts} parts"), &expected);
             }
-            Happens::Short { carrier: CarrierId::at(carrier), parts }
+            let lie_in = match shape.tank.as_deref() {
+                Some(name) => Some(TankId::at(named(doc, path, "tank", Some(name), &names.tanks)?)),
+                None => None,
+            };
+            Happens::Short { carrier: CarrierId::at(carrier), parts, lie_in }
         }
     };
     Some(Happening { at: at?, within, what })
@@ -172,9 +176,9 @@ fn parted(book: &OrderBook, late: &[OrderId], happens: Vec<Happening>) -> (Order
         }
     }
     let happens = happens.into_iter().map(|h| match h.what {
-        Happens::Short { carrier, parts } => {
+        Happens::Short { carrier, parts, lie_in } => {
             let carrier = moved.iter().position(|c| *c == carrier).map_or(carrier, CarrierId::at);
-            Happening { what: Happens::Short { carrier, parts }, ..h }
+            Happening { what: Happens::Short { carrier, parts, lie_in }, ..h }
         }
         _ => h,
     });

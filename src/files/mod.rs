@@ -100,6 +100,12 @@ pub fn read_drill(drill: Source<'_>, line: &Line) -> Result<Read<(Drill, Opening
     outcome(value, doc.into_findings())
 }
 
+/// True if a text is a drill file, by the format it names.
+pub fn is_drill(text: &str) -> bool {
+    let whole: serde_json::Value = serde_json::from_str(text).unwrap_or_default();
+    whole["format"].as_str().is_some_and(|f| f.starts_with("dwellhand-drill/"))
+}
+
 /// The orders file that a drill file holds, those that come in later among them; empty if it holds none.
 pub fn orders_of_drill(drill: &str) -> String {
     let whole: serde_json::Value = serde_json::from_str(drill).unwrap_or_default();

@@ -764,7 +764,7 @@ pub struct HappensShape {
     /// The hoist that stops.
     #[serde(default)]
     pub hoist: Option<String>,
-    /// The tank that goes out of service.
+    /// The tank that goes out of service, or in which missing parts are seen some minutes later.
     #[serde(default)]
     pub tank: Option<String>,
     /// How many minutes a stop or an outage lasts.
@@ -797,6 +797,6 @@ pub enum HappensWord {
     Order,
     /// The next load that is put down turns out to be in the tank beside.
     WrongTank,
-    /// A carrier that has come out is counted short: `carrier`, `parts`.
+    /// A carrier that has come out is counted short: `carrier`, `parts`; with `tank` somebody sees the parts there.
     CountShort,
 }

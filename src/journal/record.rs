@@ -74,6 +74,8 @@ pub struct Origin {
     pub at: Time,
     /// The hash of that event's line there, in hexadecimal digits: says which event it was, whatever became of the file.
     pub hash: String,
+    /// Lines of that journal which come to the practice as well, whatever is done in it.
+    pub to_come: Vec<String>,
 }
 
 /// When something was written.

@@ -81,6 +81,8 @@ struct WireOrigin {
     event: u64,
     at: i64,
     hash: String,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    to_come: Vec<String>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -386,6 +388,7 @@ pub fn write_header(header: &Header) -> String {
             event: o.event.0,
             at: o.at.0,
             hash: o.hash.clone(),
+            to_come: o.to_come.clone(),
         }),
     })
 }
@@ -412,7 +415,13 @@ pub fn read_header(bytes: &[u8]) -> Result<Header, Bad> {
         Bad::new(format!("the opening {:?}", wire.opening), "a date and time after RFC 3339")
     })?;
     let origin = |o: WireOrigin| -> Result<Origin, Bad> {
-        Ok(Origin { journal: o.journal, event: Seq(o.event), at: time(o.at)?, hash: o.hash })
+        Ok(Origin {
+            journal: o.journal,
+            event: Seq(o.event),
+            at: time(o.at)?,
+            hash: o.hash,
+            to_come: o.to_come,
+        })
     };
     Ok(Header {
         texts,

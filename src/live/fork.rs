@@ -2,10 +2,11 @@
 
 use std::path::Path;
 
-use super::Problem;
+use super::{LiveShift, Problem};
 use crate::clock;
-use crate::journal::{Header, Journal, Origin, Record};
+use crate::journal::{Header, Journal, Origin, Record, unquote};
 use crate::line::Line;
+use crate::replay::fate;
 
 /// The shift that is taken over, up to where.
 #[derive(Debug, Clone, Copy)]
@@ -41,5 +42,17 @@ impl Fork<'_> {
             return Err(error.into());
         }
         Ok(())
+    }
+}
+
+impl LiveShift {
+    /// Lets what came to the other shift come to this practice too: cranes that stop, tanks that fail, orders that come in, as
+    /// far as nobody met it yet. What people decided there is free here. Nothing comes to a shift of its own.
+    pub fn meet_the_same(&mut self) {
+        let Some(origin) = self.header.as_ref().and_then(|h| h.forked_from.as_ref()) else { return };
+        let last = self.history.events().last().map_or(origin.at, |s| s.entered.max(origin.at));
+        let quoted = unquote(&origin.to_come, &self.line, &self.history.state().book);
+        let later = quoted.into_iter().map(|r| r.stamped).filter(|s| s.entered > last);
+        self.to_come = later.filter_map(|s| Some((s.entered, fate(&s)?))).collect();
     }
 }

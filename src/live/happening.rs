@@ -11,12 +11,15 @@ impl LiveShift {
         self.director = Some(director);
     }
 
-    /// True if nothing more is to happen, and everybody is finished or off the line.
+    /// True if nothing more is to happen, everybody is finished or off the line, and no part is missing.
     pub fn is_played_out(&self) -> bool {
         use crate::shift::Place;
         let over = |place: Place| matches!(place, Place::Finished { .. } | Place::OffLine);
-        self.director.as_ref().is_some_and(Director::is_done)
-            && self.state().carriers.iter().all(|(_, c)| over(c.place))
+        let state = self.state();
+        self.director.as_ref().is_none_or(Director::is_done)
+            && self.to_come.is_empty()
+            && state.carriers.iter().all(|(_, c)| over(c.place))
+            && state.book.orders.ids().all(|o| state.ledger.counts(state, o).missing <= 0)
     }
 
     pub(super) fn let_happen(&mut self) -> Result<(), Problem> {

@@ -5,6 +5,7 @@
 
 mod asking;
 mod commit;
+mod errand;
 mod fork;
 mod happening;
 mod learning;
@@ -22,12 +23,14 @@ use std::collections::VecDeque;
 use std::path::Path;
 use std::sync::Arc;
 
-pub use asking::{Asked, Asking};
+pub use asking::{Asked, Asking, Moment, Seeking};
+pub use errand::Brought;
 pub use fork::Fork;
 pub use lock::{Lock, PinError, hash_pin};
 pub use notice::Notice;
 pub use planning::Planner;
 pub use preview::{Known, Previewed};
+pub use reckon::Reckoner;
 pub use resume::instant;
 pub use search::{Improving, SEARCH_THREAD};
 pub use source::{Halted, Hands};

@@ -1,52 +1,70 @@
-//! The debrief with what others would have made of the shift, worked out by a thread: it takes seconds, and no key waits.
+//! The debrief with what others would have made of the shift, worked out by a thread: it takes seconds.
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
-use std::thread::Builder;
 
-use super::{LiveShift, SEARCH_THREAD};
+use super::LiveShift;
+use super::errand::{Brought, Errand};
+use crate::line::Line;
+use crate::shift::History;
 use crate::train::{Debrief, Effort, rivals};
 use crate::units::Time;
 
-/// The thread, if it is at work.
+/// A debrief, and the thread that reckons the others, if it is at work.
 #[derive(Default)]
-pub(super) struct Reckoner {
-    made: Option<Receiver<Debrief>>,
+pub struct Reckoner {
+    errand: Option<Errand<Debrief>>,
     at: Option<Time>,
 }
 
-impl LiveShift {
-    /// The shift looked back upon, without others to compare with; and has those reckoned beside, see
-    /// [`LiveShift::reckoned`].
-    pub fn debrief(&mut self) -> Debrief {
-        let now = self.now();
-        let debrief = Debrief::of(&self.line, &self.history, now);
-        let (line, mut whole) = (Arc::clone(&self.line), debrief.clone());
-        let (send, made) = channel();
-        let work = move || {
-            let others = catch_unwind(AssertUnwindSafe(|| rivals(&line, &whole.met, now, Effort::default())));
+impl Reckoner {
+    /// A shift looked back upon at some instant, without others to compare with; and has those reckoned beside.
+    pub fn begin(&mut self, line: &Arc<Line>, history: &History, now: Time) -> Debrief {
+        let debrief = Debrief::of(line, history, now);
+        let (line, mut whole) = (Arc::clone(line), debrief.clone());
+        self.errand = Errand::begin(move |outbox| {
             // Without others the debrief is still one.
-            whole.rivals = others.ok().and_then(Result::ok).unwrap_or_default();
-            // If nobody waits any more, that is that.
-            let _ = send.send(whole);
-        };
-        let begun = Builder::new().name(SEARCH_THREAD.to_owned()).spawn(work).is_ok();
-        self.reckoner = Reckoner { made: begun.then_some(made), at: Some(now) };
+            whole.rivals = rivals(&line, &whole.met, now, Effort::default()).unwrap_or_default();
+            outbox.bring(whole);
+        });
+        self.at = Some(now);
         debrief
     }
 
     /// The debrief that was asked for with everybody in it, once, when it is done; and the instant it is for.
-    pub fn reckoned(&mut self) -> Option<(Debrief, Time)> {
-        let made = self.reckoner.made.as_ref()?.try_recv();
-        if made.is_ok() || made == Err(TryRecvError::Disconnected) {
-            self.reckoner.made = None;
+    pub fn take(&mut self) -> Option<(Debrief, Time)> {
+        match self.errand.as_mut()?.take() {
+            Brought::Nothing => None,
+            Brought::Over => {
+                self.errand = None;
+                None
+            }
+            Brought::Found(debrief) => {
+                self.errand = None;
+                Some(debrief).zip(self.at)
+            }
         }
-        made.ok().zip(self.reckoner.at)
+    }
+
+    /// True while others are reckoned.
+    pub fn is_at_work(&self) -> bool {
+        self.errand.is_some()
+    }
+}
+
+impl LiveShift {
+    /// See [`Reckoner::begin`].
+    pub fn debrief(&mut self) -> Debrief {
+        let now = self.now();
+        self.reckoner.begin(&self.line, &self.history, now)
+    }
+
+    /// See [`Reckoner::take`].
+    pub fn reckoned(&mut self) -> Option<(Debrief, Time)> {
+        self.reckoner.take()
     }
 
     /// True while others are reckoned.
     pub fn is_reckoning(&self) -> bool {
-        self.reckoner.made.is_some()
+        self.reckoner.is_at_work()
     }
 }

@@ -41,11 +41,6 @@ impl LiveShift {
         self.crew = Crew { hands: Some(hands), ..Crew::default() };
     }
 
-    /// What comes by itself at its time, whatever is done until then: said for the supervisor. By time.
-    pub fn set_to_come(&mut self, to_come: Vec<(Time, Command)>) {
-        self.to_come = to_come.into();
-    }
-
     fn let_come(&mut self) -> Result<(), Problem> {
         let now = self.now();
         while self.to_come.front().is_some_and(|(at, _)| *at <= now) {

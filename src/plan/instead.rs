@@ -90,12 +90,14 @@ pub fn price_tries(carriers: usize) -> u64 {
 }
 
 /// A move that could be done now, and what it costs against the schedule's first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Choice {
     /// The move.
     pub first: Move,
     /// Its price; nothing for the schedule's own.
     pub price: Price,
+    /// How the shift would go on from it.
+    pub schedule: Schedule,
 }
 
 /// The least costly of a few other moves that could be done now in place of the schedule's first. `None` if there is
@@ -124,9 +126,12 @@ pub fn choices(
     budget: &mut Budget,
 ) -> Option<Vec<Choice>> {
     let weighed = weigh(line, state, schedule, now, settings, budget)?;
-    let own = Choice { first: *weighed.planned.moves.first()?, price: Price::Nothing };
-    let others = weighed.others.iter();
-    let others = others.map(|o| Choice { first: o.first, price: weighed.price(line, state, o) });
+    let price = |o: &Other| weighed.price(line, state, o);
+    let prices: Vec<Price> = weighed.others.iter().map(price).collect();
+    let Weighed { planned, others, .. } = weighed;
+    let own = Choice { first: *planned.moves.first()?, price: Price::Nothing, schedule: planned };
+    let others = others.into_iter().zip(prices);
+    let others = others.map(|(o, price)| Choice { first: o.first, price, schedule: o.schedule });
     Some(std::iter::once(own).chain(others).collect())
 }
 

@@ -58,8 +58,10 @@ pub const RINSE: Card = Card {
     window: "Long enough to dilute the film that clings; how long is too long depends on the bath before.",
     under: "The bath before goes on working or is carried into the next: stains, a spoiled bath, dye that will not take.",
     over: "After the clean, next to nothing. After the desmut, pits: the first, fouled rinse is no place to wait for a free \
-           anodise tank, least of all with 2000 and 7000 alloys. After the anodise or the dye, a slow change of shade.",
-    caution: "A fouled rinse is a weak bath of whatever was before it. Treat it so.",
+           anodise tank, least of all with alloys of the 2000 and 7000 series. After the anodise or the dye, a slow change of \
+           shade.",
+    caution: "A fouled rinse is a weak bath of whatever was before it. Treat it so. Before a dye never a warm one: warm water \
+              starts to close the film.",
     usual: "30 s to 3 min, 5 min at the most after the desmut (common practice; the pitting is published).",
 };
 
@@ -74,7 +76,8 @@ pub const ETCH: Card = Card {
            bites on and dries to a white bloom.",
     caution: "Hot caustic burns and blinds. It gives off hydrogen and mist: ventilation on, no flame. Fines or a full load in \
               fresh hot caustic can run away. Never hot water into caustic; caustic into water, slowly.",
-    usual: "Flash 10 s to 2 min, matt 5 to 15 min, 49-66 C (published); 15 to 30 s out of liquid (common practice).",
+    usual: "Flash 1 to 2 min, matt 8 to 15 min, 49-66 C (published); flash from 10 s, matt from 5 min, and on the way to the \
+            rinse 15 s out of liquid, 30 s at the most (common practice).",
 };
 
 /// Desmut.
@@ -102,7 +105,8 @@ pub const ANODISE: Card = Card {
            off, the acid softens the film within minutes.",
     caution: "Current off before the lift; thousands of amperes burn and draw arcs. Acid mist and hydrogen: ventilation on, no \
               flame. Acid into water only. After an interruption a person decides whether it may go on.",
-    usual: "165-220 g/l, 18-22 C, 1.0 to 2.0 A/dm2, 12 to 60 min (published); -5 % and +10 % of the charge (common practice).",
+    usual: "165-220 g/l, 18-22 C, 1.0 to 2.0 A/dm2, 12 to 45 min (published); -5 % and +10 % of the charge, 2 to 5 min \
+            in the acid without current (common practice).",
 };
 
 /// Dye.
@@ -113,7 +117,7 @@ pub const DYE: Card = Card {
     window: "Shade grows with time; one lot is one shade only if its bars stay alike.",
     under: "Light and uneven from top to bottom. While wet it can go back in.",
     over: "Darker than the sample; blacks saturate and forgive it. Only stripping mends it.",
-    caution: "Warm bath; some dyes harm skin and lungs. Above about 60 C the film starts to close instead of filling.",
+    caution: "Warm bath; some dyes harm skin and lungs: read the supplier's sheet. Above about 60 C the film starts to close instead of filling.",
     usual: "Pastels 30 s to 3 min, black 10 to 30 min (common practice; 10 to 30 min published), 40-60 C (published).",
 };
 
@@ -150,7 +154,8 @@ pub const STRIP: Card = Card {
     does: "Takes a spoiled film off in caustic so that the parts can run again; also frees aluminium racks of theirs.",
     window: "From the moment the film is gone the bath eats metal.",
     under: "Blotches of film stay and etch unevenly. Sealed or thick films soften first in the desmut acid.",
-    over: "Metal is gone for good. Already the film took about two thirds of its own thickness from the metal.",
+    over: "Metal is gone for good. The film itself took about two thirds of its thickness \
+           from the metal (worked out from the 720 rule; published figures go from a third to two thirds).",
     caution: "As for the etch: hot caustic, hydrogen, mist. Parts with tolerances need a word with the customer first.",
     usual: "Seconds to a few minutes, 49-66 C (published); one rework for a part, two at the most (common practice).",
 };
@@ -161,7 +166,7 @@ pub const STANDBY: Card = Card {
     title: "Standby water",
     does: "A clean place to wait, wet, when the next tank is taken. Waiting in air is worse than any of them.",
     window: "Water is slower than a bath, not harmless.",
-    under: "None.",
+    under: "Nothing: it is a place to wait, not to be treated.",
     over: "Before the anodise the metal pits: back to the desmut and the rinse, not straight on. After the anodise dye takes \
            less well; after the dye it bleeds.",
     caution: "The kinds are not interchangeable: a dyed load in the water for clear work taints the next load.",

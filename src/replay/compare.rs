@@ -1,8 +1,9 @@
 //! Two shifts that were one up to some event, side by side.
 
+use super::deeds::deeds;
 use super::recording::Recording;
-use crate::line::Harm;
-use crate::shift::{Event, Stamped};
+use crate::line::{Harm, Line};
+use crate::shift::{Event, History, Stamped};
 use crate::sim::Outcome;
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
@@ -31,8 +32,21 @@ pub struct Figure {
     pub one: i64,
     /// Of the other.
     pub other: i64,
+    /// Which of two is better.
+    pub better: Better,
     /// It counts milliseconds.
     pub is_time: bool,
+}
+
+/// Which of two figures is better.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Better {
+    /// The smaller.
+    Less,
+    /// The greater.
+    More,
+    /// Neither by itself.
+    Either,
 }
 
 /// Two shifts side by side.
@@ -55,17 +69,28 @@ pub struct Compared {
 /// Holds two shifts on the same line against each other, as far as both go.
 pub fn compare(one: &Recording, other: &Recording) -> Compared {
     let until = one.end().at.min(other.end().at);
-    let of = |r: &Recording| Outcome::of(r.line(), &r.history(r.at(until).ix), until);
+    let history = |r: &Recording| r.history(r.at(until).ix);
+    let of = |r: &Recording| Outcome::of(r.line(), &history(r), until);
     let (a, b) = (of(one), of(other));
+    let stood = [one, other].map(|r| stood(r.line(), &history(r)));
     let lacks = |all: &[Breach], b: &Breach| !all.contains(b);
     Compared {
         until,
         parting: parting(one, other),
         same_events: same(one.events(), other.events()),
-        figures: figures(&a, &b),
+        figures: figures(&a, &b, stood),
         only_one: a.breaches.iter().filter(|x| lacks(&b.breaches, x)).cloned().collect(),
         only_other: b.breaches.iter().filter(|x| lacks(&a.breaches, x)).cloned().collect(),
     }
+}
+
+/// A pick that was due for longer was not only slow: the crane stood, or nobody was there.
+const SLOW: Dur = Dur::from_mins(2);
+
+/// How long picks were due that were due for longer than [`SLOW`]. A crane that stands without anybody saying so is seen by
+/// nothing else; it does not come to a practice.
+fn stood(line: &Line, history: &History) -> Dur {
+    deeds(line, history).iter().filter_map(super::Deed::reaction).filter(|r| *r >= SLOW).sum()
 }
 
 fn same(one: &[Stamped], other: &[Stamped]) -> usize {
@@ -74,7 +99,8 @@ fn same(one: &[Stamped], other: &[Stamped]) -> usize {
 
 /// True for what people say, do and change; plans and alarms come of that.
 fn is_said(event: &Event) -> bool {
-    event.calls_for_plan() || matches!(event, Event::Entered { .. } | Event::Noted { .. })
+    let said = event.calls_for_plan() || matches!(event, Event::Entered { .. } | Event::Noted { .. });
+    said && !matches!(event, Event::PaceLearned { .. })
 }
 
 fn parting(one: &Recording, other: &Recording) -> Option<Parting> {
@@ -94,30 +120,29 @@ fn parting(one: &Recording, other: &Recording) -> Option<Parting> {
     Some(Parting { same, at, one: words(one, a.get(n)), other: words(other, b.get(n)) })
 }
 
-fn figures(a: &Outcome, b: &Outcome) -> Vec<Figure> {
-    let count = |what, key, one: usize, other: usize| Figure {
-        what,
-        key,
-        one: one as i64,
-        other: other as i64,
-        is_time: false,
+fn figures(a: &Outcome, b: &Outcome, stood: [Dur; 2]) -> Vec<Figure> {
+    use Better::{Either, Less, More};
+    let figure = |what, key, one, other, better, is_time| Figure { what, key, one, other, better, is_time };
+    let count = |what, key, one: usize, other: usize, better| {
+        figure(what, key, one as i64, other as i64, better, false)
     };
-    let time =
-        |what, key, one: Dur, other: Dur| Figure { what, key, one: one.0, other: other.0, is_time: true };
+    let time = |what, key, one: Dur, other: Dur, better| figure(what, key, one.0, other.0, better, true);
     let (x, y) = (a.tally(), b.tally());
+    let broken = |what, key, harm| count(what, key, x.count(harm), y.count(harm), Less);
     let late = |o: &Outcome| o.late.iter().map(|(_, by)| *by).sum::<Dur>();
     vec![
-        count("carriers finished", "finished", a.finished, b.finished),
-        count("of them with nothing broken", "clean", a.clean, b.clean),
-        count("on the line", "on_line", a.on_line, b.on_line),
-        count("waiting", "queued", a.queued, b.queued),
-        count("moves", "moves", a.moves, b.moves),
-        count("broken: scrap", "scrap", x.count(Harm::Scrap), y.count(Harm::Scrap)),
-        count("broken: rework", "rework", x.count(Harm::Rework), y.count(Harm::Rework)),
-        count("broken: shade", "shade", x.count(Harm::Shade), y.count(Harm::Shade)),
-        count("broken: nuisance", "nuisance", x.count(Harm::Nuisance), y.count(Harm::Nuisance)),
-        time("too long in the air", "air_excess_ms", a.air_excess, b.air_excess),
-        time("late, in all", "late_ms", late(a), late(b)),
-        count("alarms", "alarms", a.alarms, b.alarms),
+        broken("broken: scrap", "scrap", Harm::Scrap),
+        broken("broken: rework", "rework", Harm::Rework),
+        broken("broken: shade", "shade", Harm::Shade),
+        broken("broken: nuisance", "nuisance", Harm::Nuisance),
+        time("too long in the air", "air_excess_ms", a.air_excess, b.air_excess, Less),
+        count("carriers finished", "finished", a.finished, b.finished, More),
+        count("with nothing broken", "clean", a.clean, b.clean, More),
+        time("late, in all", "late_ms", late(a), late(b), Less),
+        count("alarms", "alarms", a.alarms, b.alarms, Less),
+        count("still on the line", "on_line", a.on_line, b.on_line, Either),
+        count("still waiting", "queued", a.queued, b.queued, Either),
+        count("moves", "moves", a.moves, b.moves, Either),
+        time("stood with a call due", "stood_ms", stood[0], stood[1], Either),
     ]
 }

@@ -5,6 +5,7 @@
 
 mod answer;
 mod compare;
+mod deeds;
 mod marks;
 mod moment;
 mod onward;
@@ -14,10 +15,11 @@ mod why;
 mod words;
 
 pub use answer::{called, follows};
-pub use compare::{Compared, Figure, Parting, compare};
+pub use compare::{Better, Compared, Figure, Parting, compare};
+pub use deeds::{Deed, Does, deeds};
 pub use marks::{Mark, MarkKind};
 pub use moment::Moment;
 pub use onward::{Cost, Onward, onward};
 pub use recording::{Point, Recording};
-pub use to_come::to_come;
+pub use to_come::{came, fate};
 pub use why::{Done, Why, why};

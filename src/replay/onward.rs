@@ -49,8 +49,15 @@ pub fn onward(
     });
     let better = improve_in_rounds(line, state, &first, settings, frozen, budget, &mut |_| ());
     let schedule = better.filter(|b| is_possible(&verify(line, state, b))).unwrap_or(first);
-    let worth = Objective::of(line, state, &schedule, &[]);
-    Onward { breaches: breaches(line, state, &schedule), schedule, worth }
+    Onward::along(line, state, schedule)
+}
+
+impl Onward {
+    /// What comes of following a plan to the letter.
+    pub fn along(line: &Line, state: &State, schedule: Schedule) -> Self {
+        let worth = Objective::of(line, state, &schedule, &[]);
+        Self { breaches: breaches(line, state, &schedule), schedule, worth }
+    }
 }
 
 /// The first move is the rest of one that has begun.

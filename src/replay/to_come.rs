@@ -1,34 +1,34 @@
-//! What comes to a shift whatever its people do: tanks that fail and come back, cranes that stop, orders that are added.
+//! What comes to a shift whatever its people do: tanks that fail and come back, baths that are measured, cranes that stop,
+//! orders that are added, promised otherwise or cancelled.
+
+use std::collections::BTreeSet;
 
 use super::recording::Recording;
-use crate::shift::{Change, Command, Event};
-use crate::units::Time;
+use crate::ids::Seq;
+use crate::shift::ledger::Entry;
+use crate::shift::{Command, Event, Stamped, counting};
 
-/// What came after the first `ix` events, with the instant it was said. Whoever takes the shift over there meets it too.
-pub fn to_come(recording: &Recording, ix: usize) -> Vec<(Time, Command)> {
-    let rest = recording.events().iter().enumerate().skip(ix);
-    rest.filter_map(|(n, s)| Some((recording.after(n + 1).at, command(&s.event)?))).collect()
+/// The places of the events after the first `ix` that came whatever was done. Whoever takes the shift over there meets them
+/// too. What was taken back did not come.
+pub fn came(recording: &Recording, ix: usize) -> Vec<usize> {
+    let events = recording.events();
+    let counts: BTreeSet<Seq> = counting(events).into_iter().map(|(s, _)| s.seq).collect();
+    let fates = |n: &usize| counts.contains(&events[*n].seq) && fate(&events[*n]).is_some();
+    (ix..events.len()).filter(fates).collect()
 }
 
-fn command(event: &Event) -> Option<Command> {
-    Some(match event {
-        Event::TankOut { tank, until } => {
-            Command::TankOut { tank: *tank, until: (*until < Time::FAR).then_some(*until) }
-        }
+/// What is said when such an event comes to another shift; `None` for what people did or decided.
+pub fn fate(stamped: &Stamped) -> Option<Command> {
+    let until = |t: &crate::units::Time| Some(*t).filter(|t| *t < crate::units::Time::FAR);
+    Some(match &stamped.event {
+        Event::TankOut { tank, until: t } => Command::TankOut { tank: *tank, until: until(t) },
         Event::TankBack { tank } => Command::TankBack { tank: *tank },
-        Event::Changed { change, why } if is_fate(change) => {
+        Event::Changed { change, why } if change.comes_from_outside() => {
             Command::Change { change: change.clone(), why: why.clone() }
+        }
+        Event::Entered { entry: entry @ Entry::Bath { .. } } => {
+            Command::Enter { entry: entry.clone(), at: stamped.at }
         }
         _ => return None,
     })
-}
-
-fn is_fate(change: &Change) -> bool {
-    matches!(
-        change,
-        Change::AddOrder { .. }
-            | Change::StopHoist { .. }
-            | Change::RunHoist { .. }
-            | Change::SlowHoist { .. }
-    )
 }

@@ -1,6 +1,6 @@
 //! Why and comparisons in words: the same lines for a page on the screen and for text.
 
-use super::compare::{Compared, Figure};
+use super::compare::{Better, Compared, Figure};
 use super::why::Why;
 use crate::civil::Opening;
 use crate::units::Dur;
@@ -64,6 +64,10 @@ impl Why {
     }
 }
 
+/// What the last figure is.
+const STOOD: &str = "Stood: picks that were more than two minutes late. Why, nobody said, so it did not come to the practice; \
+                     stops that were said did.";
+
 fn slack_words(slack: Dur) -> String {
     if slack < Dur::ZERO { format!("late by {}", -slack) } else { format!("could wait {slack} more") }
 }
@@ -76,7 +80,26 @@ fn broken(b: &Breach, opening: &Opening) -> Line {
 impl Figure {
     /// Both values as they are read.
     pub fn values(&self) -> [String; 2] {
-        [self.one, self.other].map(|v| if self.is_time { Dur(v).to_string() } else { v.to_string() })
+        [self.one, self.other].map(|v| self.value(v))
+    }
+
+    fn value(&self, v: i64) -> String {
+        if self.is_time { Dur(v).to_string() } else { v.to_string() }
+    }
+
+    /// What the other differs by; nothing if by nothing that people would see.
+    fn difference(&self) -> String {
+        let more = self.other - self.one;
+        if more == 0 || (self.is_time && more.abs() < 1000) {
+            return String::new();
+        }
+        let judged = match self.better {
+            Better::Either => "",
+            Better::Less if more < 0 => ", better",
+            Better::More if more > 0 => ", better",
+            Better::Less | Better::More => ", WORSE",
+        };
+        format!("{} {}{judged}", self.value(more.abs()), if more > 0 { "more" } else { "less" })
     }
 }
 
@@ -84,7 +107,7 @@ impl Compared {
     /// The page about it; the names head the two columns.
     pub fn lines(&self, opening: &Opening, names: [&str; 2]) -> Vec<Line> {
         let head = format!(
-            "{:<30} {:>15} {:>15}",
+            "{:<22} {:>13} {:>12}",
             format!("Up to {}", opening.clock(self.until)),
             names[0],
             names[1]
@@ -92,8 +115,12 @@ impl Compared {
         let mut lines = vec![(head, true)];
         for figure in &self.figures {
             let [one, other] = figure.values();
-            let mark = if one == other { "" } else { "  *" };
-            lines.push(plain(format!("{:<30} {one:>15} {other:>15}{mark}", figure.what)));
+            let by = figure.difference();
+            let line = format!("{:<22} {one:>13} {other:>12}  {by}", figure.what);
+            lines.push(plain(line.trim_end()));
+        }
+        if self.figures.iter().any(|f| f.key == "stood_ms" && f.one > 0) {
+            lines.push(plain(STOOD));
         }
         lines.push(plain(""));
         lines.push(("Where they part".to_owned(), true));

@@ -4,6 +4,7 @@ use super::shift::by_harm;
 use super::{CAUTION, Page, Part, Source};
 use crate::ids::TankId;
 use crate::line::Harm;
+use crate::shift::ledger::Counts;
 use crate::train::{Came, Debrief, Deed, Does, Rival, Spread, Who};
 use crate::units::{Dur, Time};
 
@@ -16,6 +17,7 @@ pub fn debrief(source: &Source<'_>, debrief: &Debrief) -> Page {
         calls(debrief),
         not_followed(source, debrief),
     ];
+    parts.extend(missed(source));
     if !debrief.rivals.is_empty() {
         parts.push(beside(debrief));
         parts.push(Part::lines("How the others were reckoned", RECKONED.map(str::to_owned).into()));
@@ -32,12 +34,13 @@ pub fn debrief(source: &Source<'_>, debrief: &Debrief) -> Page {
 }
 
 const RECKONED: [&str; 4] = [
-    "The plan: made from the opening by a counted number of tries, without any trouble and without human pace; what could \
-     have been had.",
+    "The plan: made from the opening by a counted number of tries, with every order to come known, without any trouble and \
+     without human pace; what could have been had.",
     "The calls: a simulated crew that follows them through the same troubles, one seed.",
     "The rules: a careful person who decides without a plan, the same crew, troubles and seed, with the number of carriers \
      on the line from 3 to 6 that suits the rule best.",
-    "Troubles are what was said: orders, tanks out, cranes stopped. What nobody entered nobody else met with either.",
+    "Troubles are what was said: orders, tanks out, cranes stopped. What nobody entered nobody else met with either, and a \
+     bar that was put down wrong is this shift's alone.",
 ];
 
 fn in_short(debrief: &Debrief) -> String {
@@ -109,6 +112,24 @@ fn not_followed(source: &Source<'_>, debrief: &Debrief) -> Part {
         &["at", "called", "done instead"],
         missed.map(|d| vec![source.clock(d.at), called(source, d), done(source, d)]).collect(),
     )
+}
+
+/// Orders of which parts were missing, if there were any.
+fn missed(source: &Source<'_>) -> Option<Part> {
+    let state = source.state();
+    let row = |(id, order): (crate::ids::OrderId, &crate::line::Order)| {
+        let counts = state.ledger.counts(state, id);
+        let is_short = counts.missing != 0 || counts.found != 0;
+        is_short.then(|| {
+            let Counts { received, good, found, missing, .. } = counts;
+            let mut row = vec![order.name.clone()];
+            row.extend([received, good, found, missing].map(|n| n.to_string()));
+            row
+        })
+    };
+    let rows: Vec<_> = state.book.orders.iter().filter_map(row).collect();
+    let head = ["order", "received", "counted good", "found", "still missing"];
+    (!rows.is_empty()).then(|| Part::table("Parts that were missing", &head, rows))
 }
 
 fn tank<'a>(source: &Source<'a>, id: TankId) -> &'a str {

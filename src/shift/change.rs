@@ -186,6 +186,32 @@ impl Change {
     pub fn learn(&self, book: &mut OrderBook) {
         learn_from(self, book);
     }
+
+    /// True for what comes to a shift whoever decides: cranes that stop, tanks that are shut, orders that are added, promised
+    /// otherwise or cancelled. False for what a supervisor decides by himself.
+    pub fn comes_from_outside(&self) -> bool {
+        match self {
+            Self::StopHoist { .. }
+            | Self::RunHoist { .. }
+            | Self::SlowHoist { .. }
+            | Self::Quarantine { .. }
+            | Self::Free { .. }
+            | Self::Promise { .. }
+            | Self::AddOrder { .. }
+            | Self::CancelOrder { .. } => true,
+            Self::Hold { .. }
+            | Self::Release { .. }
+            | Self::Park { .. }
+            | Self::BringBack { .. }
+            | Self::Reorder { .. }
+            | Self::Split { .. }
+            | Self::Dwell { .. }
+            | Self::Entry { .. }
+            | Self::Rework { .. }
+            | Self::Lend { .. }
+            | Self::Back { .. } => false,
+        }
+    }
 }
 
 fn impossible(why: String) -> Refusal {

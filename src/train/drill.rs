@@ -6,7 +6,9 @@
 use crate::ids::{CarrierId, HoistId, StageId, TankId};
 use crate::line::{CarrierSpec, Line, Order, OrderBook, Role, Visit};
 use crate::shift::ledger::{Count, Entry};
-use crate::shift::{Change, Claim, Command, Place, State, StopCause, visit_on_arrival};
+use crate::shift::{
+    Change, Claim, Command, Event, History, Place, Stamped, State, StopCause, Who, visit_on_arrival,
+};
 use crate::units::{Dur, Time};
 
 /// A shift made for practice.
@@ -75,24 +77,104 @@ pub enum Happens {
         carrier: CarrierId,
         /// How many parts are missing.
         parts: u32,
+        /// Where somebody sees them a while later; entering that is left to the people. `None`: nobody sees them.
+        lie_in: Option<TankId>,
     },
+}
+
+impl Happens {
+    /// What comes of it by itself, if it happened at `from`.
+    fn then(&self, line: &Line, book: &OrderBook, from: Time) -> Option<Later> {
+        match *self {
+            Self::Stop { hoist, lasting, .. } => {
+                let run = Command::Change { change: Change::RunHoist { hoist }, why: "repaired".to_owned() };
+                Some((from + lasting, run, "The crane runs again.".to_owned()))
+            }
+            Self::Short { carrier, parts, lie_in: Some(tank) } => {
+                let (name, tank) = (&book.carriers[carrier].name, &line.tanks[tank]);
+                let text = format!("{parts} parts of {name} lie in {} {}", tank.name, tank.label);
+                let words = format!("{text}. e enters what was found.");
+                Some((from + SEEN, Command::Note { text }, words))
+            }
+            _ => None,
+        }
+    }
+
+    /// True if an event says that this happened.
+    fn is(&self, event: &Event) -> bool {
+        match (self, event) {
+            (
+                Self::Stop { hoist, .. },
+                Event::Changed { change: Change::StopHoist { hoist: said, .. }, .. },
+            ) => hoist == said,
+            (Self::TankOut { tank, .. }, Event::TankOut { tank: said, .. }) => tank == said,
+            (
+                Self::Order { order, .. },
+                Event::Changed { change: Change::AddOrder { order: said, .. }, .. },
+            ) => order.name == said.name,
+            (Self::WrongTank, Event::CarrierCorrected { .. }) => true,
+            (
+                Self::Short { carrier, .. },
+                Event::Entered { entry: Entry::Unracked { carrier: said, .. }, .. },
+            ) => carrier == said,
+            _ => false,
+        }
+    }
+}
+
+/// True if an event says what a command asked for.
+fn says(command: &Command, event: &Event) -> bool {
+    match (command, event) {
+        (
+            Command::Change { change: Change::RunHoist { hoist }, .. },
+            Event::Changed { change: Change::RunHoist { hoist: said }, .. },
+        ) => hoist == said,
+        (Command::Note { text }, Event::Noted { text: said }) => text == said,
+        _ => false,
+    }
 }
 
 /// How long something waits for its moment.
 pub const PATIENCE: Dur = Dur::from_mins(30);
 
+/// When something is said by itself, and in which words.
+type Later = (Time, Command, String);
+
+/// After so long missing parts are seen.
+const SEEN: Dur = Dur::from_mins(3);
+
 /// Lets the things of a drill happen.
 #[derive(Debug, Clone)]
 pub struct Director {
     left: Vec<Happening>,
-    /// What has an end of its own, and when.
-    ends: Vec<(Time, Command)>,
+    /// What comes of something by itself, and when.
+    ends: Vec<Later>,
 }
 
 impl Director {
     /// Everything on a list.
     pub fn new(happens: Vec<Happening>) -> Self {
         Self { left: happens, ends: Vec::new() }
+    }
+
+    /// What is left of a list on a shift that is taken up again: what happened on it before happens no more, even if it was
+    /// taken back, and what began by itself ends by itself.
+    pub fn resumed(line: &Line, happens: Vec<Happening>, history: &History) -> Self {
+        let book = &history.state().book;
+        let said = history.events().iter().filter(|s| s.by == Who::Supervisor);
+        let mut said: Vec<&Stamped> = said.collect();
+        let mut director = Self::new(Vec::new());
+        for due in happens {
+            let met = said.iter().position(|s| s.entered >= due.at && due.what.is(&s.event));
+            match met.map(|k| said.remove(k)) {
+                None => director.left.push(due),
+                // Somebody may have said already what comes of it.
+                Some(met) => director.ends.extend(due.what.then(line, book, met.entered).filter(|then| {
+                    !history.events().iter().any(|s| s.seq > met.seq && says(&then.1, &s.event))
+                })),
+            }
+        }
+        director
     }
 
     /// True if nothing more will happen.
@@ -102,8 +184,9 @@ impl Director {
 
     /// The next thing that is to be said now, with a sentence for people; ask again until there is none.
     pub fn next(&mut self, line: &Line, state: &State, now: Time) -> Option<(Command, String)> {
-        if let Some(k) = self.ends.iter().position(|(at, _)| *at <= now) {
-            return Some((self.ends.remove(k).1, "The crane runs again.".to_owned()));
+        if let Some(k) = self.ends.iter().position(|(at, ..)| *at <= now) {
+            let (_, command, words) = self.ends.remove(k);
+            return Some((command, words));
         }
         for k in 0..self.left.len() {
             let due = &self.left[k];
@@ -123,15 +206,14 @@ impl Director {
     /// The next instant at which time alone makes something happen.
     pub fn wakes(&self, now: Time) -> Option<Time> {
         let due = self.left.iter().flat_map(|h| [h.at, h.at + PATIENCE]);
-        due.chain(self.ends.iter().map(|(at, _)| *at)).filter(|at| *at > now).min()
+        due.chain(self.ends.iter().map(|(at, ..)| *at)).filter(|at| *at > now).min()
     }
 
     fn happen(&mut self, line: &Line, state: &State, k: usize, now: Time) -> Option<(Command, String)> {
         let change = |change, why: &str| Command::Change { change, why: why.to_owned() };
         match &self.left[k].what {
             &Happens::Stop { hoist, lasting, known } => {
-                let run = change(Change::RunHoist { hoist }, "repaired");
-                self.ends.push((now + lasting, run));
+                self.ends.extend(self.left[k].what.then(line, &state.book, now));
                 let until = known.then_some(now + lasting);
                 let stop = change(Change::StopHoist { hoist, cause: StopCause::Fault, until }, "fault");
                 Some((stop, format!("Crane {} stops.", line.hoists[hoist].name)))
@@ -147,12 +229,14 @@ impl Director {
                 Some((change(Change::AddOrder { order, carriers }, "came in"), words))
             }
             Happens::WrongTank => wrong_tank(line, state, self.left[k].at),
-            &Happens::Short { carrier, parts } => {
+            &Happens::Short { carrier, parts, .. } => {
                 let finished = matches!(state.carriers[carrier].place, Place::Finished { .. });
                 let spec = &state.book.carriers[carrier];
                 let good = spec.parts.saturating_sub(parts);
                 let count = Count { good, rework: 0, scrap: 0 };
-                let words = format!("{} was counted: {parts} parts are missing.", spec.name);
+                let words = format!("{} was counted: {parts} parts are missing. Look for them.", spec.name);
+                let then = self.left[k].what.then(line, &state.book, now);
+                self.ends.extend(then.filter(|_| finished));
                 finished
                     .then_some((Command::Enter { entry: Entry::Unracked { carrier, count }, at: now }, words))
             }

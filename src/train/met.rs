@@ -31,7 +31,7 @@ impl Met {
                     met.said.push((at, Command::TankOut { tank: *tank, until }));
                 }
                 Event::TankBack { tank } => met.said.push((at, Command::TankBack { tank: *tank })),
-                Event::Changed { change, why } if comes_from_outside(change) => {
+                Event::Changed { change, why } if change.comes_from_outside() => {
                     met.said.push((at, Command::Change { change: change.clone(), why: why.clone() }));
                     match change {
                         Change::StopHoist { hoist, .. } => standing.push((*hoist, at)),
@@ -71,29 +71,5 @@ impl Met {
             matches!(c, Command::Change { change: Change::StopHoist { .. } | Change::RunHoist { .. }, .. })
         };
         self.said.iter().filter(|(_, c)| !about_a_crane(c)).cloned().collect()
-    }
-}
-
-fn comes_from_outside(change: &Change) -> bool {
-    match change {
-        Change::StopHoist { .. }
-        | Change::RunHoist { .. }
-        | Change::SlowHoist { .. }
-        | Change::Quarantine { .. }
-        | Change::Free { .. }
-        | Change::Promise { .. }
-        | Change::AddOrder { .. }
-        | Change::CancelOrder { .. } => true,
-        Change::Hold { .. }
-        | Change::Release { .. }
-        | Change::Park { .. }
-        | Change::BringBack { .. }
-        | Change::Reorder { .. }
-        | Change::Split { .. }
-        | Change::Dwell { .. }
-        | Change::Entry { .. }
-        | Change::Rework { .. }
-        | Change::Lend { .. }
-        | Change::Back { .. } => false,
     }
 }

@@ -1,8 +1,8 @@
 //! What a shift teaches: which calls were followed and how soon, what it came to beside what others would have made of
 //! it. Pure: a journal's events in, figures out.
 
+mod ahead;
 mod debrief;
-mod deeds;
 mod drill;
 mod met;
 mod pace;
@@ -10,11 +10,13 @@ mod quiz;
 mod rivals;
 mod spread;
 
+pub use ahead::next_question;
 pub use debrief::{Debrief, Followed, Score};
-pub use deeds::{Deed, Does, deeds};
 pub use drill::{Director, Drill, Happening, Happens};
 pub use met::Met;
 pub use pace::{ENOUGH, KindPace, Learned, Made, differs, made};
 pub use quiz::{Grade, Question, questions};
 pub use rivals::{Came, Effort, Rival, Who, rivals};
 pub use spread::Spread;
+
+pub use crate::replay::{Deed, Does, deeds};

@@ -1,18 +1,18 @@
 //! "What next?": moments of a shift at which another move would have cost something.
 //!
 //! 1. A moment is just before a pick that a call stood for, when the crane is free. The choices are the call and the next
-//!    moves of a few other carriers, each priced by planning on from it (`plan::choices`).
-//! 2. It is worth asking about if one of them costs a window, a carrier or [`TRIVIAL`].
+//!    moves of a few other carriers that could be lifted soon, each priced by planning on from it (`plan::choices`).
+//! 2. It is worth asking about if one of them costs a window or a carrier. What is only late may be late because a search
+//!    was short: no lesson.
 //! 3. Upset if a crane is stopped, an alarm stands or a load is where it should not be; tight if the call can wait less than
 //!    [`TIGHT`]; else plain. Questions go from plain to upset, inside that by what the worst choice costs.
 
 use crate::line::{Line, Visit};
 use crate::plan::{Budget, Call, Choice, Price, Settings, calls, choices, follow, remaining};
+use crate::replay::{Cost, Onward};
+use crate::schedule::Schedule;
 use crate::shift::{Event, History, Place, State, apply, effective};
 use crate::units::{Dur, Time};
-
-/// A choice that costs less is no lesson.
-const TRIVIAL: Dur = Dur::from_secs(30);
 
 /// A call that can wait less is tight.
 const TIGHT: Dur = Dur::from_secs(90);
@@ -20,14 +20,18 @@ const TIGHT: Dur = Dur::from_secs(90);
 /// How long before the call a question is asked: it can still be read then.
 const BEFORE: Dur = Dur::from_secs(5);
 
+/// A carrier that would have to be waited for longer than this is nothing to choose.
+const SOON: Dur = Dur::from_mins(5);
+
 /// Trial insertions for each choice, when moments are looked for and when one is asked about.
-const LOOKING: u64 = 200;
+pub(super) const LOOKING: u64 = 200;
 const ASKING: u64 = 5_000;
 
 /// How hard a question is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub enum Grade {
     /// Nothing presses.
+    #[default]
     Plain,
     /// A window closes soon.
     Tight,
@@ -42,6 +46,24 @@ impl Grade {
             Self::Plain => "plain",
             Self::Tight => "tight",
             Self::Upset => "upset",
+        }
+    }
+
+    /// What such a moment is like.
+    pub fn about(self) -> &'static str {
+        match self {
+            Self::Plain => "a plain line",
+            Self::Tight => "a tight window",
+            Self::Upset => "an upset",
+        }
+    }
+
+    /// The harder one; the hardest stays.
+    #[must_use]
+    pub fn harder(self) -> Self {
+        match self {
+            Self::Plain => Self::Tight,
+            Self::Tight | Self::Upset => Self::Upset,
         }
     }
 }
@@ -67,13 +89,10 @@ pub fn questions(line: &Line, history: &History, settings: &Settings, most: usiz
     let mut state = State::before(line);
     let mut last = Time::ZERO;
     for stamped in effective(history.events()) {
-        if matches!(stamped.event, Event::Lifted { .. })
-            && let Some(question) = moment(line, &state, last, settings, LOOKING)
-        {
-            let cost = question.choices.iter().map(|c| cost(&c.price)).max().unwrap_or_default();
-            if cost > (0, TRIVIAL.0) {
-                found.push((question, cost));
-            }
+        if matches!(stamped.event, Event::Lifted { .. }) {
+            let asked = Pending::of(line, &state, (last, stamped.at), settings)
+                .and_then(|p| p.priced(line, &state, settings, LOOKING));
+            found.extend(asked.filter(Question::is_worth_asking).map(|q| (q.clone(), q.dearest())));
         }
         last = last.max(stamped.entered);
         apply(&mut state, line, &stamped);
@@ -91,31 +110,53 @@ pub fn questions(line: &Line, history: &History, settings: &Settings, most: usiz
     chosen.extend(rest.into_iter().take(most.saturating_sub(chosen.len())));
     chosen.truncate(most);
     chosen.sort_by_key(|(q, cost)| (q.grade, *cost, q.at));
-    let again = |(q, _): (Question, _)| moment(line, &q.state, q.at, settings, ASKING).unwrap_or(q);
-    chosen.into_iter().map(again).collect()
+    chosen.into_iter().map(|(q, _)| q.closer(line, settings)).collect()
 }
 
-/// The question at what is so, not before `from`; `None` if there is nothing to choose.
-fn moment(line: &Line, state: &State, from: Time, settings: &Settings, tries: u64) -> Option<Question> {
-    let left = remaining(state, state.plan.as_ref()?);
-    let first = left.moves.first()?;
-    let hangs = |p: Place| matches!(p, Place::OnHook { .. } | Place::InTank { hooked: Some(_), .. });
-    if state.carriers.iter().any(|(_, c)| hangs(c.place)) {
-        return None;
+/// A moment at which something is called, not yet priced.
+pub(super) struct Pending {
+    at: Time,
+    /// How hard it is.
+    pub grade: Grade,
+    call: Call,
+    planned: Schedule,
+}
+
+impl Pending {
+    /// The moment before a pick: not before `from`, when the last thing was said, and not after `latest`, the pick itself.
+    pub fn of(line: &Line, state: &State, (from, latest): (Time, Time), settings: &Settings) -> Option<Self> {
+        let left = remaining(state, state.plan.as_ref()?);
+        let first = left.moves.first()?;
+        let hangs = |p: Place| matches!(p, Place::OnHook { .. } | Place::InTank { hooked: Some(_), .. });
+        if state.carriers.iter().any(|(_, c)| hangs(c.place)) {
+            return None;
+        }
+        let at = from.max((first.start - BEFORE).min(latest));
+        let planned = follow(line, state, &left, at, settings)?;
+        let call = calls(line, state, &planned, at, 1).into_iter().next()?;
+        let grade = if is_upset(state) {
+            Grade::Upset
+        } else if call.slack.is_some_and(|s| s < TIGHT) {
+            Grade::Tight
+        } else {
+            Grade::Plain
+        };
+        Some(Self { at, grade, call, planned })
     }
-    let at = from.max(first.start - BEFORE);
-    let planned = follow(line, state, &left, at, settings)?;
-    let call = calls(line, state, &planned, at, 1).into_iter().next()?;
-    let mut budget = Budget { tries, stop: &mut || false };
-    let choices = choices(line, state, &planned, at, settings, &mut budget)?;
-    let grade = if is_upset(state) {
-        Grade::Upset
-    } else if call.slack.is_some_and(|s| s < TIGHT) {
-        Grade::Tight
-    } else {
-        Grade::Plain
-    };
-    (choices.len() > 1).then(|| Question { at, state: state.clone(), grade, call, choices })
+
+    /// The question it is; `None` if there is nothing to choose.
+    pub fn priced(&self, line: &Line, state: &State, settings: &Settings, tries: u64) -> Option<Question> {
+        let Self { at, grade, call, planned } = self;
+        let mut budget = Budget { tries, stop: &mut || false };
+        let mut choices = choices(line, state, planned, *at, settings, &mut budget)?;
+        let mut n = 0;
+        choices.retain(|c| {
+            n += 1;
+            n == 1 || c.first.start <= *at + SOON
+        });
+        let (call, state) = (call.clone(), state.clone());
+        (choices.len() > 1).then_some(Question { at: *at, state, grade: *grade, call, choices })
+    }
 }
 
 fn is_upset(state: &State) -> bool {
@@ -137,6 +178,23 @@ fn cost(price: &Price) -> (u8, i64) {
 }
 
 impl Question {
+    /// What the worst choice costs.
+    fn dearest(&self) -> (u8, i64) {
+        self.choices.iter().map(|c| cost(&c.price)).max().unwrap_or_default()
+    }
+
+    /// True if a wrong choice costs a window or a carrier.
+    pub fn is_worth_asking(&self) -> bool {
+        self.choices.iter().any(|c| matches!(c.price, Price::Breaks { .. } | Price::Leaves(_)))
+    }
+
+    /// The same moment with prices that were looked for longer.
+    #[must_use]
+    pub fn closer(self, line: &Line, settings: &Settings) -> Self {
+        let again = Pending::of(line, &self.state, (self.at, self.at), settings);
+        again.and_then(|p| p.priced(line, &self.state, settings, ASKING)).unwrap_or(self)
+    }
+
     /// True if a choice costs as little as any: the call, or one that nothing was found against.
     pub fn is_right(&self, choice: usize) -> bool {
         choice == 0 || self.choices.get(choice).is_some_and(|c| cost(&c.price) < (0, 1000))
@@ -145,6 +203,15 @@ impl Question {
     /// True if a choice would have broken a window.
     pub fn is_harmful(&self, choice: usize) -> bool {
         self.choices.get(choice).is_some_and(|c| matches!(c.price, Price::Breaks { .. }))
+    }
+
+    /// All that a choice costs against the call, planned on from both; `None` if there is no such choice.
+    pub fn cost(&self, line: &Line, choice: usize) -> Option<Cost> {
+        let along = |k: usize| {
+            let choice = self.choices.get(k)?;
+            Some(Onward::along(line, &self.state, choice.schedule.clone()))
+        };
+        Some(Cost::of(&along(0)?, &along(choice)?))
     }
 
     /// The order in which the choices are shown: the call is not always the first.

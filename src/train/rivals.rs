@@ -5,7 +5,7 @@ use super::Met;
 use crate::line::{Harm, Line, Visit};
 use crate::plan::{Budget, Settings, improve_in_rounds, plan};
 use crate::schedule::Schedule;
-use crate::shift::{Command, History, Place, Refusal, State};
+use crate::shift::{Change, Command, History, Place, Refusal, State};
 use crate::sim::{Crew, Outcome, Pace, Person, Rule, go_on};
 use crate::units::{Dur, Time};
 use crate::verify::{Tally, verify};
@@ -15,7 +15,8 @@ use crate::verify::{Tally, verify};
 pub enum Who {
     /// Whoever really did.
     Really,
-    /// A plan from the opening that meets no trouble and no human pace: what could have been had.
+    /// A plan from the opening that knows every order to come and meets no trouble and no human pace: what could have been
+    /// had.
     Plan,
     /// A simulated crew that follows the calls.
     Calls,
@@ -99,15 +100,28 @@ pub fn rivals(line: &Line, met: &Met, end: Time, effort: Effort) -> Result<Vec<R
 
 /// The shift as it stood right after the opening.
 fn opened(line: &Line, met: &Met) -> Result<History, Refusal> {
+    told_at_once(line, met, &[])
+}
+
+/// The same with every order that came in later known from the start; none starts before it came.
+fn foreseen(line: &Line, met: &Met) -> Result<History, Refusal> {
+    let adds = |c: &Command| matches!(c, Command::Change { change: Change::AddOrder { .. }, .. });
+    let orders: Vec<Command> = met.said.iter().map(|(_, c)| c).filter(|c| adds(c)).cloned().collect();
+    told_at_once(line, met, &orders)
+}
+
+fn told_at_once(line: &Line, met: &Met, more: &[Command]) -> Result<History, Refusal> {
     let still = &mut |_: &Line, _: &State, _: Time| Schedule::default();
-    let told = [(Time::ZERO, Command::Open { book: met.book.clone() })];
+    let open = Command::Open { book: met.book.clone() };
+    let told: Vec<_> =
+        std::iter::once(&open).chain(more).map(|command| (Time::ZERO, command.clone())).collect();
     let nobody = Crew::new(Pace::PUNCTUAL, 0);
     Ok(go_on(line, History::new(line), still, nobody, &told, (Time::ZERO, Time::ZERO))?.history)
 }
 
 fn planned(line: &Line, met: &Met, end: Time, effort: Effort) -> Result<Rival, Refusal> {
-    let opened = opened(line, met)?;
-    let state = opened.state();
+    let foreseen = foreseen(line, met)?;
+    let state = foreseen.state();
     let settings = Settings { seed: effort.seed, ..Settings::default() };
     let schedule = searched(line, state, Time::ZERO, &settings, effort.whole);
     let breaches = verify(line, state, &schedule);

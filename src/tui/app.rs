@@ -4,9 +4,11 @@ use std::sync::Arc;
 
 use super::action::Action;
 use super::changes::{self, Changes, Outlook, Selected, Step};
+use super::choosing::{self, Choosing};
 use super::desk::Desk;
 use super::dialog::{
-    Amount, Ask, Asks, Consequence, Dialog, Field, Item, List, Means, Subject, Timed, is_timed, moved, since,
+    Amount, Ask, Asks, Consequence, Dialog, Field, Item, List, Means, Page, PageOf, Subject, Timed, is_timed,
+    moved, since,
 };
 use super::entries::{self, Entries};
 use super::keymap::{self, Context, Key};
@@ -209,6 +211,8 @@ pub struct App {
     pub changes: Changes,
     /// The recording that is played; `None` where a shift runs.
     pub tape: Option<Tape>,
+    /// Moves to choose from, in the place of the call.
+    pub choosing: Option<Choosing>,
     /// The page that is read.
     pub pages: Pages,
     /// What is being entered.
@@ -243,6 +247,7 @@ impl App {
             desk: Desk::default(),
             changes: Changes::default(),
             tape: None,
+            choosing: None,
             pages: Pages::default(),
             entries: Entries::default(),
             reckon: None,
@@ -271,9 +276,11 @@ impl App {
             (Some(Dialog::Amount(_)), _) => Context::Amount,
             (Some(Dialog::List(_)), _) => Context::List,
             (Some(Dialog::Field(_)), _) => Context::Field,
+            (Some(Dialog::Page(Page { of: PageOf::Verdict, .. })), _) => Context::Verdict,
             (Some(Dialog::Tank(_) | Dialog::Help(_) | Dialog::Page(_) | Dialog::Answer(..)), _) => {
                 Context::Page
             }
+            (None, Screen::Live) if self.choosing.is_some() => Context::Choose,
             (None, Screen::Caution) => Context::Caution,
             (None, Screen::Live) => Context::Live,
             (None, Screen::Board) if self.desk.typing => Context::Typing,
@@ -345,6 +352,14 @@ pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
         Action::Tape(wish) => return tape::update(app, wish, board),
         _ => {}
     }
+    if app.context() == Context::Choose {
+        return choosing::act(app, action, board, now);
+    }
+    update_below(app, action, board, now)
+}
+
+/// The same where no move is to be chosen.
+pub(super) fn update_below(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
     let Some(dialog) = app.dialog.take() else {
         if app.screen == Screen::Caution {
             let effects = on_caution(app, action, now);
@@ -431,7 +446,7 @@ fn on_reading(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
             return on_live(app, action, board, now);
         }
         action if app.screen == Screen::Lessons => app.lessons.act(action, lessons(&app.line).len()),
-        action => app.reading.act(action),
+        action => app.reading.act(action, app.desk.cells),
     }
     Vec::new()
 }
@@ -924,6 +939,9 @@ fn in_dialog(app: &mut App, dialog: Dialog, action: Action, board: &Board, now: 
             app.dialog = Some(Dialog::Help(moved(scroll, action, super::screens::help::lines().len())));
         }
         Dialog::Tank(tank) if action == Action::Lessons => read_lessons(app, Some(tank)),
+        Dialog::Page(page) if page.of == PageOf::Verdict && action == Action::Confirm => {
+            return vec![Effect::Tape(Wish::Learn)];
+        }
         Dialog::Page(mut page) => {
             page.scroll = moved(page.scroll, action, page.lines.len());
             app.dialog = Some(Dialog::Page(page));

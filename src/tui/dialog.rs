@@ -62,6 +62,8 @@ pub enum PageOf {
     Why,
     /// A practice beside what happened.
     Compared,
+    /// What a chosen move would have cost.
+    Verdict,
 }
 
 impl Page {

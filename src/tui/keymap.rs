@@ -63,6 +63,10 @@ pub enum Context {
     Changes,
     /// A recording, on top of the screen it is shown on.
     Replay,
+    /// Moves to choose from.
+    Choose,
+    /// What the chosen move would have cost.
+    Verdict,
     /// Pages to read and sign.
     Pages,
     /// Cards and words.
@@ -83,13 +87,15 @@ pub enum Context {
 
 impl Context {
     /// All of them, for the help and for tests.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 17] = [
         Self::Live,
         Self::Board,
         Self::Typing,
         Self::Times,
         Self::Changes,
         Self::Replay,
+        Self::Choose,
+        Self::Verdict,
         Self::Pages,
         Self::Lessons,
         Self::Reading,
@@ -111,6 +117,8 @@ impl Context {
             Self::Times => "In the pictures over time",
             Self::Changes => "Among the changes",
             Self::Replay => "In a replay, on any screen",
+            Self::Choose => "When asked what comes next",
+            Self::Verdict => "After an answer",
             Self::Pages => "On the pages",
             Self::Lessons => "Among cards and words",
             Self::Reading => "Reading about the shift",
@@ -425,6 +433,47 @@ pub const BINDINGS: &[Binding] = &[
         "",
         "what happened beside the practice that was taken over last",
     ),
+    tape(
+        &[K::Char('n')],
+        "n",
+        Wish::Learn,
+        "what next?",
+        "what next? On to a moment worth a question, the call hidden",
+    ),
+    tape(&[K::Char('N')], "N", Wish::Unlearn, "", "ask no more"),
+    on(C::Choose, &[K::Char('1')], "1 to 4", Action::Type('1'), "choose", "this is the move I would make"),
+    on(C::Choose, &[K::Up, K::Char('k')], "Up, k", Action::Up, "", "the move above"),
+    on(C::Choose, &[K::Down, K::Char('j')], "Down, j", Action::Down, "", "the move below"),
+    on(C::Choose, &[K::Enter], "Enter", Action::Confirm, "", "the marked move"),
+    on(C::Choose, &[K::Tab, K::Right], "Tab", Action::Next, "look around", "the next pane"),
+    on(C::Choose, &[K::BackTab, K::Left], "Shift-Tab", Action::Previous, "", "the pane before"),
+    on(C::Choose, &[K::PageUp, K::Char('b')], "PgUp, b", Action::PageUp, "", "further up in the pane"),
+    on(C::Choose, &[K::PageDown, K::Char('f')], "PgDn, f", Action::PageDown, "", "further down in the pane"),
+    on(C::Choose, &[K::Char('t')], "t", Action::Detail, "tank", "look into one tank"),
+    on(C::Choose, &[K::Char('n')], "n", Action::Tape(Wish::Learn), "pass over", "pass this one over"),
+    on(C::Choose, &[K::Esc, K::Char('N')], "Esc, N", Action::Back, "no more", "ask no more"),
+    on(C::Choose, &[K::Char('?'), K::F1], "?", Action::Help, "keys", "this page"),
+    on(C::Choose, &[K::Char('q'), K::Ctrl('c')], "q, Ctrl-C", Action::Quit, "quit", "leave; asks first"),
+    on(
+        C::Verdict,
+        &[K::Enter, K::Char('n'), K::Char(' ')],
+        "Enter, n",
+        Action::Confirm,
+        "the next one",
+        "on to the next moment",
+    ),
+    on(C::Verdict, &[K::Up, K::Char('k')], "Up, k", Action::Up, "", "one line up"),
+    on(C::Verdict, &[K::Down, K::Char('j')], "Down, j", Action::Down, "scroll", "one line down"),
+    on(C::Verdict, &[K::PageUp, K::Char('b')], "PgUp, b", Action::PageUp, "", "a page up"),
+    on(C::Verdict, &[K::PageDown, K::Char('f')], "PgDn, f", Action::PageDown, "", "a page down"),
+    on(
+        C::Verdict,
+        &[K::Esc, K::Char('q'), K::Ctrl('c')],
+        "Esc, q",
+        Action::Back,
+        "stay here",
+        "close this; the recording stays here (a quiz goes on)",
+    ),
     on(
         C::Pages,
         &[K::Tab, K::Right],
@@ -683,7 +732,7 @@ pub fn action(context: Context, key: Key) -> Option<Action> {
         (Context::Amount, Key::Ctrl('c')) => Some(Action::Back),
         (_, Key::Ctrl('z')) => Some(Action::Suspend),
         (_, Key::Ctrl('l')) => Some(Action::Repaint),
-        (Context::Amount, Key::Char(c)) if c.is_ascii_digit() => Some(Action::Type(c)),
+        (Context::Amount | Context::Choose, Key::Char(c)) if c.is_ascii_digit() => Some(Action::Type(c)),
         // A split escape sequence begins with this one; no name does.
         (Context::List | Context::Typing | Context::Field, Key::Char('[')) => None,
         (Context::List | Context::Typing | Context::Field, Key::Char(c)) => Some(Action::Type(c)),

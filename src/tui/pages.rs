@@ -64,14 +64,19 @@ impl Pages {
             Action::Next => 1,
             Action::Previous => Kind::ALL.len() - 1,
             _ => {
-                let rows = self.page.as_ref().map_or(0, |p| super::screens::pages::height(p, cells));
-                self.scroll = moved(self.scroll, action, (rows + 1).saturating_sub(SEEN));
+                self.scroll = self.page.as_ref().map_or(0, |p| scrolled(self.scroll, action, p, cells));
                 return;
             }
         };
         self.kind = Kind::ALL[(at + turn) % Kind::ALL.len()];
         self.scroll = 0;
     }
+}
+
+/// The first row of a page that is seen after a key, on a terminal so many cells across.
+pub(super) fn scrolled(scroll: usize, action: Action, page: &Page, cells: u16) -> usize {
+    let rows = super::screens::pages::height(page, cells);
+    moved(scroll, action, (rows + 1).saturating_sub(SEEN))
 }
 
 /// Makes the page that is to be seen anew where something has happened or a minute has gone by.

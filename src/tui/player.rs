@@ -3,16 +3,20 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use super::app::{App, Effect};
+use super::app::{App, Effect, Screen};
 use super::dialog::{Dialog, Page, PageOf};
+use super::learning::{Learning, Tally};
 use super::pages::keep_page;
-use super::run::{Outcome, Source};
+use super::retold;
+use super::run::{self, Outcome};
 use super::tape::{How, SPEEDS, Tape, Wish};
 use crate::clock::{Clock as _, RunningClock, steady_now};
 use crate::line::Line;
-use crate::live::{Asked, Asking};
+use crate::live::{Asked, Asking, Brought, Reckoner};
 use crate::plan::Settings;
 use crate::replay::{MarkKind, Moment, Point, Recording};
+use crate::report::Source;
+use crate::train::Debrief;
 use crate::units::Time;
 use crate::view::Board;
 
@@ -38,6 +42,8 @@ pub struct Player {
     clock: Option<RunningClock>,
     speed: usize,
     asking: Option<Asking>,
+    learning: Learning,
+    reckoner: Reckoner,
     wanted: Option<How>,
     compared: Option<Lines>,
     say: Option<String>,
@@ -58,6 +64,8 @@ impl Player {
             clock: None,
             speed: super::tape::FIRST_SPEED,
             asking: None,
+            learning: Learning::default(),
+            reckoner: Reckoner::default(),
             wanted: None,
             compared: None,
             say: None,
@@ -91,6 +99,11 @@ impl Player {
         self.say = Some(text);
     }
 
+    /// How the questions were answered.
+    pub fn tally(&self) -> Tally {
+        self.learning.tally()
+    }
+
     fn go(&mut self, point: Point) {
         if point.ix != self.moment.point.ix {
             self.moment = self.recording.moment(point);
@@ -108,7 +121,14 @@ impl Player {
     fn goes_on(&mut self) {
         let Some(clock) = &mut self.clock else { return };
         let (now, end) = (clock.now(), self.recording.span().1);
+        if self.learning.is_seeking() {
+            // It stops before the next question, wherever that is.
+            self.play();
+            return;
+        }
+        let asks = self.learning.next();
         let point = self.recording.at(now.min(end).max(self.now));
+        let point = asks.map_or(point, |asks| point.min(asks));
         if point.ix != self.moment.point.ix {
             self.moment = self.recording.moment(point);
         }
@@ -130,10 +150,82 @@ impl Player {
             events: self.recording.events().len(),
             playing: self.clock.is_some(),
             speed: self.speed,
+            learning: self.learning.words(),
+        }
+    }
+
+    /// Goes to the next question, asking for them from now on; passes one over that is open.
+    fn learn(&mut self, app: &mut App) {
+        app.choosing = None;
+        self.learning.on = true;
+        self.learning.goes = true;
+        self.learning.pass_over();
+        self.learning.look_ahead(&self.recording, self.point(), self.settings);
+        self.clock = None;
+    }
+
+    fn unlearn(&mut self, app: &mut App) {
+        app.choosing = None;
+        self.learning.pass_over();
+        self.learning.on = false;
+        let Tally { asked, right, harmful } = self.tally();
+        let text = match asked {
+            0 => "No more questions.".to_owned(),
+            _ => {
+                format!("No more questions: {right} of {asked} right, {harmful} would have broken a window.")
+            }
+        };
+        app.tell(text, false, self.now);
+    }
+
+    fn take_answer(&mut self, app: &mut App, row: usize) {
+        let Some(verdict) = self.learning.answer(&self.recording, row) else { return };
+        app.choosing = None;
+        app.dialog = Some(verdict);
+        // The next one is looked for while this is read.
+        self.learning.goes = false;
+        self.learning.look_ahead(&self.recording, self.point(), self.settings);
+    }
+
+    /// Asks where the recording has come to a moment worth a question.
+    fn keep_learning(&mut self, app: &mut App) {
+        if !self.learning.on || self.learning.is_asking() {
+            return;
+        }
+        self.learning.keep();
+        let Some(next) = self.learning.next() else {
+            if self.learning.goes {
+                let seeks = self.learning.is_seeking();
+                let text = if seeks {
+                    "Looking for the next moment worth a question ..."
+                } else {
+                    "No moment ahead is worth a question. M or d goes back; N asks no more."
+                };
+                self.learning.goes = seeks;
+                app.tell(text, false, self.now);
+            }
+            return;
+        };
+        if self.learning.goes || (self.clock.is_some() && self.point() >= next) {
+            self.clock = None;
+            self.go(next);
+            app.message = None;
+            app.dialog = None;
+            app.screen = Screen::Live;
+            app.choosing = self.learning.pose(&self.recording);
         }
     }
 
     fn grant(&mut self, app: &mut App, wish: Wish) -> Outcome {
+        let outcome = self.grant_here(app, wish);
+        let looks = self.learning.on && !self.learning.is_asking();
+        if looks && !matches!(wish, Wish::Answer(_) | Wish::Learn) {
+            self.learning.look_ahead(&self.recording, self.point(), self.settings);
+        }
+        outcome
+    }
+
+    fn grant_here(&mut self, app: &mut App, wish: Wish) -> Outcome {
         let here = self.point();
         match wish {
             Wish::Toggle if self.clock.is_some() => self.clock = None,
@@ -175,6 +267,9 @@ impl Player {
                 }
                 None => app.tell("No practice was taken over yet: T does.", true, self.now),
             },
+            Wish::Learn => self.learn(app),
+            Wish::Unlearn => self.unlearn(app),
+            Wish::Answer(row) => self.take_answer(app, row),
             Wish::Ask | Wish::AskHow => {}
         }
         Outcome::Go
@@ -196,6 +291,33 @@ impl Player {
         let text =
             if mark.text.starts_with(word) { mark.text.clone() } else { format!("{word}: {}", mark.text) };
         app.tell(text, false, self.now);
+    }
+
+    /// Shows what the shift came to up to here.
+    fn look_back(&mut self, app: &mut App) {
+        self.clock = None;
+        let line = Arc::clone(self.recording.line());
+        let debrief = self.reckoner.begin(&line, &self.moment.history, self.now);
+        app.reading.scroll = 0;
+        self.fill(app, &debrief);
+        app.reading.unfinished = self.reckoner.is_at_work();
+    }
+
+    fn fill(&mut self, app: &mut App, debrief: &Debrief) {
+        let board = self.moment.board(&self.recording, self.now);
+        let (line, opening) = (self.recording.line(), self.recording.opening());
+        let source = Source { line, history: &self.moment.history, board: &board, opening, now: self.now };
+        retold::fill(app, &source, debrief);
+    }
+
+    /// Takes up what was reckoned, if it is still about this moment.
+    fn keep_debrief(&mut self, app: &mut App) {
+        if let Some((debrief, at)) = self.reckoner.take()
+            && at == self.now
+        {
+            self.fill(app, &debrief);
+        }
+        app.reading.unfinished = self.reckoner.is_at_work();
     }
 
     fn ask_why(&mut self, app: &mut App) {
@@ -230,18 +352,18 @@ impl Player {
             self.asking = None;
             return;
         }
-        let Some(asked) = asking.take() else { return };
-        let lines = match &asked {
-            Asked::Found { why, last } => {
+        let (lines, last) = match asking.take() {
+            Brought::Nothing => return,
+            Brought::Found(Asked { why, last }) => {
                 let mut lines = why.lines(self.recording.opening());
                 if !last {
                     lines.push(("A closer look is being taken.".to_owned(), false));
                 }
-                lines
+                (lines, last)
             }
-            Asked::Failed => vec![("It could not be worked out.".to_owned(), false)],
+            Brought::Over => (vec![("It could not be worked out.".to_owned(), false)], true),
         };
-        if !matches!(asked, Asked::Found { last: false, .. }) {
+        if last {
             self.asking = None;
         }
         if let Some(Dialog::Page(page)) = &mut app.dialog {
@@ -250,10 +372,12 @@ impl Player {
     }
 }
 
-impl Source for Player {
+impl run::Source for Player {
     fn tick(&mut self, app: &mut App) {
         self.goes_on();
+        self.keep_learning(app);
         self.answer(app);
+        self.keep_debrief(app);
         self.fade(app);
         app.speed = f64::from(SPEEDS[self.speed]);
         if let Some(text) = self.say.take() {
@@ -273,6 +397,9 @@ impl Source for Player {
     }
 
     fn board(&mut self) -> Board {
+        if let Some(hidden) = self.learning.board() {
+            return hidden.clone();
+        }
         self.moment.board(&self.recording, self.now)
     }
 
@@ -286,15 +413,12 @@ impl Source for Player {
         for effect in effects {
             match effect {
                 Effect::Tape(wish) => outcome = self.grant(app, wish),
+                Effect::Debrief => self.look_back(app),
                 Effect::Quit => outcome = Outcome::Quit,
                 Effect::Repaint => outcome = Outcome::Repaint,
                 Effect::Suspend => outcome = Outcome::Suspend,
                 // What happened stays as it is.
-                Effect::Submit { .. }
-                | Effect::Commit { .. }
-                | Effect::StartCrew
-                | Effect::Unlock(_)
-                | Effect::Debrief => {
+                Effect::Submit { .. } | Effect::Commit { .. } | Effect::StartCrew | Effect::Unlock(_) => {
                     app.tell("This is a replay: nothing is said here. T takes it over.", true, self.now);
                 }
             }
@@ -306,6 +430,7 @@ impl Source for Player {
         match (&self.clock, &self.asking) {
             (Some(_), _) => FRAME,
             (None, Some(_)) => LOOK,
+            (None, None) if self.learning.is_seeking() || self.reckoner.is_at_work() => LOOK,
             (None, None) => refresh,
         }
     }

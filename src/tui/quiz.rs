@@ -1,21 +1,24 @@
-//! "What next?": the line as it stood, the call hidden, a few moves to choose from; then what each would have cost.
+//! "What next?": the line as it stood, the call hidden, a few moves to choose from; then what the chosen one would have cost.
 
 use std::sync::Arc;
 use std::time::Duration;
 
 use super::action::Action;
-use super::app::{App, Post};
+use super::app::{App, Effect, Post, update};
+use super::choosing::Choosing;
 use super::debounce::Debounce;
-use super::dialog::{Ask, Consequence, Dialog, Item, List, Means};
+use super::dialog::{Dialog, Page, PageOf};
 use super::run::{Ears, Exit, Options, TuiError, Wake, actions, next};
 use super::screens::{Look, paint};
+use super::tape::Wish;
 use super::terminal::Screen;
 use crate::civil::Opening;
 use crate::line::Line;
-use crate::shift::History;
+use crate::plan::{calls, remaining};
+use crate::shift::{History, State};
 use crate::train::Question;
 use crate::verify::verify;
-use crate::view::{Board, Said, choice_words, price_words};
+use crate::view::{Board, ChoiceRow, choice_words, price_words};
 
 /// What the trainee chose: a choice for each question, `None` where it was passed over.
 pub type Answers = Vec<Option<usize>>;
@@ -33,13 +36,13 @@ pub fn ask(
     let mut debounce = Debounce::default();
     let mut answers = Answers::new();
     for (n, question) in questions.iter().enumerate() {
-        let mut asked = Posed::new(line, opening, question, (n + 1, questions.len()));
-        loop {
+        let mut asked = Asked::new(line, opening, question, (n + 1, questions.len()));
+        while asked.turn == Turn::Stays {
             if !screen.is_ours() {
                 return Err(TuiError::Failed);
             }
-            let Posed { app, board, .. } = &asked;
-            screen.draw(|buf, area| paint(buf, area, board, app, &look)).map_err(TuiError::Lost)?;
+            let board = asked.board();
+            screen.draw(|buf, area| paint(buf, area, board, &asked.app, &look)).map_err(TuiError::Lost)?;
             let Some(wake) = next(wakes, Duration::from_secs(60)) else { continue };
             let pressed = match wake {
                 Wake::InputLost(error) => return Err(TuiError::Lost(error)),
@@ -47,22 +50,15 @@ pub fn ask(
                 Wake::Line(_) => Vec::new(),
                 Wake::Input(input) => actions(&input, &asked.app, &mut debounce),
             };
-            let mut over = false;
             for action in pressed {
-                match asked.act(action) {
-                    Turn::Stays => {}
-                    Turn::Leave => {
-                        answers.extend(asked.answer.map(Some));
-                        return Ok((Exit::Quit, answers));
-                    }
-                    Turn::Next => over = true,
-                }
-            }
-            if over {
-                answers.push(asked.answer);
-                break;
+                asked.act(action);
             }
         }
+        if asked.turn == Turn::Leave {
+            answers.extend(asked.answer.map(Some));
+            return Ok((Exit::Quit, answers));
+        }
+        answers.push(asked.answer);
     }
     Ok((Exit::Quit, answers))
 }
@@ -78,92 +74,123 @@ pub enum Turn {
     Leave,
 }
 
-/// A question on the screen.
-pub struct Posed<'q> {
+/// A question on a screen of its own.
+pub struct Asked<'q> {
     line: &'q Line,
     question: &'q Question,
+    hidden: Board,
+    told: Board,
     /// The screens as they are.
     pub app: App,
-    /// What is to be seen: without the call until it was answered.
-    pub board: Board,
-    told: Board,
     /// What was chosen.
     pub answer: Option<usize>,
+    /// Where it goes.
+    pub turn: Turn,
 }
 
-impl<'q> Posed<'q> {
+impl<'q> Asked<'q> {
     /// The `n`-th of so many.
     pub fn new(line: &'q Line, opening: &Opening, question: &'q Question, (n, of): (usize, usize)) -> Self {
         let state = &question.state;
         let history = History::from_now_on(state.clone());
-        let board = |calls: &[crate::plan::Call]| {
-            let plan = state.plan.clone().unwrap_or_default();
-            let breaches = verify(line, state, &crate::plan::remaining(state, &plan));
-            Board::build(line, state, &history, calls, &breaches, opening, question.at)
-        };
-        let told = board(std::slice::from_ref(&question.call));
-        let mut hidden = board(&[]);
-        hidden.breaches.clear();
-        "What next? The call is hidden; choose below.".clone_into(&mut hidden.rest);
-        hidden.rest_head = ["WHAT".to_owned(), "NEXT?".to_owned()];
         let mut app = App::new(Arc::new(state.line(line).clone()), Post::Operator, true, false);
         app.learn(state.line(line), &state.book);
-        let items = question.shown().into_iter().enumerate().map(|(row, k)| {
-            let mv = &question.choices[k].first;
-            let said = Said::Lift { carrier: mv.carrier, hoist: mv.hoist, from: mv.from };
-            Item { text: format!("{}  {}", row + 1, choice_words(line, state, mv)), means: Means::Said(said) }
-        });
-        let title = format!("What next? {n} of {of}, {}. A digit or Enter; q ends", question.grade.word());
-        app.dialog = Some(Dialog::List(List::of(title, items.collect())));
-        Self { line, question, app, board: hidden, told, answer: None }
+        app.choosing =
+            Some(choosing(line, question, format!("question {n} of {of}, {}", question.grade.about())));
+        let (hidden, told) = boards(line, question, &history, opening);
+        Self { line, question, hidden, told, app, answer: None, turn: Turn::Stays }
+    }
+
+    /// What is to be seen: without the call until it was answered.
+    pub fn board(&self) -> &Board {
+        if self.answer.is_none() { &self.hidden } else { &self.told }
     }
 
     /// What a key makes of it.
-    pub fn act(&mut self, action: Action) -> Turn {
-        if action == Action::Quit {
-            return Turn::Leave;
-        }
-        let Some(Dialog::List(list)) = &mut self.app.dialog else {
-            return if matches!(action, Action::Confirm | Action::Back) { Turn::Next } else { Turn::Stays };
-        };
-        let shown = self.question.shown();
-        let row = match action {
-            Action::Confirm => Some(list.cursor),
-            Action::Type('q') => return Turn::Leave,
-            Action::Type(c) => c.to_digit(10).and_then(|d| (d as usize).checked_sub(1)),
-            Action::Back => return Turn::Next,
-            Action::Erase => None,
-            action => {
-                list.edit(action);
-                None
+    pub fn act(&mut self, action: Action) {
+        let (board, now) = (self.board().clone(), self.question.at);
+        for effect in update(&mut self.app, action, &board, now) {
+            match effect {
+                Effect::Tape(Wish::Answer(row)) => self.choose(row),
+                Effect::Tape(Wish::Learn) => self.turn = Turn::Next,
+                Effect::Tape(Wish::Unlearn) | Effect::Quit => self.turn = Turn::Leave,
+                Effect::Repaint | Effect::Suspend => {}
+                _ => self.app.tell("These are only questions: nothing is said here.", true, now),
             }
-        };
-        if let Some(choice) = row.and_then(|row| shown.get(row)) {
-            self.answer = Some(*choice);
-            self.app.dialog = Some(self.verdict(*choice));
-            self.board = self.told.clone();
         }
-        Turn::Stays
+        // A verdict that was closed was read.
+        if self.answer.is_some() && self.app.dialog.is_none() && self.turn == Turn::Stays {
+            self.turn = Turn::Next;
+        }
     }
 
-    fn verdict(&self, choice: usize) -> Dialog {
-        let Question { state, choices, .. } = self.question;
-        let title = match (choice, self.question.is_right(choice)) {
-            (0, _) => "Right: that is the call",
-            (_, true) => "As good as the call",
-            _ if self.question.is_harmful(choice) => "That would have broken a window",
-            _ => "There is a better move",
-        };
-        let mut lines = Vec::new();
-        if choice != 0 {
-            lines.push(format!("You: {}.", choice_words(self.line, state, &choices[choice].first)));
-            lines.push(format!("{}.", price_words(self.line, state, &choices[choice])));
-        }
-        lines.push(format!("The call: {}.", choice_words(self.line, state, &choices[0].first)));
-        lines.extend(self.told.call.as_ref().map(|c| c.reason.clone()).filter(|r| !r.is_empty()));
-        for other in (1..choices.len()).filter(|k| *k != choice) {
-            lines.push(format!("{}.", price_words(self.line, state, &choices[other])));
-        }
-        Dialog::Ask(Ask { title: title.to_owned(), lines, yes: Consequence::Quit })
+    fn choose(&mut self, row: usize) {
+        let Some(choice) = self.question.shown().get(row).copied() else { return };
+        self.answer = Some(choice);
+        self.app.choosing = None;
+        let lines = verdict(self.line, self.question, choice, &self.told);
+        self.app.dialog = Some(verdict_page(self.question, choice, lines));
     }
+}
+
+/// The moves of a question, for the place of the call.
+pub(super) fn choosing(line: &Line, question: &Question, about: String) -> Choosing {
+    let row = |k: usize| ChoiceRow::of(line, &question.state, &question.choices[k].first);
+    Choosing { about, rows: question.shown().into_iter().map(row).collect(), cursor: 0 }
+}
+
+/// What is to be seen while it is asked, and afterwards.
+pub(super) fn boards(
+    line: &Line,
+    question: &Question,
+    history: &History,
+    opening: &Opening,
+) -> (Board, Board) {
+    let state = &question.state;
+    let plan = state.plan.as_ref().map(|p| remaining(state, p)).unwrap_or_default();
+    let breaches = verify(line, state, &plan);
+    let calls = calls(line, state, &question.choices[0].schedule, question.at, usize::MAX);
+    let told = Board::build(line, state, history, &calls, &breaches, opening, question.at);
+    // When the plan lifts and starts what would give the call away.
+    let unplanned = State { plan: None, ..state.clone() };
+    let mut hidden = Board::build(line, &unplanned, history, &[], &[], opening, question.at);
+    "The call is hidden.".clone_into(&mut hidden.rest);
+    hidden.rest_head = ["WHAT".to_owned(), "NEXT?".to_owned()];
+    (hidden, told)
+}
+
+/// What is said to an answer: a heading, and lines.
+pub(super) fn verdict_page(question: &Question, choice: usize, lines: Vec<(String, bool)>) -> Dialog {
+    let title = match (choice, question.is_right(choice)) {
+        (0, _) => "Right: that is the call",
+        (_, true) => "As good as the call",
+        _ if question.is_harmful(choice) => "That would have broken a window",
+        _ => "There is a better move",
+    };
+    Dialog::Page(Page::new(PageOf::Verdict, title, Arc::new(lines)))
+}
+
+/// The best move and its reason, what the chosen one would have cost, and what the others would have.
+pub(super) fn verdict(line: &Line, question: &Question, choice: usize, told: &Board) -> Vec<(String, bool)> {
+    let Question { state, choices, .. } = question;
+    let plain = |text: String| (text, false);
+    let mut lines = Vec::new();
+    if choice != 0 {
+        lines.push((format!("You: {}", choice_words(line, state, &choices[choice].first)), true));
+        let waits = choices[choice].first.start - question.at;
+        if waits >= crate::units::Dur::from_secs(30) {
+            lines.push(plain(format!("  cannot begin for another {waits}")));
+        }
+        let cost = question.cost(line, choice);
+        lines.extend(cost.iter().flat_map(crate::replay::Cost::words).map(|w| plain(format!("  {w}"))));
+    }
+    lines.push((format!("Best: {}", choice_words(line, state, &choices[0].first)), true));
+    let reason = told.call.as_ref().map(|c| c.reason.clone()).filter(|r| !r.is_empty());
+    lines.extend(reason.map(|r| plain(format!("  {r}"))));
+    let others: Vec<usize> = (1..choices.len()).filter(|k| *k != choice).collect();
+    if !others.is_empty() {
+        lines.push(("The others".to_owned(), true));
+    }
+    lines.extend(others.into_iter().map(|k| plain(format!("  {}", price_words(line, state, &choices[k])))));
+    lines
 }

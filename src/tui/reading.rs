@@ -1,42 +1,40 @@
 //! Pages that are read on the screen: the debrief and its like.
 
+use std::sync::Arc;
+
 use super::action::Action;
 use super::app::Screen;
+use super::pages::scrolled;
+use crate::report::Page;
 
 /// Pages, and where the reader is in them.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Reading {
-    /// The pages: a title each, and lines; what is wider than the screen goes on below.
-    pub pages: Vec<(String, Vec<String>)>,
+    /// The pages with a title each.
+    pub pages: Vec<(String, Arc<Page>)>,
     /// Something is still being worked out that will be on them.
     pub unfinished: bool,
     /// The page that is shown.
     pub page: usize,
-    /// Lines above the top.
+    /// The first row of it that is seen.
     pub scroll: usize,
     /// The screen it was opened from.
     pub from: Option<Screen>,
 }
 
-/// Lines that one key scrolls.
-const SCROLL: usize = 10;
-
 impl Reading {
-    /// What a key makes of it.
-    pub fn act(&mut self, action: Action) {
+    /// What a key makes of it on a terminal so many cells across.
+    pub fn act(&mut self, action: Action, cells: u16) {
         let count = self.pages.len().max(1);
-        let last = self.pages.get(self.page).map_or(0, |(_, lines)| lines.len().saturating_sub(1));
-        match action {
-            Action::Next => (self.page, self.scroll) = ((self.page + 1) % count, 0),
-            Action::Previous => (self.page, self.scroll) = ((self.page + count - 1) % count, 0),
-            Action::Up => self.scroll = self.scroll.saturating_sub(1),
-            Action::Down => self.scroll += 1,
-            Action::PageUp => self.scroll = self.scroll.saturating_sub(SCROLL),
-            Action::PageDown => self.scroll += SCROLL,
-            Action::First => self.scroll = 0,
-            Action::Last => self.scroll = last,
-            _ => {}
-        }
-        self.scroll = self.scroll.min(last);
+        let turn = match action {
+            Action::Next => 1,
+            Action::Previous => count - 1,
+            _ => {
+                let page = self.pages.get(self.page).map(|(_, page)| page);
+                self.scroll = page.map_or(0, |page| scrolled(self.scroll, action, page, cells));
+                return;
+            }
+        };
+        (self.page, self.scroll) = ((self.page + turn) % count, 0);
     }
 }

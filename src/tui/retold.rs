@@ -1,5 +1,7 @@
 //! Fills the pages that are read on the screen.
 
+use std::sync::Arc;
+
 use super::app::App;
 use super::run::board_of;
 use crate::live::LiveShift;
@@ -12,26 +14,29 @@ pub(super) fn open(app: &mut App, shift: &mut LiveShift) {
     let now = shift.now();
     let debrief = shift.debrief();
     app.reading.scroll = 0;
-    fill(app, shift, &debrief, now);
+    of_shift(app, shift, &debrief, now);
+    app.reading.unfinished = shift.is_reckoning();
 }
 
 /// Takes up what was reckoned.
 pub(super) fn keep(app: &mut App, shift: &mut LiveShift) {
     if let Some((debrief, at)) = shift.reckoned() {
-        fill(app, shift, &debrief, at);
+        of_shift(app, shift, &debrief, at);
     }
     app.reading.unfinished = shift.is_reckoning();
 }
 
-fn fill(app: &mut App, shift: &mut LiveShift, debrief: &Debrief, now: Time) {
+fn of_shift(app: &mut App, shift: &mut LiveShift, debrief: &Debrief, now: Time) {
     let board = board_of(shift);
     let opening = shift.opening();
     let source =
         Source { line: shift.filed(), history: shift.history(), board: &board, opening: &opening, now };
-    let page = report::debrief(&source, debrief);
-    let lines = page.text().lines().map(str::to_owned).collect();
-    let pace = report::pace(&source, &Learned::of(shift.filed(), shift.history()));
-    let pace = pace.text().lines().map(str::to_owned).collect();
-    app.reading.pages = vec![("Debrief".to_owned(), lines), ("Pace".to_owned(), pace)];
-    app.reading.unfinished = shift.is_reckoning();
+    fill(app, &source, debrief);
+}
+
+/// Makes the pages of a shift.
+pub(super) fn fill(app: &mut App, source: &Source<'_>, debrief: &Debrief) {
+    let page = Arc::new(report::debrief(source, debrief));
+    let pace = Arc::new(report::pace(source, &Learned::of(source.line, source.history)));
+    app.reading.pages = vec![("Debrief".to_owned(), page), ("Pace".to_owned(), pace)];
 }

@@ -29,6 +29,8 @@ pub struct Tape {
     pub playing: bool,
     /// How fast, among [`SPEEDS`].
     pub speed: usize,
+    /// How far the trainee has come, where questions are asked.
+    pub learning: Option<String>,
 }
 
 /// What a person wants of a recording.
@@ -60,6 +62,12 @@ pub enum Wish {
     TakeOver(How),
     /// What happened beside the last practice that was taken over.
     Compare,
+    /// Ask what comes next; with questions asked already: the next one.
+    Learn,
+    /// Ask no more.
+    Unlearn,
+    /// The move of this row is chosen.
+    Answer(usize),
 }
 
 /// Who goes on with a shift that is taken over.

@@ -6,13 +6,36 @@ use crate::plan::{Choice, Instead};
 use crate::schedule::Move;
 use crate::shift::State;
 
+/// A move that can be chosen, in parts that stand in columns.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ChoiceRow {
+    /// Which carrier.
+    pub carrier: String,
+    /// Where it is lifted: short name and label.
+    pub from: String,
+    /// Where it goes and what for.
+    pub to: String,
+}
+
+impl ChoiceRow {
+    /// The parts of a move.
+    pub fn of(line: &Line, state: &State, mv: &Move) -> Self {
+        let line = state.line(line);
+        let spec = &state.book.carriers[mv.carrier];
+        let (from, to) = (&line.tanks[mv.from], &line.tanks[mv.to]);
+        let purpose = visit_words(line, spec.recipe, mv.visit);
+        Self {
+            carrier: spec.name.clone(),
+            from: format!("{} {}", from.name, from.label),
+            to: format!("{} {purpose}", to.name),
+        }
+    }
+}
+
 /// A move in words.
 pub fn choice_words(line: &Line, state: &State, mv: &Move) -> String {
-    let line = state.line(line);
-    let spec = &state.book.carriers[mv.carrier];
-    let (from, to) = (&line.tanks[mv.from], &line.tanks[mv.to]);
-    let purpose = visit_words(line, spec.recipe, mv.visit);
-    format!("pick {} from {} {} to {}, {purpose}", spec.name, from.name, from.label, to.name)
+    let ChoiceRow { carrier, from, to } = ChoiceRow::of(line, state, mv);
+    format!("pick {carrier} from {from} to {to}")
 }
 
 /// What it would cost, planned on from there.

@@ -33,7 +33,7 @@ pub use bench::BenchRow;
 pub use call::{Air, Count, MainCall, NextCall, Urgency, Verb};
 pub use cards::{StepCard, card, step_card};
 pub use changes::{ChangeRow, cause_word, proposal_words};
-pub use choices::{choice_words, price_words};
+pub use choices::{ChoiceRow, choice_words, price_words};
 pub use entries::inspection;
 pub use film::{film_um, metal_um, step_um};
 pub use ledger::{BathRow, CheckRow, Counted, PartsRow, fault_head, passed, passed_since};

@@ -715,9 +715,9 @@ fn a_shift_is_looked_at_again_taken_over_and_held_against_the_practice() {
     t.press("q");
     t.shows("Leave dwellhand?");
     t.press("y");
-    t.shows("Where they part");
+    t.shows("What happened beside the practice");
     t.press("q");
-    t.wait("the recording again", |s| s.has("REPLAY") && !s.has("Where they part"));
+    t.wait("the recording again", |s| s.has("REPLAY") && !s.has("beside the practice"));
     t.press("q");
     t.shows("Leave the replay?");
     t.press("y");
@@ -727,6 +727,117 @@ fn a_shift_is_looked_at_again_taken_over_and_held_against_the_practice() {
     let practices: Vec<_> =
         kept.filter(|f| f.as_ref().unwrap().path().extension() == Some("jsonl".as_ref())).collect();
     assert_eq!(practices.len(), 1);
+}
+
+/// A replay that asks what comes next: on to a moment, the call hidden, an answer, its price, and on.
+#[test]
+fn a_replay_asks_what_comes_next_and_says_what_the_answer_would_have_cost() {
+    let home = tempfile::tempdir().unwrap();
+    std::fs::write(home.path().join("shift.jsonl"), files::demo_shift().text).unwrap();
+    let args = ["replay", "shift.jsonl", "--initials", "ab"];
+    let mut t = Terminal::run(home.path(), &args, &[]);
+    t.shows("REPLAY");
+    t.press("d");
+    t.shows("Go to which time?");
+    t.press("08:20\r");
+    t.wait("the time", |s| s.clock() == Some(8 * 3600 + 20 * 60));
+    t.press("n");
+    t.shows("the call is hidden");
+    let first = t.wait_for("a time", Seen::clock);
+    t.wait("no call", |s| !s.has("PICK ") && !s.has("then "));
+    // Looking around says nothing.
+    t.press("\tt");
+    t.shows("Which tank?");
+    t.press("\x03");
+    t.press("9");
+    t.shows("Choose a move: 1 to");
+    t.press("1");
+    t.shows("Best: pick");
+    t.shows("1 right.");
+    std::thread::sleep(Duration::from_secs(1));
+    t.press("\r");
+    t.shows("the call is hidden");
+    t.wait("a later moment", |s| s.clock().is_some_and(|c| c > first));
+    t.press("N");
+    t.shows("No more questions: ");
+    t.press("q");
+    t.shows("Leave the replay?");
+    // A yes so soon after the Enter would be taken for a bounce.
+    std::thread::sleep(Duration::from_secs(1));
+    t.press("y");
+    assert_eq!(t.ends(), 0);
+    let kept = std::fs::read_to_string(home.path().join("dwellhand/progress.jsonl")).unwrap();
+    assert!(kept.contains("what next shift.jsonl") && kept.contains("\"asked\":1"), "{kept}");
+}
+
+/// The shipped shift: to an alarm, taken over by a crew, its debrief read, held against what happened.
+#[test]
+fn a_shift_is_taken_over_at_an_alarm_finished_and_looked_back_upon() {
+    let home = tempfile::tempdir().unwrap();
+    let mut t = Terminal::run(home.path(), &["replay", "--budget", "500"], &[]);
+    t.shows("REPLAY");
+    t.press("d");
+    t.shows("Go to which time?");
+    t.press("12:00\r");
+    t.wait("the time", |s| s.clock() == Some(12 * 3600));
+    t.press("W");
+    t.shows("alarm: ");
+    let at = t.wait_for("a time", Seen::clock);
+    assert!(at < 12 * 3600, "{at}");
+    t.press("d");
+    t.shows("Go to which time?");
+    std::thread::sleep(Duration::from_secs(1));
+    t.press("12:15\r");
+    t.wait("the time", |s| s.clock() == Some(12 * 3600 + 15 * 60));
+    t.press("T");
+    t.shows("Take over at 12:15:00");
+    t.press("120");
+    std::thread::sleep(Duration::from_secs(1));
+    t.press("\r");
+    // It ends where the recording does, with its debrief on the screen.
+    t.wait("the end", |s| s.has("It is over") && s.has("Debrief: "));
+    t.press("q");
+    t.shows("Leave dwellhand?");
+    t.press("y");
+    t.shows("beside the practice");
+    t.shows("broken: scrap");
+    t.press("q");
+    t.press("0");
+    t.wait("the debrief of what happened", |s| s.has("REPLAY") && s.has("Windows broken, by harm"));
+    t.press("q");
+    t.shows("Leave the replay?");
+    t.press("y");
+    assert_eq!(t.ends(), 0);
+}
+
+/// A drill that was left goes on with what is still to happen, and with nothing a second time.
+#[test]
+fn a_drill_that_is_opened_again_goes_on_with_its_troubles() {
+    let home = tempfile::tempdir().unwrap();
+    let drill = |args: &[&str]| {
+        let mut t = Terminal::run(home.path(), args, &[]);
+        t.shows("Before the first move, read this.");
+        t.press("\r");
+        t
+    };
+    let shift = ["--shift", "d.jsonl", "--crew", "simulated", "--speed", "600"];
+    let leave = |mut t: Terminal| {
+        t.press("q");
+        t.shows("Leave");
+        t.press("y");
+        assert_eq!(t.ends(), 0);
+        let text = std::fs::read_to_string(home.path().join("d.jsonl")).unwrap();
+        text.matches("\"event\":\"tank-out\"").count()
+    };
+    let t = drill(&[&["drill", "rectifier-lost", "--initials", "ab"], &shift[..]].concat());
+    t.wait("the first trouble", |s| s.text().lines().any(|l| l.contains("T12") && l.contains("OUT")));
+    let before = leave(t);
+    assert!((1..=2).contains(&before), "{before}");
+    let t = drill(&[&["run"], &shift[..]].concat());
+    t.wait("the second trouble", |s| s.clock().is_some_and(|c| c > 7 * 3600 + 20 * 60));
+    assert_eq!(leave(t), 2, "after {before}");
+    let kept = std::fs::read_to_string(home.path().join("dwellhand/progress.jsonl")).unwrap();
+    assert_eq!(kept.lines().filter(|l| l.contains("\"AB\"")).count(), 2, "{kept}");
 }
 
 /// In another process, with its own terminal: see the test below.

@@ -1,14 +1,17 @@
 //! "What next?": which moments are asked about, what choices cost, and what keys do.
 
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use dwellhand::civil::Opening;
 use dwellhand::line::Line;
 use dwellhand::plan::{Price, Settings};
-use dwellhand::train::{Question, questions};
+use dwellhand::replay::Recording;
+use dwellhand::train::{Grade, Question, next_question, questions};
 use dwellhand::tui::action::Action;
 use dwellhand::tui::dialog::Dialog;
-use dwellhand::tui::{Posed, Turn};
+use dwellhand::tui::tape::Wish;
+use dwellhand::tui::{AskedQuestion, Turn};
+use dwellhand::units::Dur;
 
 use crate::report::ran;
 
@@ -50,36 +53,82 @@ fn the_call_is_hidden_until_a_digit_answers() {
     let (line, found) = asked();
     for q in found {
         for (row, choice) in q.shown().into_iter().enumerate() {
-            let mut asked = Posed::new(line, &opening(), q, (1, 1));
+            let mut asked = AskedQuestion::new(line, &opening(), q, (1, 1));
             assert!(
-                asked.board.call.is_none()
-                    && asked.board.next.is_empty()
-                    && asked.board.times.runs.iter().all(|r| r.when != dwellhand::view::When::Planned)
+                asked.board().call.is_none()
+                    && asked.board().next.is_empty()
+                    && asked.board().times.runs.iter().all(|r| r.when != dwellhand::view::When::Planned)
             );
-            assert_eq!(asked.act(Action::Type('0')), Turn::Stays);
-            assert_eq!(asked.act(Action::Type('9')), Turn::Stays);
-            assert_eq!(asked.answer, None, "no such row");
+            asked.act(Action::Type('0'));
+            asked.act(Action::Type('9'));
+            assert_eq!((asked.answer, asked.turn), (None, Turn::Stays), "no such row");
             let digit = char::from_digit(row as u32 + 1, 10).unwrap();
-            assert_eq!(asked.act(Action::Type(digit)), Turn::Stays);
-            assert_eq!(asked.answer, Some(choice));
-            assert!(asked.board.call.is_some(), "now it is shown");
-            let Some(Dialog::Ask(ask)) = &asked.app.dialog else { panic!("no verdict") };
-            assert_eq!(ask.title.starts_with("Right"), choice == 0);
-            assert_eq!(ask.title == "That would have broken a window", q.is_harmful(choice));
-            assert_eq!(asked.act(Action::Confirm), Turn::Next);
+            asked.act(Action::Type(digit));
+            assert_eq!((asked.answer, asked.turn), (Some(choice), Turn::Stays));
+            assert!(asked.board().call.is_some(), "now it is shown");
+            let Some(Dialog::Page(page)) = &asked.app.dialog else { panic!("no verdict") };
+            assert_eq!(page.title.starts_with("Right"), choice == 0);
+            assert_eq!(page.title == "That would have broken a window", q.is_harmful(choice));
+            let said = |word: &str| page.lines.iter().any(|(l, _)| l.contains(word));
+            assert!(said("Best: ") && said("You: ") == (choice != 0), "{:?}", page.lines);
+            asked.act(Action::Confirm);
+            assert_eq!(asked.turn, Turn::Next);
         }
     }
 }
 
+/// What a choice costs is worked out by planning on from both, so what breaks more there is what it is priced at.
 #[test]
-fn a_question_is_passed_over_by_escape_and_the_quiz_left_by_q() {
+fn a_harmful_choice_names_the_window_it_breaks_with_seconds_and_harm() {
     let (line, found) = asked();
-    let mut passed = Posed::new(line, &opening(), &found[0], (1, 2));
-    assert_eq!((passed.act(Action::Back), passed.answer), (Turn::Next, None));
-    let mut left = Posed::new(line, &opening(), &found[0], (1, 2));
-    assert_eq!(left.act(Action::Type('q')), Turn::Leave);
-    let mut moved = Posed::new(line, &opening(), &found[0], (1, 2));
-    assert_eq!(moved.act(Action::Down), Turn::Stays);
+    let all = || found.iter().flat_map(|q| (1..q.choices.len()).map(move |k| (q, k)));
+    for (q, k) in all().filter(|(q, k)| q.is_harmful(*k)) {
+        let cost = q.cost(line, k).unwrap();
+        assert!(cost.breaks.iter().any(|b| b.by > Dur::ZERO && b.harm.is_some()), "{:?}", cost.words());
+        assert!(!cost.is_nothing());
+    }
+    assert!(found.iter().all(|q| q.cost(line, 0).unwrap().is_nothing() && q.cost(line, 99).is_none()));
+}
+
+#[test]
+fn a_question_is_passed_over_by_n_and_the_quiz_left_by_escape() {
+    let (line, found) = asked();
+    let mut passed = AskedQuestion::new(line, &opening(), &found[0], (1, 2));
+    passed.act(Action::Tape(Wish::Learn));
+    assert_eq!((passed.turn, passed.answer), (Turn::Next, None));
+    let mut left = AskedQuestion::new(line, &opening(), &found[0], (1, 2));
+    left.act(Action::Tape(Wish::Unlearn));
+    assert_eq!(left.turn, Turn::Leave);
+    let mut moved = AskedQuestion::new(line, &opening(), &found[0], (1, 2));
+    moved.act(Action::Down);
     moved.act(Action::Confirm);
     assert_eq!(moved.answer, Some(found[0].shown()[1]), "arrows and Enter choose as well");
+}
+
+#[test]
+fn the_line_can_be_looked_at_before_an_answer_and_nothing_is_said() {
+    let (line, found) = asked();
+    let mut asked = AskedQuestion::new(line, &opening(), &found[0], (1, 1));
+    for action in [Action::Next, Action::PageDown, Action::Detail, Action::Back, Action::Help, Action::Back] {
+        asked.act(action);
+        assert_eq!((asked.turn, asked.answer), (Turn::Stays, None), "{action:?}");
+    }
+    assert!(asked.app.choosing.is_some() && asked.app.dialog.is_none());
+}
+
+/// A recording is looked at from where it stands, and the same moment is found again.
+#[test]
+fn the_next_moment_ahead_is_of_the_grade_asked_for_if_there_is_one() {
+    let (line, history, _) = ran(4);
+    let recording = Recording::new(Arc::new(line), opening(), history.events().to_vec());
+    let settings = Settings { effort: 2, ..Settings::default() };
+    let next = |from, grade| next_question(&recording, from, grade, &settings, &mut || false);
+    let (first, question) = next(recording.start(), Grade::Plain).unwrap();
+    assert!(question.is_worth_asking() && first.at == question.at);
+    let (again, _) = next(recording.start(), Grade::Plain).unwrap();
+    assert_eq!(first, again);
+    let (second, _) = next(recording.after(first.ix + 1), Grade::Plain).unwrap();
+    assert!(second > first, "{second:?}");
+    assert!(next_question(&recording, recording.start(), Grade::Plain, &settings, &mut || true).is_none());
+    assert!(next(recording.end(), Grade::Plain).is_none(), "nothing is left at the end");
 }

@@ -289,6 +289,7 @@ fn forked(header: &Header, good: &Good, ix: usize, path: &Path) -> (LiveShift, M
         event: last.seq,
         at: last.entered,
         hash: good.hashes[ix - 1].to_string(),
+        to_come: Vec::new(),
     };
     let line = line();
     let fork = Fork { header, line: &line, records: &good.records[..ix], origin: &origin, speed: 1.0 };

@@ -135,11 +135,14 @@ const MAY_USE: [(&str, &[&str]); 23] = [
     ("verify", &["line", "schedule", "shift", "units", "ids"]),
     ("sim", &["line", "schedule", "shift", "plan", "verify", "units", "ids", "rng"]),
     ("whatif", &["line", "schedule", "shift", "plan", "verify", "units", "ids"]),
-    ("train", &["line", "schedule", "shift", "plan", "verify", "whatif", "sim", "units", "ids", "rng"]),
     ("view", &["whatif", "line", "process", "schedule", "shift", "plan", "verify", "civil", "units", "ids"]),
     (
         "replay",
         &["whatif", "line", "schedule", "shift", "plan", "verify", "sim", "view", "civil", "units", "ids"],
+    ),
+    (
+        "train",
+        &["line", "schedule", "shift", "plan", "verify", "whatif", "replay", "sim", "units", "ids", "rng"],
     ),
     (
         "report",

@@ -209,6 +209,13 @@ fn a_card_has_the_windows_of_every_sheet_that_uses_the_bath() {
     );
 }
 
+fn long_page() -> dwellhand::report::Page {
+    use dwellhand::report::{Body, Page, Part};
+    let body = Body::Lines((0..40).map(|n| n.to_string()).collect());
+    let parts = vec![Part { title: "Lines".to_owned(), body }];
+    Page { title: "Debrief".to_owned(), lead: Vec::new(), parts, foot: "the end".to_owned() }
+}
+
 #[test]
 fn the_debrief_is_asked_for_by_one_key_and_nothing_is_said_there() {
     let scene = scene::calm();
@@ -216,9 +223,10 @@ fn the_debrief_is_asked_for_by_one_key_and_nothing_is_said_there() {
     let mut app = App::new(Arc::new(scene.line.clone()), Post::Operator, false, false);
     assert_eq!(press(&mut app, &board, "0"), [Effect::Debrief]);
     assert_eq!(app.screen, Screen::Reading);
-    app.reading.pages = vec![("Debrief".to_owned(), (0..40).map(|n| n.to_string()).collect())];
+    app.desk.cells = 80;
+    app.reading.pages = vec![("Debrief".to_owned(), Arc::new(long_page()))];
     assert_eq!(press(&mut app, &board, " x "), [], "Space reads on");
-    assert_eq!(app.reading.scroll, 20);
+    assert_eq!(app.reading.scroll, 16);
     press(&mut app, &board, "<");
     assert_eq!(app.screen, Screen::Live);
 }

@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::line::Extent;
-use super::{Look, alarms, call, line, log, queue, rail, timeline};
+use super::{Look, alarms, call, choosing, line, log, queue, rail, timeline};
 use crate::tui::action::Action;
 use crate::tui::app::{App, Pane, Post};
 use crate::tui::dialog::Dialog;
@@ -28,7 +28,10 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
     let body = Rect { y: area.y + 1, height: area.height - 2, ..area };
     let (body, time) = split_down(body, body.height - timeline::rows(app));
     timeline::draw(buf, time, board, app, look);
-    let used = call::draw(buf, body, board, look);
+    let used = match &app.choosing {
+        Some(moves) => choosing::draw(buf, body, moves, look),
+        None => call::draw(buf, body, board, look),
+    };
     let below = Rect { y: body.y + used, height: body.height - used, ..body };
     let strip = alarms::strip(buf, below, board, look);
     let panes = Rect { y: below.y + strip, height: below.height - strip, ..below };

@@ -16,6 +16,7 @@ mod call;
 pub mod caution;
 pub mod changes;
 mod chart;
+mod choosing;
 mod desk;
 mod dialogs;
 pub mod help;

@@ -19,13 +19,22 @@ const INDENT: u16 = 2;
 
 pub(super) fn draw(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
     let (head, body) = split_down(area, 1);
-    heading(buf, head, app, look);
-    let Some(page) = &app.pages.page else { return };
+    let tail = if app.post == Post::Watch { "" } else { " s sign " };
+    let titles: Vec<&str> = Kind::ALL.iter().map(|kind| kind.title()).collect();
+    let chosen = Kind::ALL.iter().position(|kind| *kind == app.pages.kind);
+    tabs(buf, head, &titles, chosen, tail, look);
+    if let Some(page) = &app.pages.page {
+        show(buf, body, page, app.pages.scroll, look);
+    }
+}
+
+/// Paints the part of a page that is scrolled to.
+pub(super) fn show(buf: &mut Buffer, body: Rect, page: &Page, scroll: usize, look: &Look) {
     let whole = laid_out(page, body.width, look);
     let rows = whole.area.height;
     let room = body.height;
     let most = if rows > room { rows - (room - 1) } else { 0 };
-    let first = u16::try_from(app.pages.scroll).unwrap_or(u16::MAX).min(most);
+    let first = u16::try_from(scroll).unwrap_or(u16::MAX).min(most);
     let below = rows.saturating_sub(first + room);
     let shown = if below > 0 { room - 1 } else { room.min(rows - first) };
     for y in 0..shown {
@@ -45,19 +54,21 @@ pub fn height(page: &Page, cells: u16) -> usize {
     usize::from(lead(page, cells).len() as u16) + blocks.sum::<usize>() + foot(page, cells).len()
 }
 
-fn heading(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
+/// Titles of pages, one of them chosen, on a rule.
+pub(super) fn tabs(
+    buf: &mut Buffer,
+    area: Rect,
+    titles: &[&str],
+    chosen: Option<usize>,
+    tail: &str,
+    look: &Look,
+) {
     let e = look.glyphs.ellipsis;
     rule(buf, area, look);
     let mut x = area.x + 1;
-    let sign = if app.post == Post::Watch { "" } else { " s sign " };
-    for (title, role) in Kind::ALL
-        .map(|kind| {
-            let role = if kind == app.pages.kind { Role::Chosen } else { Role::Text };
-            (format!(" {} ", kind.title()), role)
-        })
-        .into_iter()
-        .chain([(sign.to_owned(), Role::Text)])
-    {
+    let role = |n| if Some(n) == chosen { Role::Chosen } else { Role::Text };
+    let titles = titles.iter().enumerate().map(|(n, title)| (format!(" {title} "), role(n)));
+    for (title, role) in titles.chain([(tail.to_owned(), Role::Text)]) {
         let at = Rect { x, width: area.right().saturating_sub(x), ..area };
         text::blank(buf, Rect { width: text::width(&title).min(at.width), ..at }, Style::new());
         x += text::put(buf, at, &title, look.style(role), e) + 1;

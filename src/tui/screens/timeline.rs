@@ -48,6 +48,11 @@ fn words(buf: &mut Buffer, area: Rect, board: &Board, tape: &Tape, look: &Look) 
     let role = if tape.playing { Role::Answer } else { Role::Chosen };
     let at = format!("  {}  event {} of {}", board.clock, tape.point.ix, tape.events);
     let used = text::put_all(buf, area, &[(&head, look.style(role)), (&at, look.style(Role::Strong))], e);
+    if let Some(learning) = &tape.learning {
+        let rest = Rect { x: area.x + used, width: area.width - used, ..area };
+        text::put_right(buf, rest, &format!("{learning} "), look.style(Role::Strong), e);
+        return;
+    }
     let legend: Vec<String> = MarkKind::ALL.map(|k| format!("{} {}", letter(k).0, k.word())).to_vec();
     let legend = format!("{} ", legend.join("  "));
     let rest = Rect { x: area.x + used, width: area.width - used, ..area };
