@@ -36,7 +36,7 @@ impl Stage {
             app.dialog = None;
             app.screen = Screen::Reading;
             retold::open(app, shift);
-            app.tell("The drill is over: this is what it came to. q leaves.", false, now);
+            app.note("The drill is over: this is what it came to. q leaves.", now);
         }
         false
     }

@@ -9,6 +9,7 @@ use super::pages::keep_page;
 use super::run::{Outcome, Source};
 use super::tape::{How, SPEEDS, Tape, Wish};
 use crate::clock::{Clock as _, RunningClock, steady_now};
+use crate::ids::Seq;
 use crate::line::Line;
 use crate::live::{Asked, Asking};
 use crate::plan::Settings;
@@ -138,7 +139,7 @@ impl Player {
         match wish {
             Wish::Toggle if self.clock.is_some() => self.clock = None,
             Wish::Toggle if here.at >= self.recording.span().1 => {
-                app.tell("This is the end. , goes back; d goes to a time.", false, self.now);
+                app.note("This is the end. , goes back; d goes to a time.", self.now);
             }
             Wish::Toggle => self.play(),
             Wish::On | Wish::Back => {
@@ -156,7 +157,7 @@ impl Player {
             Wish::To(t) => {
                 let (first, last) = self.recording.span();
                 if t < first || last < t {
-                    app.tell("The recording does not go there; this is as near as it gets.", true, self.now);
+                    app.refuse("The recording does not go there; this is as near as it gets.", self.now);
                 }
                 self.go(self.recording.at(t.clamp(first, last)));
             }
@@ -173,7 +174,7 @@ impl Player {
                     let title = "What happened beside the practice";
                     app.dialog = Some(Dialog::Page(Page::new(PageOf::Compared, title, Arc::clone(lines))));
                 }
-                None => app.tell("No practice was taken over yet: T does.", true, self.now),
+                None => app.refuse("No practice was taken over yet: T does.", self.now),
             },
             Wish::Ask | Wish::AskHow => {}
         }
@@ -187,7 +188,7 @@ impl Player {
         let Some(mark) = found else {
             let what = kind.map_or("mark", super::tape::name);
             let way = if ahead { "after" } else { "before" };
-            app.tell(format!("There is no {what} {way} this."), true, self.now);
+            app.refuse(format!("There is no {what} {way} this."), self.now);
             return;
         };
         self.clock = None;
@@ -195,7 +196,7 @@ impl Player {
         let word = mark.kind.word();
         let text =
             if mark.text.starts_with(word) { mark.text.clone() } else { format!("{word}: {}", mark.text) };
-        app.tell(text, false, self.now);
+        app.note(text, self.now);
     }
 
     fn ask_why(&mut self, app: &mut App) {
@@ -257,7 +258,7 @@ impl Source for Player {
         self.fade(app);
         app.speed = f64::from(SPEEDS[self.speed]);
         if let Some(text) = self.say.take() {
-            app.tell(text, false, self.now);
+            app.note(text, self.now);
             if let Some(lines) = &self.compared {
                 let title = "What happened beside the practice";
                 app.dialog = Some(Dialog::Page(Page::new(PageOf::Compared, title, Arc::clone(lines))));
@@ -270,6 +271,10 @@ impl Source for Player {
 
     fn now(&mut self) -> Time {
         self.now
+    }
+
+    fn seq(&self) -> Seq {
+        self.moment.state().seq
     }
 
     fn board(&mut self) -> Board {
@@ -295,7 +300,7 @@ impl Source for Player {
                 | Effect::StartCrew
                 | Effect::Unlock(_)
                 | Effect::Debrief => {
-                    app.tell("This is a replay: nothing is said here. T takes it over.", true, self.now);
+                    app.refuse("This is a replay: nothing is said here. T takes it over.", self.now);
                 }
             }
         }
