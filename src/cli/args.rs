@@ -327,9 +327,12 @@ fn slower(text: &str) -> Result<f64, String> {
     }
 }
 
+/// How many times faster than the wall a practice may go.
+pub(super) const SPEEDS: std::ops::RangeInclusive<f64> = 0.1..=600.0;
+
 pub(super) fn speed(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
-        Ok(s) if (0.1..=600.0).contains(&s) => Ok(s),
+        Ok(s) if SPEEDS.contains(&s) => Ok(s),
         _ => Err("expected a number between 0.1 and 600".to_owned()),
     }
 }

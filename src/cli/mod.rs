@@ -15,6 +15,7 @@ mod kept;
 mod manual;
 mod mend;
 mod newcomer;
+pub mod own_files;
 mod pace;
 mod pin;
 mod plan;

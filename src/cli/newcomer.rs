@@ -6,7 +6,7 @@ use std::io::Write as _;
 use super::args::{Init, Keys};
 use super::{Bad, Outcome, preferences, say, say_json};
 use crate::journal;
-use crate::tui::keymap::BINDINGS;
+use crate::tui::keymap::{Binding, Context, bindings};
 use crate::tui::{plain, screens};
 
 /// A small line of one's own to begin with.
@@ -75,10 +75,11 @@ pub fn guide(name: Option<&str>) -> Result<Outcome, Bad> {
 /// `keys`: the help of the screens, and the words of `--plain`.
 pub fn keys(args: &Keys) -> Result<Outcome, Bad> {
     if args.json {
-        let keys: Vec<_> = BINDINGS
-            .iter()
-            .map(|b| serde_json::json!({"where": b.context.title(), "keys": b.shown, "does": b.help}))
-            .collect();
+        let row = |context: Context| {
+            let words = move |b: &Binding| serde_json::json!({"where": context.title(), "keys": b.shown, "does": b.help});
+            bindings(context).map(words)
+        };
+        let keys: Vec<_> = Context::ALL.into_iter().flat_map(row).collect();
         let words: Vec<_> = plain::WORDS
             .iter()
             .map(|(word, does, _)| serde_json::json!({"word": word, "does": does}))

@@ -5,6 +5,8 @@ use std::path::PathBuf;
 
 use super::args::{Color, Glyphs, Looks, Preferences, Theme};
 use super::{Bad, Outcome, inputs, say, say_json};
+use crate::files::Source;
+use crate::finding::Finding;
 use crate::journal::config_path;
 use crate::tui::herald::Calls;
 use crate::tui::{Asked, Depth, GlyphSet, Ground, theme};
@@ -106,7 +108,16 @@ fn read(looks: &Looks) -> Result<File, Bad> {
         return Ok(File::default());
     }
     let text = inputs::read(&path)?;
-    crate::files::read_shape(text.source()).map_err(|findings| Bad(inputs::listed(&findings, &[&text])))
+    file(text.source()).map_err(|findings| Bad(inputs::listed(&findings, &[&text])))
+}
+
+fn file(source: Source<'_>) -> Result<File, Vec<Finding>> {
+    crate::files::read_shape(source)
+}
+
+/// What is wrong with the text of a preferences file.
+pub fn judge(source: Source<'_>) -> Result<(), Vec<Finding>> {
+    file(source).map(|_| ())
 }
 
 impl Chosen {

@@ -110,14 +110,28 @@ impl Progress {
             return Ok(Self(Vec::new()));
         }
         let text = inputs::read(&path())?;
-        let mut all = Vec::new();
-        for (n, line) in text.text.lines().enumerate().filter(|(_, l)| !l.trim().is_empty()) {
+        let (progress, left_out) = Self::of(&text.text);
+        for what in left_out {
+            warn(&format!("{}: {what}", text.name));
+        }
+        Ok(progress)
+    }
+
+    /// What a text says, and which of its lines are none of ours.
+    pub fn of(text: &str) -> (Self, Vec<String>) {
+        let (mut all, mut left_out) = (Vec::new(), Vec::new());
+        for (n, line) in text.lines().enumerate().filter(|(_, l)| !l.trim().is_empty()) {
             match serde_json::from_str(line) {
                 Ok(practised) => all.push(practised),
-                Err(e) => warn(&format!("{}: line {}: left out: {e}", text.name, n + 1)),
+                Err(e) => left_out.push(format!("line {}: left out: {e}", n + 1)),
             }
         }
-        Ok(Self(all))
+        (Self(all), left_out)
+    }
+
+    /// Whose practices there are.
+    pub fn initials(&self) -> impl Iterator<Item = &str> {
+        self.0.iter().map(|p| p.initials.as_str())
     }
 
     /// The best that somebody, or anybody, has made of a drill by their own hands, to its end.
@@ -135,6 +149,12 @@ impl Progress {
                 "format": "dwellhand-progress/1", "initials": initials, "practised": own,
             }));
         }
+        say(&self.words(initials))
+    }
+
+    /// What somebody has practised, one line each.
+    pub fn words(&self, initials: &str) -> String {
+        let own: Vec<&Practised> = self.0.iter().filter(|p| p.initials == initials).collect();
         let mut text = format!("{initials}: {} practised\n", own.len());
         for p in own {
             let what = match (&p.drill, &p.quiz) {
@@ -152,7 +172,7 @@ impl Progress {
             let day = p.at.get(..16).unwrap_or(&p.at).replace('T', " ");
             let _ = writeln!(text, "{day}  {:<20}  {what}{how}", p.name);
         }
-        say(&text)
+        text
     }
 }
 

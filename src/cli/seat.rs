@@ -3,9 +3,11 @@
 
 use std::fs::{File, TryLockError};
 use std::io::{Read as _, Seek as _, Write as _};
+use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
 use super::Bad;
+use super::args::SPEEDS;
 use crate::clock::{RunningClock, Uptime, uptime, wall_now};
 use crate::journal::owner_only;
 use crate::units::{Dur, Time};
@@ -37,6 +39,12 @@ pub struct Reading {
     speed: f64,
 }
 
+/// The file holds four numbers.
+const LONGEST: u64 = 1000;
+
+/// Milliseconds of all clocks: nothing runs for ten thousand years.
+const LATEST: RangeInclusive<i64> = 0..=315_360_000_000_000;
+
 impl Seat {
     /// Takes the first seat at a practice if it is free, or joins. An error if the first has not said its time yet.
     pub fn take(journal: &Path) -> Result<Self, Bad> {
@@ -44,17 +52,17 @@ impl Seat {
         path.push(".running");
         let path = PathBuf::from(path);
         let bad = |what: &str, e: &dyn std::fmt::Display| Bad(format!("{}: {what}: {e}", path.display()));
-        let mut file = owner_only(File::options().create(true).truncate(false).read(true).write(true))
+        let file = owner_only(File::options().create(true).truncate(false).read(true).write(true))
             .open(&path)
             .map_err(|e| bad("cannot open", &e))?;
         match file.try_lock() {
             Ok(()) => Ok(Self::First(First { path, file })),
             Err(TryLockError::WouldBlock) => {
                 let mut text = String::new();
-                file.read_to_string(&mut text).map_err(|e| bad("cannot read", &e))?;
-                let reading = serde_json::from_str(&text)
-                    .map_err(|_| bad("another terminal is only just opening this practice", &"try again"))?;
-                Ok(Self::Joins(reading))
+                file.take(LONGEST).read_to_string(&mut text).map_err(|e| bad("cannot read", &e))?;
+                let just_opening =
+                    || bad("another terminal is only just opening this practice", &"try again");
+                Reading::of(&text).map(Self::Joins).ok_or_else(just_opening)
             }
             Err(TryLockError::Error(e)) => Err(bad("cannot lock", &e)),
         }
@@ -76,6 +84,14 @@ impl Seat {
 }
 
 impl Reading {
+    /// What a text says; `None` if it says no time that a practice can have.
+    pub fn of(text: &str) -> Option<Self> {
+        let reading: Self = serde_json::from_str(text).ok()?;
+        let up_ms = reading.up.map_or(0, |(_, ms)| ms);
+        let fits = [reading.wall_ms, reading.shift_ms, up_ms].iter().all(|ms| LATEST.contains(ms));
+        (fits && SPEEDS.contains(&reading.speed)).then_some(reading)
+    }
+
     /// The clock, not before `base`: what the journal knows has happened.
     pub fn clock(self, base: Time) -> RunningClock {
         let by_uptime =

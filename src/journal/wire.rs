@@ -871,6 +871,8 @@ impl Names<'_> {
                 }
             }
         }
+        // A shift holds every plan it has had.
+        moves.shrink_to_fit();
         Ok(moves)
     }
 

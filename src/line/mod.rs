@@ -122,11 +122,13 @@ impl Line {
         }
     }
 
-    /// The step whose bath still clings to the carrier during a visit: it sets drip and the air limit on leaving.
+    /// The step whose bath still clings to the carrier during a visit: it sets drip and the air limit on leaving. None for a
+    /// visit that the recipe does not have: a journal may say anything.
     pub fn wet_step(&self, recipe: RecipeId, visit: Visit) -> Option<&Step> {
+        let steps = &self.recipes[recipe].steps;
         match visit {
-            Visit::Step(n) | Visit::Hold(n) => Some(self.step(recipe, n)),
-            Visit::Stray { resume } if resume.0 > 0 => Some(self.step(recipe, StepNo(resume.0 - 1))),
+            Visit::Step(n) | Visit::Hold(n) => steps.get(n.ix()),
+            Visit::Stray { resume } if resume.0 > 0 => steps.get(usize::from(resume.0) - 1),
             Visit::Stray { .. } | Visit::Load | Visit::Unload => None,
         }
     }

@@ -15,9 +15,11 @@ pub(super) struct Learning {
 }
 
 impl LiveShift {
-    /// Learns people's pace from here on, once there are enough moves.
+    /// Learns people's pace from here on, once there are enough moves. What the journal has learned holds until there are
+    /// more: to look through a long shift takes longer than to open it.
     pub fn set_learning(&mut self) {
-        self.learning.on = true;
+        let known = if self.state().pace.is_some() { self.history.events().len() } else { 0 };
+        self.learning = Learning { on: true, events: known, moves: 0 };
     }
 
     /// How plans are made now: what was asked for, and what was learned in its place.

@@ -300,7 +300,7 @@ impl LiveShift {
         &self.calls
     }
     /// All calls of that plan, for those who look further ahead than the next few moves.
-    pub fn outlook(&mut self) -> &[Call] {
+    pub fn outlook(&mut self) -> Arc<Vec<Call>> {
         self.plan.outlook(&self.line, self.history.state(), &self.calls)
     }
     /// What the newest verified plan cannot keep, by the verifier's word.

@@ -98,7 +98,7 @@ pub(super) struct InForce {
     /// When another move was last priced.
     priced: Option<Time>,
     /// All calls of the plan that is shown; made when somebody asks.
-    outlook: Option<Vec<Call>>,
+    outlook: Option<Arc<Vec<Call>>>,
     /// The plan of a change that was weighed and has just been committed.
     weighed: Option<Schedule>,
 }
@@ -108,14 +108,19 @@ impl InForce {
         &self.shown
     }
     /// All calls; the first ones are `calls`.
-    pub(super) fn outlook(&mut self, line: &Line, state: &State, calls: &[Call]) -> &[Call] {
+    pub(super) fn outlook(&mut self, line: &Line, state: &State, calls: &[Call]) -> Arc<Vec<Call>> {
         let (shown, made_at) = (&self.shown, self.made_at.unwrap_or(Time::ZERO));
-        let all = self.outlook.get_or_insert_with(|| plan::calls(line, state, shown, made_at, usize::MAX));
+        let make = || Arc::new(plan::calls(line, state, shown, made_at, usize::MAX));
+        let all = self.outlook.get_or_insert_with(make);
         // Prices come later than calls.
-        for (mine, newest) in all.iter_mut().zip(calls).filter(|(mine, newest)| mine.mv == newest.mv) {
-            mine.clone_from(newest);
+        let priced = |(mine, newest): &(&Call, &Call)| mine.mv == newest.mv && mine != newest;
+        if all.iter().zip(calls).any(|pair| priced(&pair)) {
+            let all = Arc::make_mut(all).iter_mut();
+            for (mine, newest) in all.zip(calls).filter(|(mine, newest)| mine.mv == newest.mv) {
+                mine.clone_from(newest);
+            }
         }
-        all
+        Arc::clone(all)
     }
     pub(super) fn made_at(&self) -> Option<Time> {
         self.made_at

@@ -8,7 +8,7 @@ use crate::line::Harm;
 use crate::schedule::Move;
 use crate::shift::{Event, State, StopStep, counting};
 use crate::verify::happened;
-use crate::view::Spot;
+use crate::view::{Spot, to_the_second};
 
 /// What a mark is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -77,7 +77,7 @@ pub(super) fn of(recording: &Recording, last: &State, deviations: &[Deviation]) 
         point: recording.at(b.at),
         seq: None,
         harm: b.harm,
-        text: b.text,
+        text: to_the_second(&b.text),
     }));
     // A key that was taken back was no move.
     let counts: BTreeSet<Seq> = counting(events).into_iter().map(|(s, _)| s.seq).collect();

@@ -7,6 +7,7 @@ use crate::line::Harm;
 use crate::shift::ledger::Counts;
 use crate::train::{Came, Debrief, Deed, Does, Rival, Spread, Who};
 use crate::units::{Dur, Time};
+use crate::view::to_the_second;
 
 /// What came out, what broke, which calls were followed and how soon, and what others would have made of it.
 pub fn debrief(source: &Source<'_>, debrief: &Debrief) -> Page {
@@ -59,7 +60,7 @@ fn in_short(debrief: &Debrief) -> String {
 fn broken(debrief: &Debrief) -> Part {
     let line = |b: &crate::verify::Breach| {
         let meanwhile = if debrief.in_stop(b) { ", while the crane was stopped" } else { "" };
-        format!("{}{meanwhile}", b.text)
+        format!("{}{meanwhile}", to_the_second(&b.text))
     };
     Part::lines("Broken windows", debrief.outcome.breaches.iter().map(line).collect())
 }

@@ -9,7 +9,7 @@ use crate::line::{Harm, Role, StageKind, Visit};
 use crate::shift::{Ended, Event, Place, bath};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, Rule, happened};
-use crate::view::{Going, When, fault_head, metal_um};
+use crate::view::{Going, When, fault_head, metal_um, to_the_second};
 
 /// What came out, what broke, what it cost, who said what.
 pub fn shift(source: &Source<'_>) -> Page {
@@ -29,7 +29,7 @@ pub fn shift(source: &Source<'_>) -> Page {
         parts: vec![
             orders(source),
             by_harm(&breaches),
-            Part::lines("Broken windows", breaches.iter().map(|b| b.text.clone()).collect()),
+            Part::lines("Broken windows", breaches.iter().map(|b| to_the_second(&b.text)).collect()),
             alarms(source),
             crane(source),
             waiting(source),

@@ -44,5 +44,11 @@ pub fn unsound(line: &Line, state: &State) -> Option<String> {
             wrong(key.carrier, recipe, key.visit)
         })
     };
-    now.or_else(before).or_else(alarms)
+    let benches = || {
+        state.standing.lent.iter().find_map(|(id, lent)| {
+            let recipe = state.book.carriers.get(*id)?.recipe;
+            wrong(*id, recipe, Visit::Step(lent.bench.resume))
+        })
+    };
+    now.or_else(before).or_else(alarms).or_else(benches)
 }

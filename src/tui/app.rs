@@ -158,13 +158,43 @@ pub enum Post {
     Watch,
 }
 
+/// What a sentence is to whoever reads it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// What was asked for is done.
+    Done,
+    /// It is not.
+    Refused,
+    /// Nobody asked, but it is worth knowing.
+    Note,
+    /// Nobody asked, and something is wrong.
+    Warning,
+}
+
+impl Tone {
+    /// In front of the sentence.
+    pub fn mark(self) -> &'static str {
+        match self {
+            Self::Done => "OK",
+            Self::Refused => "NO",
+            Self::Note => "--",
+            Self::Warning => "!!",
+        }
+    }
+
+    /// It has to be read before anything else is said.
+    pub fn is_bad(self) -> bool {
+        matches!(self, Self::Refused | Self::Warning)
+    }
+}
+
 /// A sentence from the program in the key line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Message {
     /// The sentence.
     pub text: String,
-    /// It is a refusal or a fault.
-    pub refused: bool,
+    /// What kind of sentence.
+    pub tone: Tone,
     /// When it goes away.
     pub until: Time,
 }
@@ -269,6 +299,19 @@ impl App {
         }
     }
 
+    /// Asks for the PIN; `wrong`: why the last one did not do.
+    pub fn ask_pin(&mut self, wrong: Option<String>) {
+        const HINT: &str = "This terminal is locked: no key was pressed here for a while. Changes need the PIN; \
+                            looking does not.";
+        self.dialog = Some(Dialog::Field(Field {
+            title: "The supervisor's PIN".to_owned(),
+            hint: HINT.to_owned(),
+            text: String::new(),
+            wrong,
+            asks: Asks::Pin,
+        }));
+    }
+
     /// What keys mean now.
     pub fn context(&self) -> Context {
         match (&self.dialog, self.screen) {
@@ -318,9 +361,29 @@ impl App {
         }
     }
 
+    /// Says that what was asked for is done.
+    pub fn done(&mut self, text: impl Into<String>, now: Time) {
+        self.tell(Tone::Done, text.into(), now);
+    }
+
+    /// Says why what was asked for is not done.
+    pub fn refuse(&mut self, text: impl Into<String>, now: Time) {
+        self.tell(Tone::Refused, text.into(), now);
+    }
+
+    /// Says something that is no answer.
+    pub fn note(&mut self, text: impl Into<String>, now: Time) {
+        self.tell(Tone::Note, text.into(), now);
+    }
+
+    /// Says that something is wrong.
+    pub fn warn(&mut self, text: impl Into<String>, now: Time) {
+        self.tell(Tone::Warning, text.into(), now);
+    }
+
     /// Shows a sentence for a while.
-    pub fn tell(&mut self, text: impl Into<String>, refused: bool, now: Time) {
-        self.message = Some(Message { text: text.into(), refused, until: now + self.really(ANSWER_STAYS) });
+    fn tell(&mut self, tone: Tone, text: String, now: Time) {
+        self.message = Some(Message { text, tone, until: now + self.really(ANSWER_STAYS) });
     }
 
     /// How long a stretch of real time is on the shift's axis.
@@ -388,7 +451,7 @@ fn on_caution(app: &mut App, action: Action, now: Time) -> Vec<Effect> {
             app.screen = home(app.post);
             return vec![Effect::StartCrew];
         }
-        Action::Crew => app.tell("A simulated crew works in practice only.", true, now),
+        Action::Crew => app.refuse("A simulated crew works in practice only.", now),
         Action::Help => app.dialog = Some(Dialog::Help(0)),
         Action::Quit => app.dialog = Some(quit_question(app)),
         _ => {}
@@ -403,7 +466,7 @@ fn on_live(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
     let before = app.message.take();
     let effects = speak(app, action, board, now);
     match &app.message {
-        Some(message) if message.refused => app.settled = now + app.really(READ_FIRST),
+        Some(message) if message.tone.is_bad() => app.settled = now + app.really(READ_FIRST),
         Some(_) => {}
         None => app.message = before,
     }
@@ -415,7 +478,7 @@ fn on_desk(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
     match action {
         Action::Confirm if app.screen == Screen::Board && app.desk.typing => app.desk.typing = false,
         Action::Confirm => {
-            app.tell("Nothing was said. 1 shows the call; what was done is said there.", true, now);
+            app.refuse("Nothing was said. 1 shows the call; what was done is said there.", now);
         }
         Action::Detail => app.dialog = app.desk.tank(app.screen, board).map(Dialog::Tank),
         Action::Help => app.dialog = Some(help(app)),
@@ -468,8 +531,8 @@ fn on_changes(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
     match action {
         Action::Confirm => commit(app, now),
         Action::Erase => match app.changes.remove() {
-            Some(gone) => app.tell(format!("No longer proposed: {}", gone.words), false, now),
-            None => app.tell("Nothing is proposed.", true, now),
+            Some(gone) => app.done(format!("No longer proposed: {}", gone.words), now),
+            None => app.refuse("Nothing is proposed.", now),
         },
         Action::TakeBack => take_back(app, board, now),
         Action::Back if app.changes.stack.is_empty() => {
@@ -500,13 +563,18 @@ fn on_changes(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
 fn on_pages(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
     match action {
         Action::Confirm => {
-            app.tell("Nothing was said. 1 shows the call; what was done is said there.", true, now);
+            app.refuse("Nothing was said. 1 shows the call; what was done is said there.", now);
         }
-        Action::Sign if app.post == Post::Watch => app.tell("This screen only watches.", true, now),
+        Action::Sign if app.post == Post::Watch => app.refuse("This screen only watches.", now),
         Action::Sign => app.dialog = Some(Dialog::List(pages::signs())),
         Action::Back => app.screen = home(app.post),
         Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
-        Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Propose => {
+        Action::Acknowledge
+        | Action::Quit
+        | Action::Pane(_)
+        | Action::Lessons
+        | Action::Debrief
+        | Action::Propose => {
             return on_live(app, action, board, now);
         }
         action => app.pages.act(action, app.desk.cells),
@@ -517,18 +585,12 @@ fn on_pages(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effe
 /// Opens the changes; with nothing proposed yet, the first list at once.
 fn propose(app: &mut App, board: &Board, now: Time) {
     if app.post != Post::Supervisor {
-        let words = "Changes are the supervisor's: --role supervisor. s: say where things really are.";
-        app.tell(words, true, now);
+        let words = "Changes need --role supervisor. s: say where things really are.";
+        app.refuse(words, now);
         return;
     }
     if app.locked {
-        app.dialog = Some(Dialog::Field(Field {
-            title: "The supervisor's PIN".to_owned(),
-            hint: "Nobody was at this terminal for a while. Then w again.".to_owned(),
-            text: String::new(),
-            wrong: None,
-            asks: Asks::Pin,
-        }));
+        app.ask_pin(None);
         return;
     }
     let here = app.screen == Screen::Changes;
@@ -588,7 +650,7 @@ fn go(app: &mut App, step: Step, board: &Board, now: Time) {
                 app.changes.propose(command, &line, &book, board);
             }
         }
-        Step::Nothing(words) => app.tell(words, true, now),
+        Step::Nothing(words) => app.refuse(words, now),
     }
 }
 
@@ -600,19 +662,19 @@ fn take_back(app: &mut App, board: &Board, now: Time) {
             let command = Command::TakeBack { seq: change.seq };
             go(app, Step::Propose(vec![command]), board, now);
         }
-        None => app.tell("No change stands.", true, now),
+        None => app.refuse("No change stands.", now),
     }
 }
 
 /// Asks why, if before and after have been seen.
 fn commit(app: &mut App, now: Time) {
     match &app.changes.outlook {
-        Outlook::Nothing => app.tell("Nothing is proposed. w: propose a change.", true, now),
-        Outlook::Working => app.tell("Before and after are not there yet; a moment.", true, now),
-        Outlook::Failed => app.tell("Before and after could not be worked out.", true, now),
+        Outlook::Nothing => app.refuse("Nothing is proposed. w: propose a change.", now),
+        Outlook::Working => app.refuse("Before and after are not there yet; a moment.", now),
+        Outlook::Failed => app.refuse("Before and after could not be worked out.", now),
         Outlook::Refused { why, .. } => {
             let words = format!("It cannot be done: {why}");
-            app.tell(words, true, now);
+            app.refuse(words, now);
         }
         Outlook::Ready { known, .. } => {
             app.changes.committing = Some(Arc::clone(known));
@@ -629,7 +691,7 @@ fn commit(app: &mut App, now: Time) {
 
 fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
     if action.speaks() && app.post == Post::Watch {
-        app.tell("This screen only watches.", true, now);
+        app.refuse("This screen only watches.", now);
         return Vec::new();
     }
     match action {
@@ -641,7 +703,7 @@ fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect>
                     yes: Consequence::Undo(last.seq),
                 }));
             }
-            None => app.tell("There is nothing to take back.", true, now),
+            None => app.refuse("There is nothing to take back.", now),
         },
         Action::Late => late(app, board, now),
         Action::Otherwise => {
@@ -653,7 +715,7 @@ fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect>
                 .map(|a| Item { text: a.text, means: Means::Said(a.means) })
                 .collect::<Vec<_>>();
             if items.is_empty() {
-                app.tell("Nothing else can have been done. s: say where things are.", true, now);
+                app.refuse("Nothing else can have been done. s: say where things are.", now);
             } else {
                 app.dialog = Some(Dialog::List(List::of("What did you do?", items)));
             }
@@ -719,15 +781,15 @@ fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect>
 /// 4. What can hardly be true, or does harm, is asked about.
 fn confirm(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
     let Some(call) = &board.call else {
-        app.tell("There is no call. x: say what you did.", true, now);
+        app.refuse("There is no call. x: say what you did.", now);
         return Vec::new();
     };
     if app.shown.is_some_and(|(said, since)| said == call.said && now - since < app.really(JUST_CHANGED)) {
-        app.tell("The call has just changed. Read it, then press again.", true, now);
+        app.refuse("The call has just changed. Read it, then press again.", now);
         return Vec::new();
     }
     if now < app.settled {
-        app.tell("Nothing was said: that press came too soon. Press again if the call is done.", true, now);
+        app.refuse("Nothing was said: that press came too soon. Press again if the call is done.", now);
         return Vec::new();
     }
     if let Some(question) = &call.early {
@@ -780,7 +842,7 @@ fn late(app: &mut App, board: &Board, now: Time) {
     match (call, last) {
         (Some(call), last) => app.dialog = Some(Dialog::Amount(Amount::of(call, last))),
         (None, Some(last)) => app.dialog = Some(Dialog::Amount(Amount::of(last, None))),
-        (None, None) => app.tell("There is nothing that could have been late.", true, now),
+        (None, None) => app.refuse("There is nothing that could have been late.", now),
     }
 }
 
@@ -852,11 +914,11 @@ fn acknowledge(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
         Some(alarm) if harmless(alarm) => board.alarms.iter().filter(|a| harmless(a)).map(seen).collect(),
         Some(alarm) if alarm.unseen => vec![seen(alarm)],
         Some(_) => {
-            app.tell("That alarm was seen already.", false, now);
+            app.note("That alarm was seen already.", now);
             Vec::new()
         }
         None => {
-            app.tell("There is no alarm.", false, now);
+            app.note("There is no alarm.", now);
             Vec::new()
         }
     }
@@ -870,11 +932,11 @@ fn parent<'b>(row: &'b AlarmRow, board: &'b Board) -> &'b AlarmRow {
 
 fn shelve(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
     let Some(alarm) = app.alarm(board).or(board.alarms.first()) else {
-        app.tell("There is no alarm.", false, now);
+        app.note("There is no alarm.", now);
         return Vec::new();
     };
     let AlarmOf::Load(key) = alarm.of else {
-        app.tell("The alarm of a stopped crane is not set aside.", true, now);
+        app.refuse("The alarm of a stopped crane is not set aside.", now);
         return Vec::new();
     };
     if alarm.is_shelved() {
@@ -882,7 +944,7 @@ fn shelve(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
         return vec![Effect::Submit { command, done: "The alarm is back.".to_owned() }];
     }
     if !alarm.may_shelve {
-        app.tell("An alarm that means scrap is not set aside.", true, now);
+        app.refuse("An alarm that means scrap is not set aside.", now);
         return Vec::new();
     }
     let items = REASONS
@@ -968,7 +1030,7 @@ fn consequence(app: &mut App, yes: Consequence, board: &Board, now: Time) -> Vec
         Consequence::Say(said) => vec![say(board, said, now)],
         Consequence::Drop => {
             app.changes.clear();
-            app.tell("Dropped; nothing was changed.", false, now);
+            app.done("Dropped; nothing was changed.", now);
             Vec::new()
         }
         Consequence::Undo(seq) => match &board.last_said {
@@ -976,7 +1038,7 @@ fn consequence(app: &mut App, yes: Consequence, board: &Board, now: Time) -> Vec
                 vec![Effect::Submit { command: Command::Undo, done: format!("Taken back: {}", last.text) }]
             }
             _ => {
-                app.tell("Something else was said meanwhile; nothing was taken back.", true, now);
+                app.refuse("Something else was said meanwhile; nothing was taken back.", now);
                 Vec::new()
             }
         },
@@ -991,7 +1053,7 @@ fn timed(app: &mut App, subject: &Subject, at: Time, board: &Board, now: Time) -
                 let done = format!("Changed to {}", board.clock_at(at));
                 return vec![Effect::Submit { command: Command::Retime { at }, done }];
             }
-            app.tell("Something else was said meanwhile; nothing was changed.", true, now);
+            app.refuse("Something else was said meanwhile; nothing was changed.", now);
             Vec::new()
         }
         Timed::Claim(carrier, claim) => {
@@ -1071,7 +1133,7 @@ fn enter(app: &mut App, step: entries::Step, board: &Board, now: Time) -> Vec<Ef
             let done = "Noted.".to_owned();
             return vec![Effect::Submit { command: Command::Note { text }, done }];
         }
-        entries::Step::Nothing(words) => app.tell(words, true, now),
+        entries::Step::Nothing(words) => app.refuse(words, now),
     }
     Vec::new()
 }

@@ -37,7 +37,7 @@ pub fn act(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
             _ => {
                 let text =
                     format!("Choose a move: 1 to {}. n passes over, Esc ends the questions.", last + 1);
-                app.tell(text, true, now);
+                app.refuse(text, now);
                 return Vec::new();
             }
         },

@@ -36,7 +36,7 @@ impl Stage {
             app.dialog = None;
             app.screen = Screen::Reading;
             retold::open(app, shift);
-            app.tell("It is over: this is what it came to. q leaves.", false, now);
+            app.note("It is over: this is what it came to. q leaves.", now);
         }
         false
     }

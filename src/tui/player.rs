@@ -11,6 +11,7 @@ use super::retold;
 use super::run::{self, Outcome};
 use super::tape::{How, SPEEDS, Tape, Wish};
 use crate::clock::{Clock as _, RunningClock, steady_now};
+use crate::ids::Seq;
 use crate::line::Line;
 use crate::live::{Asked, Asking, Brought, Reckoner};
 use crate::plan::Settings;
@@ -175,7 +176,7 @@ impl Player {
                 format!("No more questions: {right} of {asked} right, {harmful} would have broken a window.")
             }
         };
-        app.tell(text, false, self.now);
+        app.note(text, self.now);
     }
 
     fn take_answer(&mut self, app: &mut App, row: usize) {
@@ -202,7 +203,7 @@ impl Player {
                     "No moment ahead is worth a question. M or d goes back; N asks no more."
                 };
                 self.learning.goes = seeks;
-                app.tell(text, false, self.now);
+                app.note(text, self.now);
             }
             return;
         };
@@ -230,7 +231,7 @@ impl Player {
         match wish {
             Wish::Toggle if self.clock.is_some() => self.clock = None,
             Wish::Toggle if here.at >= self.recording.span().1 => {
-                app.tell("This is the end. , goes back; d goes to a time.", false, self.now);
+                app.note("This is the end. , goes back; d goes to a time.", self.now);
             }
             Wish::Toggle => self.play(),
             Wish::On | Wish::Back => {
@@ -248,7 +249,7 @@ impl Player {
             Wish::To(t) => {
                 let (first, last) = self.recording.span();
                 if t < first || last < t {
-                    app.tell("The recording does not go there; this is as near as it gets.", true, self.now);
+                    app.refuse("The recording does not go there; this is as near as it gets.", self.now);
                 }
                 self.go(self.recording.at(t.clamp(first, last)));
             }
@@ -265,7 +266,7 @@ impl Player {
                     let title = "What happened beside the practice";
                     app.dialog = Some(Dialog::Page(Page::new(PageOf::Compared, title, Arc::clone(lines))));
                 }
-                None => app.tell("No practice was taken over yet: T does.", true, self.now),
+                None => app.refuse("No practice was taken over yet: T does.", self.now),
             },
             Wish::Learn => self.learn(app),
             Wish::Unlearn => self.unlearn(app),
@@ -282,7 +283,7 @@ impl Player {
         let Some(mark) = found else {
             let what = kind.map_or("mark", super::tape::name);
             let way = if ahead { "after" } else { "before" };
-            app.tell(format!("There is no {what} {way} this."), true, self.now);
+            app.refuse(format!("There is no {what} {way} this."), self.now);
             return;
         };
         self.clock = None;
@@ -290,7 +291,7 @@ impl Player {
         let word = mark.kind.word();
         let text =
             if mark.text.starts_with(word) { mark.text.clone() } else { format!("{word}: {}", mark.text) };
-        app.tell(text, false, self.now);
+        app.note(text, self.now);
     }
 
     /// Shows what the shift came to up to here.
@@ -381,7 +382,7 @@ impl run::Source for Player {
         self.fade(app);
         app.speed = f64::from(SPEEDS[self.speed]);
         if let Some(text) = self.say.take() {
-            app.tell(text, false, self.now);
+            app.note(text, self.now);
             if let Some(lines) = &self.compared {
                 let title = "What happened beside the practice";
                 app.dialog = Some(Dialog::Page(Page::new(PageOf::Compared, title, Arc::clone(lines))));
@@ -394,6 +395,14 @@ impl run::Source for Player {
 
     fn now(&mut self) -> Time {
         self.now
+    }
+
+    fn seq(&self) -> Seq {
+        self.moment.state().seq
+    }
+
+    fn hides(&self) -> bool {
+        self.learning.is_asking()
     }
 
     fn board(&mut self) -> Board {
@@ -419,7 +428,7 @@ impl run::Source for Player {
                 Effect::Suspend => outcome = Outcome::Suspend,
                 // What happened stays as it is.
                 Effect::Submit { .. } | Effect::Commit { .. } | Effect::StartCrew | Effect::Unlock(_) => {
-                    app.tell("This is a replay: nothing is said here. T takes it over.", true, self.now);
+                    app.refuse("This is a replay: nothing is said here. T takes it over.", self.now);
                 }
             }
         }

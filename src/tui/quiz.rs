@@ -115,7 +115,7 @@ impl<'q> Asked<'q> {
                 Effect::Tape(Wish::Learn) => self.turn = Turn::Next,
                 Effect::Tape(Wish::Unlearn) | Effect::Quit => self.turn = Turn::Leave,
                 Effect::Repaint | Effect::Suspend => {}
-                _ => self.app.tell("These are only questions: nothing is said here.", true, now),
+                _ => self.app.refuse("These are only questions: nothing is said here.", now),
             }
         }
         // A verdict that was closed was read.

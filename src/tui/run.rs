@@ -25,7 +25,8 @@ use super::screens::{Look, paint};
 use super::terminal::{Screen, ring};
 use super::theme::{Depth, Ground};
 use crate::clock::steady_now;
-use crate::live::{LiveShift, Problem};
+use crate::ids::Seq;
+use crate::live::{LiveShift, Notice, Problem};
 use crate::shift::Who;
 use crate::units::Time;
 use crate::view::{Board, way_rows};
@@ -35,7 +36,7 @@ fn offer_ways(app: &mut App, shift: &mut LiveShift, post: Post) {
     let rows = way_rows(shift.line(), shift.state(), shift.ways_out());
     if app.changes.ways.is_empty() && !rows.is_empty() && post == Post::Supervisor {
         let now = shift.now();
-        app.tell(format!("TROUBLE: w shows {} ways out, the best first", rows.len()), false, now);
+        app.warn(format!("TROUBLE: w shows {} ways out, the best first", rows.len()), now);
     }
     app.changes.ways = rows;
 }
@@ -135,6 +136,12 @@ pub(super) trait Source {
     fn tick(&mut self, app: &mut App);
     /// The instant that is shown.
     fn now(&mut self) -> Time;
+    /// The last event that is shown.
+    fn seq(&self) -> Seq;
+    /// A question hides part of what there is to be seen.
+    fn hides(&self) -> bool {
+        false
+    }
     /// What is to be seen now.
     fn board(&mut self) -> Board;
     /// Makes the page that is read anew, if that is due.
@@ -180,7 +187,7 @@ const COSTS_MORE: &str = "The line went on; nothing was changed. See what it cos
 /// What is to be seen of a shift now.
 pub fn board_of(shift: &mut LiveShift) -> Board {
     let now = shift.now();
-    let calls = shift.outlook().to_vec();
+    let calls = shift.outlook();
     Board::build(
         shift.line(),
         shift.state(),
@@ -203,11 +210,11 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                 let result = shift.submit(&command, by);
                 let now = shift.now();
                 match result {
-                    Ok(()) => app.tell(done, false, now),
+                    Ok(()) => app.done(done, now),
                     Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched | Problem::Locked)) => {
-                        app.tell(problem.to_string(), true, now);
+                        app.refuse(problem.to_string(), now);
                     }
-                    Err(problem) => app.tell(format!("FAULT: {problem}"), true, now),
+                    Err(problem) => app.warn(format!("FAULT: {problem}"), now),
                 }
             }
             Effect::Unlock(pin) => {
@@ -215,8 +222,8 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                 let now = shift.now();
                 app.locked = shift.is_locked();
                 match opened {
-                    Ok(()) => app.tell("Unlocked. w: propose a change.", false, now),
-                    Err(error) => app.tell(format!("Still locked: {error}"), true, now),
+                    Ok(()) => app.done("Unlocked. w: propose a change.", now),
+                    Err(error) => app.ask_pin(Some(error.to_string())),
                 }
             }
             Effect::Commit { commands, known, done } => {
@@ -225,14 +232,14 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                 match result {
                     Ok(()) => {
                         app.changes.clear();
-                        app.tell(done, false, now);
+                        app.done(done, now);
                     }
-                    Err(Problem::MovedOn) => app.tell(MOVED_ON, true, now),
-                    Err(Problem::CostsMore(what)) => app.tell(format!("{COSTS_MORE} {what}"), true, now),
+                    Err(Problem::MovedOn) => app.refuse(MOVED_ON, now),
+                    Err(Problem::CostsMore(what)) => app.refuse(format!("{COSTS_MORE} {what}"), now),
                     Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched | Problem::Locked)) => {
-                        app.tell(problem.to_string(), true, now);
+                        app.refuse(problem.to_string(), now);
                     }
-                    Err(problem) => app.tell(format!("FAULT: {problem}"), true, now),
+                    Err(problem) => app.warn(format!("FAULT: {problem}"), now),
                 }
             }
             Effect::Debrief => retold::open(app, shift),
@@ -253,6 +260,8 @@ struct Live<'a> {
     course: Option<Course>,
     stage: Stage,
     start_crew: &'a mut dyn FnMut(&mut LiveShift),
+    /// The last event whose line and orders the app knows.
+    learned: Option<Seq>,
 }
 
 impl Source for Live<'_> {
@@ -264,12 +273,18 @@ impl Source for Live<'_> {
         let now = shift.now();
         look_at_lock(app, shift, now);
         for notice in shift.take_notices() {
-            app.tell(notice.to_string(), true, now);
+            match notice {
+                Notice::NextCallChanged { .. } => app.note(notice.to_string(), now),
+                _ => app.warn(notice.to_string(), now),
+            }
         }
         if let Err(Problem::Fault(fault)) = ticked {
-            app.tell(format!("FAULT: {fault}"), true, now);
+            app.warn(format!("FAULT: {fault}"), now);
         }
-        app.learn(shift.line(), &shift.state().book);
+        let seq = shift.state().seq;
+        if self.learned.replace(seq) != Some(seq) {
+            app.learn(shift.line(), &shift.state().book);
+        }
         keep_preview(app, shift);
         offer_ways(app, shift, self.post);
         retold::keep(app, shift);
@@ -280,6 +295,10 @@ impl Source for Live<'_> {
 
     fn now(&mut self) -> Time {
         self.shift.now()
+    }
+
+    fn seq(&self) -> Seq {
+        self.shift.state().seq
     }
 
     fn board(&mut self) -> Board {
@@ -319,13 +338,13 @@ pub fn run(
     let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
     app.reckon = options.reckon;
     let (post, course, stage) = (options.post, options.course, Stage::default());
-    show(ears, &mut Live { shift, post, course, stage, start_crew }, app, options)
+    show(ears, &mut Live { shift, post, course, stage, start_crew, learned: None }, app, options)
 }
 
 /// Plays a recording until the person leaves it or wants to take it over: see [`Player::take_wanted`].
 pub fn replay(ears: &Ears, player: &mut Player, options: &Options) -> Result<Exit, TuiError> {
     let mut app = App::new(Arc::clone(player.line()), Post::Watch, false, false);
-    app.tell("Space plays and stops; ? lists the keys.", false, player.point().at);
+    app.note("Space plays and stops; ? lists the keys.", player.point().at);
     show(ears, player, app, options)
 }
 
@@ -335,23 +354,32 @@ fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -
     let mut screen = Screen::enter(options.synchronised).map_err(TuiError::Terminal)?;
     let mut debounce = Debounce::default();
     let mut herald = Herald::new(options.calls);
-    let mut drawn: Option<(Board, App)> = None;
+    let mut kept: Option<Board> = None;
+    let mut hid = false;
+    // What was painted with that board; `None` if all has to be painted anew.
+    let mut drawn: Option<App> = None;
     let mut resumed = false;
     loop {
         source.tick(&mut app);
-        let board = source.board();
-        source.keep_page(&mut app, &board);
-        app.see(&board);
-        app.desk.cells = screen.width();
+        let (now, seq) = (source.now(), source.seq());
+        let turned = std::mem::replace(&mut hid, source.hides()) != hid;
+        let before = kept.take().filter(|board| !turned && still_shows(board, now, seq));
+        let is_new = before.is_none();
+        let board = &*kept.insert(before.unwrap_or_else(|| source.board()));
+        source.keep_page(&mut app, board);
+        app.see(board);
         if !screen.is_ours() {
             return Err(TuiError::Failed);
         }
-        if !drawn.as_ref().is_some_and(|(b, a)| looks_same(b, &board) && *a == app) {
-            screen.draw(|buf, area| paint(buf, area, &board, &app, &look)).map_err(TuiError::Lost)?;
-            drawn = Some((board.clone(), app.clone()));
-            ring(&herald.hear(&board, steady_now())).map_err(TuiError::Lost)?;
+        if is_new || drawn.as_ref() != Some(&app) {
+            app.desk.cells = screen.fit().map_err(TuiError::Lost)?;
+            screen.draw(|buf, area| paint(buf, area, board, &app, &look)).map_err(TuiError::Lost)?;
+            if drawn.as_ref() != Some(&app) {
+                drawn = Some(app.clone());
+            }
+            ring(&herald.hear(board, steady_now())).map_err(TuiError::Lost)?;
         }
-        let Some(wake) = next(wakes, source.wait(&board, options.refresh)) else { continue };
+        let Some(wake) = next(wakes, source.wait(board, options.refresh)) else { continue };
         let actions = match wake {
             Wake::InputLost(error) => return Err(TuiError::Lost(error)),
             Wake::Signal(SIGTSTP) => vec![Action::Suspend],
@@ -377,7 +405,7 @@ fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -
         }
         for action in actions {
             let now = source.now();
-            let effects = update(&mut app, action, &board, now);
+            let effects = update(&mut app, action, board, now);
             match source.perform(&mut app, effects) {
                 Outcome::Go | Outcome::StartCrew => {}
                 Outcome::Quit => return Ok(Exit::Quit),
@@ -401,14 +429,14 @@ fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -
 fn look_at_lock(app: &mut App, shift: &LiveShift, now: Time) {
     let locked = shift.is_locked();
     if locked && !app.locked && app.post == Post::Supervisor {
-        app.tell("Locked: nobody was here for a while. w asks for the PIN.", true, now);
+        app.warn("Locked: nobody was here for a while. w asks for the PIN.", now);
     }
     app.locked = locked;
 }
 
-/// True if painting the second board would change no cell: times are shown in whole seconds.
-fn looks_same(a: &Board, b: &Board) -> bool {
-    a.now.0.div_euclid(1000) == b.now.0.div_euclid(1000) && a.seq == b.seq
+/// True if a board made now would change no cell: times are shown in whole seconds.
+fn still_shows(board: &Board, now: Time, seq: Seq) -> bool {
+    board.now.0.div_euclid(1000) == now.0.div_euclid(1000) && board.seq == seq
 }
 
 /// Painting more often than this tells nobody more, however fast a practice runs.
@@ -441,7 +469,7 @@ pub(super) fn next(wakes: &Receiver<Wake>, wait: Duration) -> Option<Wake> {
 /// What an input event asks for. Pasted text is only ever letters for a field.
 pub(super) fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<Action> {
     match input {
-        Input::Key(event) if event.kind != KeyEventKind::Release => keymap::key(event)
+        Input::Key(event) if event.kind != KeyEventKind::Release => keymap::pressed(event)
             .and_then(|key| app.wants(key))
             .filter(|action| debounce.passes(*action, steady_now()))
             .into_iter()

@@ -103,9 +103,10 @@ impl Screen {
         queue!(*bytes, EndSynchronizedUpdate)
     }
 
-    /// Cells across.
-    pub(super) fn width(&self) -> u16 {
-        self.terminal.size().map_or(0, |size| size.width)
+    /// Takes up the size the terminal has now; cells across.
+    pub(super) fn fit(&mut self) -> io::Result<u16> {
+        self.terminal.autoresize()?;
+        Ok(self.terminal.get_frame().area().width)
     }
 
     /// False once the terminal was given back behind the loop's back: another thread has panicked.

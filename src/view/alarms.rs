@@ -1,6 +1,6 @@
 //! Alarms and broken promises as sentences: what, where, do what, by when, what is at risk.
 
-use super::words::{Spot, clean, past_words, visit_words};
+use super::words::{Spot, clean, past_words, to_the_second, visit_words};
 use super::{At, marks};
 use crate::ids::{CarrierId, HoistId};
 use crate::line::{Harm, Visit};
@@ -303,7 +303,7 @@ pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
             letter: b.harm.map_or('!', Harm::letter),
             at: at.clock(b.at),
             by: b.by,
-            text: clean(&b.text),
+            text: to_the_second(&clean(&b.text)),
         })
         .collect()
 }

@@ -374,5 +374,5 @@ pub(super) fn next_calls(at: At<'_>, calls: &[Call], main: Option<usize>) -> Vec
 pub(super) fn reason(at: At<'_>, call: &Call) -> String {
     let text = clean(&call.reason_at(at.line, &at.state.book, at.now));
     let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().collect::<String>() + chars.as_str())
 }

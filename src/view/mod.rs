@@ -48,7 +48,7 @@ pub use runs::{Run, When};
 pub use stays::{Shut, ShutWhy, StayBar};
 pub use using::{Going, HoistUse, PowerUse, Share, Stretch};
 pub use ways::{WayRow, way_rows};
-pub use words::{Spot, clean, visit_words};
+pub use words::{Spot, clean, to_the_second, visit_words};
 
 use crate::civil::Opening;
 use crate::ids::{CarrierId, RecipeId, Seq};

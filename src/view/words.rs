@@ -28,9 +28,41 @@ impl Spot {
     }
 }
 
+/// The most characters of a name or a reason.
+const LONGEST: usize = 200;
+
 /// Text from a file without anything that could move the cursor: control characters become spaces, length is bounded.
 pub fn clean(text: &str) -> String {
-    text.chars().take(200).map(|c| if c.is_control() { ' ' } else { c }).collect::<String>().trim().to_owned()
+    if text.bytes().all(|b| b.is_ascii_graphic() || b == b' ') {
+        return text[..text.len().min(LONGEST)].trim().to_owned();
+    }
+    text.chars()
+        .take(LONGEST)
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect::<String>()
+        .trim()
+        .to_owned()
+}
+
+/// A sentence of the verifier as people at a crane read it: `4:12.345` becomes `4:12`. What is less than a second stays.
+pub fn to_the_second(text: &str) -> String {
+    let (mut out, mut rest) = (String::new(), text);
+    while let Some(dot) = rest.find('.') {
+        let (before, after) = rest.split_at(dot);
+        let is_clock = before.len() >= 4
+            && before.is_char_boundary(before.len() - 3)
+            && before[before.len() - 3..].starts_with(':')
+            && before.bytes().rev().take(2).all(|b| b.is_ascii_digit())
+            && !before.ends_with("0:00");
+        let ms = after[1..].bytes().take_while(u8::is_ascii_digit).count();
+        out.push_str(before);
+        let skipped = if is_clock && ms == 3 { 4 } else { 1 };
+        if skipped == 1 {
+            out.push('.');
+        }
+        rest = &after[skipped..];
+    }
+    out + rest
 }
 
 /// What a visit is, in words.
@@ -81,5 +113,21 @@ pub(super) fn whereabouts(line: &Line, place: Place) -> String {
         Place::OnHook { hoist, .. } => format!("on hook {}", clean(&line.hoists[hoist].name)),
         Place::Finished { tank, .. } => format!("finished at {}", Spot::of(line, tank).name),
         Place::OffLine => "off the line".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn milliseconds_are_left_out_of_minutes_and_seconds_only() {
+        let said = |text: &str| to_the_second(text);
+        assert_eq!(
+            said("dwell 4:12.345 is 0:12.345 over the longest 4:00 (shade)"),
+            "dwell 4:12 is 0:12 over the longest 4:00 (shade)"
+        );
+        assert_eq!(said("B01 in T05: 0:00.040 over, 1:00:00.001"), "B01 in T05: 0:00.040 over, 1:00:00.001");
+        assert_eq!(said("T1.234 4.125 kW. 2:00."), "T1.234 4.125 kW. 2:00.");
     }
 }

@@ -7,12 +7,13 @@ use chrono::{DateTime, FixedOffset};
 use dwellhand::civil::Opening;
 use dwellhand::clock::*;
 use dwellhand::ids::{CarrierId, HoistId, Seq};
-use dwellhand::journal::{Header, Record, StoredTexts, Written};
+use dwellhand::journal::{Record, Written};
 use dwellhand::live::{LiveShift, Notice, instant};
 use dwellhand::plan::Settings;
 use dwellhand::shift::{Command, Event, Place, Stamped, Who};
 use dwellhand::units::{Dur, Time};
 
+use crate::helpers::journal_header;
 use crate::small;
 
 fn wall(text: &str) -> DateTime<FixedOffset> {
@@ -159,19 +160,6 @@ fn a_practice_stands_still_while_the_machine_sleeps() {
     assert!(said(&mut shift)[0].contains("the practice stood still"));
 }
 
-fn header(practice: bool) -> Header {
-    Header {
-        texts: StoredTexts::default(),
-        opening: Opening::at(wall("2026-11-25T06:00:00+01:00")),
-        zone: "+01:00".to_owned(),
-        program: "dwellhand".to_owned(),
-        practice,
-        speed: 1.0,
-        created: wall("2026-11-25T06:00:00+01:00"),
-        forked_from: None,
-    }
-}
-
 fn at(seconds: i64) -> DateTime<FixedOffset> {
     wall("2026-11-25T06:00:00+01:00") + chrono::Duration::seconds(seconds)
 }
@@ -187,7 +175,7 @@ fn record(seconds: i64, boot: u64, up: i64) -> Record {
 }
 
 fn resumed(records: &[Record], wall_s: i64, boot: u64, up_s: i64) -> (Time, Option<Notice>) {
-    instant(&header(false), records, at(wall_s), Some(Uptime { boot, ms: up_s * 1000 }))
+    instant(&journal_header(false), records, at(wall_s), Some(Uptime { boot, ms: up_s * 1000 }))
 }
 
 #[test]
@@ -230,7 +218,7 @@ fn an_event_of_another_machine_does_not_hide_one_of_this() {
 fn a_practice_goes_on_where_it_was_left_whatever_the_clocks_say() {
     let records = [record(1000, 7, 5000)];
     let up = Some(Uptime { boot: 7, ms: 99_999_000 });
-    assert_eq!(instant(&header(true), &records, at(70_000), up), (Time::from_secs(1000), None));
+    assert_eq!(instant(&journal_header(true), &records, at(70_000), up), (Time::from_secs(1000), None));
 }
 
 #[test]

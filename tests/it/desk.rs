@@ -239,7 +239,7 @@ fn nothing_is_confirmed_where_no_call_stands_large() {
         let (mut app, board) = supervisor();
         app.see(&board);
         assert_eq!(press(&mut app, &board, keys), Vec::new(), "{keys}");
-        assert!(app.message.as_ref().is_some_and(|m| m.refused), "{keys}");
+        assert!(app.message.as_ref().is_some_and(|m| m.tone.is_bad()), "{keys}");
     }
 }
 

@@ -10,16 +10,19 @@ use std::path::Path;
 use std::time::{Duration, Instant};
 
 use dwellhand::civil::Opening;
+use dwellhand::cli::own_files;
+use dwellhand::clock::Clock as _;
 use dwellhand::files::{self, Source};
 use dwellhand::finding::Finding;
-use dwellhand::ids::Seq;
+use dwellhand::ids::{CarrierId, RecipeId, Seq, StepNo};
 use dwellhand::journal::{self, Digest, Reader};
-use dwellhand::line::{Line, OrderBook};
+use dwellhand::line::{Line, OrderBook, Role, Tank, Visit};
+use dwellhand::live::Lock;
 use dwellhand::plain;
 use dwellhand::plan::{Settings, plan};
 use dwellhand::rng::Rng;
-use dwellhand::shift::{Event, History, Stamped, State, Who, unsound};
-use dwellhand::units::Time;
+use dwellhand::shift::{Bench, Change, Claim, Event, History, Stamped, State, Who, unsound};
+use dwellhand::units::{Dur, Time};
 use dwellhand::verify::{happened, history::possible, verify};
 use dwellhand::view::Board;
 use serde_json::Value;
@@ -34,9 +37,48 @@ enum Kind {
     Orders,
     Plan,
     Journal,
+    Drill,
+    Preferences,
+    Progress,
+    PracticeClock,
+    PinHash,
+    Typed,
 }
 
-const KINDS: [Kind; 5] = [Kind::Line, Kind::Recipes, Kind::Orders, Kind::Plan, Kind::Journal];
+const KINDS: [Kind; 11] = [
+    Kind::Line,
+    Kind::Recipes,
+    Kind::Orders,
+    Kind::Plan,
+    Kind::Journal,
+    Kind::Drill,
+    Kind::Preferences,
+    Kind::Progress,
+    Kind::PracticeClock,
+    Kind::PinHash,
+    Kind::Typed,
+];
+
+/// Good ones of what the program keeps for itself.
+const PREFERENCES: &str = r#"{"format": "dwellhand-preferences/1", "note": "n", "theme": "light", "color": "16",
+    "glyphs": "ascii", "bell": true, "notify": false, "plain": false}"#;
+const PRACTISED: [&str; 2] = [
+    r#"{"at":"2026-11-25T06:00:00+01:00","initials":"AB","name":"rush-order","ended":true,"drill":{"scrap":0,
+    "rework":1,"shade":2,"nuisance":0,"finished":9,"clean":7,"called":80,"followed":78,"reaction_s":6.5}}"#,
+    r#"{"at":"2026-11-25T07:00:00+01:00","initials":"CD","name":"black-heavy","ended":false,"watched":true,
+    "quiz":{"asked":8,"right":6,"harmful":1}}"#,
+];
+const PRACTICE_CLOCK: &str =
+    r#"{"wall_ms":1795600000000,"up":[81985529216486895,90000],"shift_ms":3600000,"speed":20.0}"#;
+const PIN_HASH: &str =
+    "$argon2id$v=19$m=19456,t=2,p=1$c2FsdHNhbHRzYWx0$AAECAwQFBgcICQoLDA0ODxAREhMUFRYXGBkaGxwdHh8";
+const TYPED: [&str; 5] = [
+    "anodise --thickness 15um --density 1.5A/dm2 --area 210dm2 --volts 16 --ramp 60",
+    "class --thickness 12um --class AA15",
+    "rinse --stages 2 --dilution 1000",
+    "convert 12 asf A/dm2",
+    "seal --thickness 20um --kind hot",
+];
 
 fn read(name: &str) -> String {
     std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(name))
@@ -67,7 +109,7 @@ impl Good {
             Kind::Line => &self.line_text,
             Kind::Recipes => &self.recipes_text,
             Kind::Orders => &self.orders_text,
-            Kind::Plan | Kind::Journal => &self.plan_text,
+            _ => &self.plan_text,
         }
     }
 }
@@ -87,6 +129,7 @@ fn opened(line: &Line, book: &OrderBook) -> State {
 struct Corpus {
     goods: Vec<Good>,
     journal: Vec<String>,
+    drills: Vec<String>,
 }
 
 impl Corpus {
@@ -98,7 +141,8 @@ impl Corpus {
         let [small_line, small_recipes, small_orders] = small;
         let goods = vec![Good::of(small_line, small_recipes, small_orders), Good::of(line, recipes, orders)];
         let journal = read("tests/data/journal/golden.jsonl").lines().map(str::to_owned).collect();
-        Self { goods, journal }
+        let drills = files::drills().map(|d| d.text.to_owned()).to_vec();
+        Self { goods, journal, drills }
     }
 }
 
@@ -267,8 +311,8 @@ fn hostile(good: &str, rng: &mut Rng) -> String {
 /// What was tried and what came of it.
 #[derive(Default)]
 struct Tally {
-    read: [u64; 5],
-    refused: [u64; 5],
+    read: [u64; KINDS.len()],
+    refused: [u64; KINDS.len()],
     slowest: (Duration, u64),
 }
 
@@ -290,33 +334,94 @@ fn case(corpus: &Corpus, n: u64) -> (Kind, bool) {
     let mut rng = Rng::stream(SEED ^ n.wrapping_mul(0x9e37_79b9_7f4a_7c15), "fuzz");
     let kind = KINDS[rng.below(KINDS.len())];
     let _say = Case(n, kind);
-    if kind == Kind::Journal {
-        return (kind, a_journal(corpus, &mut rng));
-    }
+    let read = match kind {
+        Kind::Line | Kind::Recipes | Kind::Orders | Kind::Plan => a_file(corpus, kind, &mut rng),
+        Kind::Journal => a_journal(corpus, &mut rng),
+        Kind::Drill => a_drill(corpus, &mut rng),
+        Kind::Preferences => {
+            let text = hostile(PREFERENCES, &mut rng);
+            own_files::preferences(source(&text)).map_err(|found| readable(&found)).is_ok()
+        }
+        Kind::Progress => practised(&mut rng),
+        Kind::PracticeClock => {
+            let clock = own_files::clock_of_practice(&hostile(PRACTICE_CLOCK, &mut rng));
+            clock.map(|mut clock| (clock.now(), clock.wait_until(Time::FAR))).is_some()
+        }
+        Kind::PinHash => Lock::new(&change_text(PIN_HASH, &mut rng), Duration::MAX).is_ok(),
+        Kind::Typed => typed(&mut rng),
+    };
+    (kind, read)
+}
+
+fn a_file(corpus: &Corpus, kind: Kind, rng: &mut Rng) -> bool {
     // The small files mostly: what hurts hurts there as well.
     let good = &corpus.goods[usize::from(rng.chance(0.1))];
-    let text = hostile(good.text(kind), &mut rng);
+    let text = hostile(good.text(kind), rng);
     let refused = match kind {
-        Kind::Line => files::read_line(source(&text), source(&good.recipes_text))
-            .map(|r| follow(&r.value, good, &mut rng)),
+        Kind::Line => {
+            files::read_line(source(&text), source(&good.recipes_text)).map(|r| follow(&r.value, good, rng))
+        }
         Kind::Recipes => {
-            files::read_line(source(&good.line_text), source(&text)).map(|r| follow(&r.value, good, &mut rng))
+            files::read_line(source(&good.line_text), source(&text)).map(|r| follow(&r.value, good, rng))
         }
         Kind::Orders => files::read_orders(source(&text), &good.line, None).map(|r| {
             if r.value.book.carriers.len() < 20 && rng.chance(0.1) {
                 planned(&good.line, &r.value.book);
             }
         }),
-        Kind::Plan | Kind::Journal => {
-            files::read_plan(source(&text), &good.line, &good.book).map(|schedule| {
-                verify(&good.line, &opened(&good.line, &good.book), &schedule);
-            })
-        }
+        _ => files::read_plan(source(&text), &good.line, &good.book).map(|schedule| {
+            verify(&good.line, &opened(&good.line, &good.book), &schedule);
+        }),
     };
-    if let Err(found) = &refused {
-        readable(found);
+    refused.map_err(|found| readable(&found)).is_ok()
+}
+
+/// A drill on the demo line; some that are read are begun.
+fn a_drill(corpus: &Corpus, rng: &mut Rng) -> bool {
+    let line = &corpus.goods[1].line;
+    let text = hostile(&corpus.drills[rng.below(corpus.drills.len())], rng);
+    let read = files::read_drill(source(&text), line);
+    if let Ok(read) = &read
+        && rng.chance(0.02)
+    {
+        planned(line, &read.value.0.book);
     }
-    (kind, refused.is_ok())
+    // What it would begin a journal with.
+    files::orders_of_drill(&text);
+    read.map_err(|found| readable(&found)).is_ok()
+}
+
+/// What trainees have practised, some lines of it changed. Read, if anything of it was.
+fn practised(rng: &mut Rng) -> bool {
+    let lines: Vec<String> = (0..=rng.below(4))
+        .map(|_| {
+            let line = PRACTISED[rng.below(PRACTISED.len())].replace('\n', " ");
+            if rng.chance(0.7) { hostile(&line, rng) } else { line }
+        })
+        .collect();
+    let (said, left_out) = own_files::progress(&lines.join("\n"));
+    for text in said.iter().chain(&left_out) {
+        assert!(plain::lines(text).len() <= text.len() * 3);
+    }
+    !said.is_empty()
+}
+
+/// A line of process arithmetic as somebody's cat would type it.
+fn typed(rng: &mut Rng) -> bool {
+    let mut line = TYPED[rng.below(TYPED.len())].to_owned();
+    for _ in 0..rng.below(3) {
+        line = change_text(&line, rng);
+    }
+    if rng.chance(0.5) {
+        let words: Vec<&str> = line.split(' ').collect();
+        let at = rng.below(words.len());
+        let other = nasty(rng);
+        let other = other.as_str().map_or_else(|| other.to_string(), str::to_owned);
+        line = [&words[..at], &[other.as_str()], &words[at + 1..]].concat().join(" ");
+    }
+    let answer = own_files::typed(&line);
+    assert!(!answer.is_empty(), "no word to {line:?}");
+    !answer[0].starts_with("error")
 }
 
 /// A line that was read can be planned for.
@@ -461,6 +566,51 @@ fn many_hostile_files_are_read_or_refused() {
         "{times} cases, no panic; the slowest took {slowest:?} (case {n}); memory grew by {grown} kB at most"
     );
     assert!(grown < 512 << 10, "memory grew by {grown} kB");
+}
+
+fn stamped<const N: usize>(said: [Event; N]) -> Vec<Stamped> {
+    let (at, by) = (Time::ZERO, Who::Supervisor);
+    (1..).zip(said).map(|(n, event)| Stamped { seq: Seq(n), at, entered: at, by, event }).collect()
+}
+
+/// A journal may say that a load stands in a bath for a step that its sheet does not have, and goes to rework from there.
+#[test]
+fn a_rework_from_a_step_that_no_sheet_has_is_told() {
+    let line = small::line();
+    let is_bath = |tank: &Tank| matches!(tank.role, Role::Bath(_));
+    let (tank, _) = line.tanks.iter().find(|(_, tank)| is_bath(tank)).unwrap();
+    let (carrier, recipe) = (CarrierId(0), RecipeId(0));
+    let claim = Claim::InTank { tank, since: Time::ZERO, visit: Visit::Step(StepNo(99)) };
+    let said = [
+        Event::Opened { book: small::book() },
+        Event::CarrierCorrected { carrier, claim },
+        Event::Changed { change: Change::Rework { carrier, recipe }, why: String::new() },
+    ];
+    let events = stamped(said);
+    let visits: Vec<Visit> = History::of(&line, events.clone()).state().standing.runs[&carrier][0]
+        .stays
+        .iter()
+        .map(|s| s.visit)
+        .collect();
+    assert_eq!(visits, [Visit::Step(StepNo(99))]);
+    told(&line, events);
+}
+
+/// A load that is to come back from a bench to a step that its sheet does not have: the journal cannot be true.
+#[test]
+fn a_bench_from_which_nothing_goes_on_is_refused() {
+    let line = small::line();
+    let carrier = CarrierId(0);
+    let bench =
+        |resume| Bench { name: "buff".to_owned(), min: Dur::ZERO, max: Dur::ZERO, resume: StepNo(resume) };
+    let wrong = |resume| {
+        let lend = Change::Lend { carrier, bench: bench(resume) };
+        let said =
+            [Event::Opened { book: small::book() }, Event::Changed { change: lend, why: String::new() }];
+        unsound(&line, History::of(&line, stamped(said)).state())
+    };
+    assert_eq!(wrong(0), None);
+    assert!(wrong(99).is_some_and(|why| why.contains("which its recipe does not have")));
 }
 
 #[test]

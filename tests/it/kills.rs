@@ -18,7 +18,7 @@ use dwellhand::shift::{Command, Event, Place, Refusal, Stamped, Who};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::Time;
 
-use crate::helpers::{this_program, tries};
+use crate::helpers::{journal_header, this_program, tries};
 use crate::small;
 
 /// A disk in memory that loses its power after so many steps: a byte written, a sync, a cut.
@@ -113,19 +113,6 @@ impl Disk for Sim {
     fn unlock(&mut self) {}
 }
 
-fn header() -> Header {
-    Header {
-        texts: StoredTexts::default(),
-        opening: Opening::parse("2026-11-25T06:00:00+01:00").unwrap(),
-        zone: "+01:00".to_owned(),
-        program: "dwellhand".to_owned(),
-        practice: true,
-        speed: 1.0,
-        created: chrono::DateTime::parse_from_rfc3339("2026-11-25T06:00:00+01:00").unwrap(),
-        forked_from: None,
-    }
-}
-
 fn stamped(seq: u64, event: Event) -> Stamped {
     Stamped { seq: Seq(seq), at: Time(0), entered: Time(0), by: Who::Operator, event }
 }
@@ -137,7 +124,7 @@ fn noted(seq: u64, text: &str) -> Stamped {
 /// A disk with a journal that is open and holds one event.
 fn formatted() -> Sim {
     let sim = Sim::default();
-    let first = opening(Path::new("sim"), &header()).unwrap();
+    let first = opening(Path::new("sim"), &journal_header(true)).unwrap();
     sim.0.lock().unwrap().bytes = first.into_bytes();
     let (mut journal, _) = reopened(&sim).unwrap();
     let opened = stamped(1, Event::Opened { book: small::book() });

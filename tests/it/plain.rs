@@ -90,7 +90,7 @@ proptest! {
         for screen in screens {
             let mut app = App::new(Arc::new(shift.line().clone()), Post::Supervisor, false, false);
             app.screen = screen;
-            app.tell(name.clone(), true, board.now);
+            app.refuse(name.clone(), board.now);
             let area = Rect::new(0, 0, size.0, size.1);
             let mut buf = Buffer::empty(area);
             paint(&mut buf, area, &board, &app, &Look::new(Depth::Many, GlyphSet::Full));

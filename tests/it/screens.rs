@@ -254,7 +254,7 @@ fn a_press_meant_for_the_call_before_confirms_nothing() {
     let board = after.board();
     app.see(&board);
     assert_eq!(press(&mut app, &board, "Space"), Vec::new());
-    assert!(app.message.as_ref().is_some_and(|m| m.refused && m.text.contains("just changed")));
+    assert!(app.message.as_ref().is_some_and(|m| m.tone.is_bad() && m.text.contains("just changed")));
     // A second later it is meant.
     let later = Scene { now: after.now + Dur::from_secs(1), ..after }.board();
     app.see(&later);
@@ -332,7 +332,7 @@ fn an_alarm_is_seen_with_one_key_and_scrap_is_never_set_aside() {
     assert_eq!(key.carrier, CarrierId(6));
     // The Enter was meant for a list that did not open; it must not confirm the call either.
     assert_eq!(press(&mut app, &board, "h Enter"), Vec::new());
-    assert!(app.message.as_ref().is_some_and(|m| m.refused));
+    assert!(app.message.as_ref().is_some_and(|m| m.tone.is_bad()));
     // The second alarm means rework: it may wait, with a reason.
     let effects = press(&mut app, &board, "2 Down Down h Enter");
     assert!(matches!(
@@ -438,7 +438,7 @@ fn refusals_are_shown_in_their_own_words() {
     assert_eq!(d.place(1), Place::Queued);
     d.press("u");
     let message = d.app.message.as_ref().unwrap();
-    assert!(message.refused, "{message:?}");
+    assert!(message.tone.is_bad(), "{message:?}");
 }
 
 #[test]
@@ -630,7 +630,7 @@ fn every_binding_is_in_the_help() {
     let lines: Vec<String> = dwellhand::tui::screens::help::lines().into_iter().map(|(l, _)| l).collect();
     let words: Vec<&str> = lines.iter().flat_map(|l| l.split_whitespace()).collect();
     let help = words.join(" ");
-    for binding in keymap::BINDINGS {
+    for binding in keymap::Context::ALL.into_iter().flat_map(keymap::bindings) {
         assert!(help.contains(&format!("{} {}", binding.shown, binding.help)), "{binding:?}");
     }
 }

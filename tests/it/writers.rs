@@ -9,28 +9,15 @@ use dwellhand::line::OrderBook;
 use dwellhand::shift::{Event, Stamped, Who};
 use dwellhand::units::Time;
 
-use crate::helpers::{this_program, tries};
+use crate::helpers::{journal_header, this_program, tries};
 use crate::small;
 
 fn stamped(seq: u64, by: Who, event: Event) -> Stamped {
     Stamped { seq: Seq(seq), at: Time(0), entered: Time(0), by, event }
 }
 
-fn header() -> Header {
-    Header {
-        texts: StoredTexts::default(),
-        opening: dwellhand::civil::Opening::parse("2026-11-25T06:00:00+01:00").unwrap(),
-        zone: "+01:00".to_owned(),
-        program: "dwellhand".to_owned(),
-        practice: true,
-        speed: 1.0,
-        created: chrono::DateTime::parse_from_rfc3339("2026-11-25T06:00:00+01:00").unwrap(),
-        forked_from: None,
-    }
-}
-
 fn begun(path: &Path) {
-    let mut journal = Journal::create(path, &header()).unwrap();
+    let mut journal = Journal::create(path, &journal_header(true)).unwrap();
     let opened = stamped(1, Who::Supervisor, Event::Opened { book: small::book() });
     journal.append(&small::line(), &OrderBook::default(), &[opened], Synced::Now).unwrap();
 }

@@ -29,7 +29,7 @@ pub fn keep_preview(app: &mut App, shift: &mut LiveShift) {
     };
     let now = shift.now();
     if !shift.only_went_on_since(asked.seen) {
-        app.tell("The shift has moved on; before and after are worked out anew.", false, now);
+        app.note("The shift has moved on; before and after are worked out anew.", now);
         app.changes.outlook = Outlook::Working;
         return ask(app, shift, None);
     }

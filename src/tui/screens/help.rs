@@ -1,6 +1,6 @@
 //! All keys, printed from the table that makes them work; and how to read the marks.
 
-use crate::tui::keymap::{BINDINGS, Context};
+use crate::tui::keymap::{Context, bindings};
 use crate::tui::widgets::text;
 
 /// The line at which the keys of a context begin.
@@ -16,7 +16,7 @@ pub fn lines() -> Vec<(String, bool)> {
             lines.push((String::new(), false));
         }
         lines.push((context.title().to_owned(), true));
-        for b in BINDINGS.iter().filter(|b| b.context == context) {
+        for b in bindings(context) {
             for (ix, part) in text::wrap(b.help, 56).into_iter().enumerate() {
                 let keys = if ix == 0 { b.shown } else { "" };
                 lines.push((format!("  {keys:<14} {part}"), false));

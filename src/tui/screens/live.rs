@@ -9,7 +9,7 @@ use super::{Look, alarms, call, choosing, line, log, queue, rail, timeline};
 use crate::tui::action::Action;
 use crate::tui::app::{App, Pane, Post};
 use crate::tui::dialog::Dialog;
-use crate::tui::keymap::{BINDINGS, Context};
+use crate::tui::keymap::{Context, bindings};
 use crate::tui::theme::Role;
 use crate::tui::widgets::text;
 use crate::view::Board;
@@ -76,8 +76,8 @@ pub(super) fn header(buf: &mut Buffer, area: Rect, board: &Board, app: &App, loo
 pub(super) fn key_line(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
     let e = look.glyphs.ellipsis;
     if let Some(message) = &app.message {
-        let role = if message.refused { Role::Soon } else { Role::Answer };
-        let mark = if message.refused { "NO" } else { "OK" };
+        let role = if message.tone.is_bad() { Role::Soon } else { Role::Answer };
+        let mark = message.tone.mark();
         buf.set_style(area.intersection(buf.area), look.style(role));
         text::put(buf, area, &format!(" {mark}  {}", message.text), look.style(role), e);
         return;
@@ -103,10 +103,9 @@ pub(super) fn keys(app: &App) -> impl Iterator<Item = (&'static str, &'static st
     let other = matches!(&app.dialog, Some(Dialog::Amount(amount)) if amount.other.is_some());
     let (practice, watches) = (app.practice, app.post == Post::Watch);
     let (operates, proposes) = (app.post == Post::Operator, !app.changes.stack.is_empty());
-    BINDINGS
-        .iter()
-        .filter(move |b| b.context == context && !b.brief.is_empty())
-        .filter(move |b| match (b.context, b.action) {
+    bindings(context)
+        .filter(|b| !b.brief.is_empty())
+        .filter(move |b| match (context, b.action) {
             (Context::Amount, Action::Next) => other,
             (Context::Caution, Action::Crew) => practice,
             (Context::Board | Context::Times, Action::Propose) if operates => false,

@@ -1,6 +1,8 @@
 //! Tiny lines, states and plans built in code.
 
+use dwellhand::civil::Opening;
 use dwellhand::ids::*;
+use dwellhand::journal::{Header, StoredTexts};
 use dwellhand::line::*;
 use dwellhand::schedule::{Move, Schedule};
 use dwellhand::shift::*;
@@ -16,6 +18,21 @@ pub fn this_program() -> std::path::PathBuf {
 /// How often something is tried: as a variable of the environment says, or so often.
 pub fn tries(variable: &str, otherwise: u64) -> u64 {
     std::env::var(variable).map_or(otherwise, |n| n.parse().expect("a count"))
+}
+
+/// The opening of a journal that was begun at six in the morning.
+pub fn journal_header(practice: bool) -> Header {
+    const SIX: &str = "2026-11-25T06:00:00+01:00";
+    Header {
+        texts: StoredTexts::default(),
+        opening: Opening::parse(SIX).expect("a date"),
+        zone: "+01:00".to_owned(),
+        program: "dwellhand".to_owned(),
+        practice,
+        speed: 1.0,
+        created: chrono::DateTime::parse_from_rfc3339(SIX).expect("a date"),
+        forked_from: None,
+    }
 }
 
 pub const H1: HoistId = HoistId(0);
