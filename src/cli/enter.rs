@@ -8,14 +8,14 @@ use super::run::{damaged, rebuild};
 use super::seat::Seat;
 use super::{Bad, Outcome, say};
 use crate::clock::{Clock, ManualClock, RunningClock};
-use crate::ids::{Arena, Id};
+use crate::ids::{Arena, CarrierId, Id};
 use crate::journal::{Header, Journal};
 use crate::live::LiveShift;
 use crate::plan::Settings;
 use crate::shift::ledger::{Count, Entry, Inspection, Reading};
 use crate::shift::{Command, Who};
 use crate::units::Time;
-use crate::view::passed_since;
+use crate::view::{passed, passed_since};
 
 pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
     let (_, header) = Journal::follow(&args.shift)?;
@@ -62,17 +62,26 @@ fn answer(shift: &LiveShift, command: &Command) -> Option<String> {
             let short = state.ledger.short(state, *carrier).filter(|n| *n != 0)?;
             let (name, racked) = (&state.book.carriers[*carrier].name, state.ledger.racked(state, *carrier));
             Some(match short {
-                n if n > 0 => format!("{name}: {n} of {racked} MISSING"),
+                n if n > 0 => {
+                    let went = passed(state, *carrier);
+                    let went: Vec<&str> = went.iter().map(|t| shift.line().tanks[*t].name.as_str()).collect();
+                    let where_to = if went.is_empty() { "" } else { "\nlook in the tanks it went through: " };
+                    format!("{name}: {n} of {racked} MISSING{where_to}{}", went.join(" "))
+                }
                 n => format!("{name}: {} more than the {racked} racked; count again", -n),
             })
         }
         Entry::Found { order, tank, .. } => {
             let went = passed_since(state, *order, *tank);
-            let went: Vec<String> = went
-                .into_iter()
-                .map(|(c, t)| format!("{} {}", state.book.carriers[c].name, shift.opening().clock_minutes(t)))
-                .collect();
-            Some(format!("through {} went {}", shift.line().tanks[*tank].name, went.join(", ")))
+            let (name, tank) = (&state.book.orders[*order].name, &shift.line().tanks[*tank].name);
+            let none = !went.iter().any(|(c, _)| state.book.carriers[*c].order == *order);
+            let words = |(c, t): &(CarrierId, Time)| {
+                let of = &state.book.orders[state.book.carriers[*c].order].name;
+                format!("{} {} ({of})", state.book.carriers[*c].name, shift.opening().clock_minutes(*t))
+            };
+            let went: Vec<String> = went.iter().map(words).collect();
+            let doubt = if none { format!("; none of {name}: count again") } else { String::new() };
+            Some(format!("through {tank} went {}{doubt}", went.join(", ")))
         }
         _ => None,
     }

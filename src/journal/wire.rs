@@ -261,6 +261,7 @@ enum WireClaim {
 enum WireAlarmKind {
     Dwell,
     Air,
+    Bench,
 }
 
 #[derive(Serialize, Deserialize, Clone, Copy)]
@@ -361,7 +362,7 @@ macro_rules! twins {
     };
 }
 twins!(Who, WireWho: Operator, Supervisor, Crew, Program);
-twins!(AlarmKind, WireAlarmKind: Dwell, Air);
+twins!(AlarmKind, WireAlarmKind: Dwell, Air, Bench);
 twins!(AlarmLevel, WireAlarmLevel: Due, Over, Reached);
 twins!(Priority, WirePriority: Rush, Normal, Low);
 twins!(Rack, WireRack: Titanium, Aluminium);

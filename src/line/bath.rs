@@ -84,7 +84,14 @@ impl Limit {
     pub fn words(&self) -> String {
         let figure = |v| self.quantity.figure(v);
         match (self.least, self.most) {
-            (Some(least), Some(most)) => format!("{} to {}", short(least), figure(most)),
+            (Some(least), Some(most)) => {
+                let unit = match self.quantity {
+                    Quantity::Temperature => " C",
+                    Quantity::Ph => "",
+                    other => &format!(" {}", other.unit()),
+                };
+                format!("{} to {}{unit}", short(least), short(most))
+            }
             (Some(least), None) => format!("at least {}", figure(least)),
             (None, Some(most)) => format!("at most {}", figure(most)),
             (None, None) => "no limit".to_owned(),

@@ -3,12 +3,13 @@
 //! 1. If nothing has happened since, it is done.
 //! 2. If only the line went on (picks, places, corrections), the same commands are weighed again from now, beginning with
 //!    the orders of moves that were shown. If they cost no more than was shown, it is done; else nothing is, and why is told.
+//!    What is so whether anybody likes it or not, a lost tank or a fault of a hoist, is done whatever it costs.
 //! 3. If anything else was said, a change or its taking back, nothing is done: whoever asks has not seen what it means.
 //! 4. What happens while that is worked out begins it again. The plan goes on from the one that was shown.
 
 use super::{Known, LiveShift, Problem, TRIES, planning};
 use crate::ids::Seq;
-use crate::shift::{Command, Event, Who};
+use crate::shift::{Change, Command, Event, StopCause, Who};
 use crate::units::Dur;
 use crate::whatif::weigh;
 
@@ -17,6 +18,22 @@ const OLD: Dur = Dur::from_secs(60);
 
 /// Trial insertions for each side where the orders that were shown no longer do.
 const AGAIN: u64 = 2_000;
+
+/// True for what is no choice: it is so already.
+fn is_fact(command: &Command) -> bool {
+    match command {
+        // A note says why.
+        Command::TankOut { .. } | Command::TankBack { .. } | Command::Note { .. } => true,
+        Command::Change { change, .. } => matches!(
+            change,
+            Change::StopHoist { cause: StopCause::Fault, .. }
+                | Change::RunHoist { .. }
+                | Change::SlowHoist { .. }
+                | Change::Quarantine { .. }
+        ),
+        _ => false,
+    }
+}
 
 impl LiveShift {
     /// Does several things at once for somebody who has weighed them: all of them, or none.
@@ -58,10 +75,14 @@ impl LiveShift {
         let (line, settings) = (&*self.line, &self.reckons_with());
         let mut again = weigh(line, &self.history, commands, now, settings, Some(&known.weighed))
             .map_err(|(_, refusal)| refusal)?;
-        if again.worse_than(line, &known.weighed).is_some() {
+        if commands.iter().all(is_fact) {
+            return Ok(again.after.schedule);
+        }
+        let age = now - known.at;
+        if again.worse_than(line, &known.weighed, age).is_some() {
             again.improve(line, settings, AGAIN, &mut || false);
         }
-        match again.worse_than(line, &known.weighed) {
+        match again.worse_than(line, &known.weighed, age) {
             Some(what) => Err(Problem::CostsMore(what)),
             None => Ok(again.after.schedule),
         }

@@ -523,8 +523,11 @@ impl LiveShift {
             self.follow_clock(newer.iter().map(|r| r.stamped.entered).max());
         }
         let now = self.now();
-        // Whoever stored that plans, and searches.
-        if newer.iter().any(|r| planning::bears_on_plan(&r.stamped.event)) {
+        // Whoever stored that plans, and searches. Ways out of trouble outlast a plan that only goes on: while somebody is late,
+        // one follows the other.
+        let fact = newer.iter().any(|r| r.stamped.event.calls_for_plan());
+        let plan = newer.iter().any(|r| planning::bears_on_plan(&r.stamped.event));
+        if fact || plan && !self.is_in_trouble(now) {
             self.stop_improving();
         }
         for record in newer {

@@ -18,7 +18,7 @@ use crate::plan::{self, Budget, Call, Instead, Margin, Objective, Settings, rema
 use crate::schedule::{Move, Schedule};
 use crate::shift::{Command, Event, Place, Refusal, State, Who, bath};
 use crate::units::{Dur, Time};
-use crate::verify::{Breach, verify};
+use crate::verify::{Breach, is_possible, verify};
 use crate::whatif::{is_better, trouble};
 
 /// Makes a plan of what is so: see [`plan::plan`].
@@ -153,13 +153,18 @@ fn same_order(old: &Schedule, new: &Schedule) -> bool {
 }
 
 impl LiveShift {
-    /// Calls and breaches from the plan in force in the journal.
+    /// Calls and breaches from the plan in force in the journal. One that cannot be done any more, because of what another
+    /// terminal has just said, calls nothing until the plan that follows is there.
     pub(super) fn take_up_plan(&mut self) {
         if let Some(plan) = &self.state().plan {
             let left = remaining(self.state(), plan);
             let now = self.now();
             let breaches = verify(&self.line, self.history.state(), &left);
-            self.show(left, breaches, now);
+            if is_possible(&breaches) {
+                self.show(left, breaches, now);
+            } else {
+                self.show(Schedule::new(Vec::new(), left.made_at), Vec::new(), now);
+            }
         }
     }
 
@@ -187,7 +192,7 @@ impl LiveShift {
         }
     }
 
-    fn is_in_trouble(&self, now: Time) -> bool {
+    pub(super) fn is_in_trouble(&self, now: Time) -> bool {
         trouble(&self.line, &self.history, now).is_some()
     }
 

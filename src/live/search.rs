@@ -1,5 +1,5 @@
-//! The thread that makes the plan in force better while nothing happens, works out what other moves would cost, and then
-//! looks for ways out where there is trouble.
+//! The thread that looks for ways out where there is trouble, makes the plan in force better while nothing happens, and works
+//! out what other moves would cost; then it looks for ways out once more, for longer.
 //!
 //! It is handed a snapshot and knows nothing of the shift; what it finds comes back through a channel and is believed
 //! only after the shift has judged it against what is so by then. The next task, or the end of the shift, stops it.
@@ -17,7 +17,7 @@ use crate::plan::{Budget, Instead, Settings, improve_in_rounds, instead, price_t
 use crate::schedule::{Move, Schedule};
 use crate::shift::{History, State};
 use crate::units::Time;
-use crate::whatif::{WayOut, ways_out};
+use crate::whatif::{WayOut, What, is_better, ways_out};
 
 /// The name of the thread, so that its end is nobody else's.
 pub const SEARCH_THREAD: &str = "search";
@@ -56,8 +56,9 @@ pub(super) struct Task {
     pub trouble_at: Option<Time>,
 }
 
-/// Trial insertions for all ways out of one trouble together.
-const WAYS_TRIES: u64 = 60_000;
+/// Trial insertions for all ways out of one trouble together: few at once, so that something is told soon, and many in the end.
+const FEW_WAYS: u64 = 60_000;
+const MANY_WAYS: u64 = 600_000;
 
 /// What a search has found.
 pub(super) enum Found {
@@ -180,6 +181,8 @@ fn search(task: &Task, stopped: &dyn Fn() -> bool, tell: &mut dyn FnMut(Found)) 
     if stopped() {
         return;
     }
+    // Where there is trouble somebody may be waiting for a way out, and the line goes on all the time.
+    ways(task, FEW_WAYS, schedule, stopped, tell);
     let other = |schedule: &Schedule| {
         let first = *schedule.moves.first()?;
         let mut budget = Budget { tries: price_tries(state.carriers.len()), stop: &mut || stopped() };
@@ -196,11 +199,25 @@ fn search(task: &Task, stopped: &dyn Fn() -> bool, tell: &mut dyn FnMut(Found)) 
         tell(Found::Better(better.clone()));
     });
     // The price of another move is held against the plan, and the plan has changed.
-    if let Some(found) = best.filter(|_| !stopped()).and_then(|best| other(&best)) {
+    if let Some(found) = best.as_ref().filter(|_| !stopped()).and_then(other) {
         tell(found);
     }
-    if let Some(now) = task.trouble_at.filter(|_| !stopped()) {
-        let history = History::from_now_on(state.clone());
-        tell(Found::Ways(ways_out(line, &history, now, settings, WAYS_TRIES, &mut || stopped())));
+    let best = best.unwrap_or_else(|| schedule.clone());
+    ways(task, MANY_WAYS, &best, stopped, tell);
+}
+
+/// Ways out, where there is trouble.
+fn ways(task: &Task, tries: u64, best: &Schedule, stopped: &dyn Fn() -> bool, tell: &mut dyn FnMut(Found)) {
+    let Some(now) = task.trouble_at.filter(|_| !stopped()) else { return };
+    let history = History::from_now_on(task.state.clone());
+    let ways = ways_out(&task.line, &history, now, &task.settings, tries, &mut || stopped());
+    if stopped() {
+        return;
     }
+    // An order found on the way holds without a word too.
+    let nothing = ways.iter().find(|w| w.what == What::Nothing).map(|w| &w.prospect.schedule);
+    if let Some(nothing) = nothing.filter(|n| is_better(&task.line, &task.state, n, best)) {
+        tell(Found::Better(nothing.clone()));
+    }
+    tell(Found::Ways(ways));
 }

@@ -2,6 +2,7 @@
 
 use super::{Hands, LiveShift, Notice, Problem, planning};
 use crate::ids::Seq;
+use crate::line::Visit;
 use crate::shift::{AlarmKey, AlarmKind, AlarmLevel, Command, Place, State, Who, alarm};
 use crate::units::{Dur, Time};
 
@@ -161,6 +162,10 @@ fn watched(state: &State, carrier: crate::ids::CarrierId) -> Option<AlarmKey> {
     match state.carriers[carrier].place {
         Place::InTank { visit, .. } => Some(AlarmKey { carrier, visit, kind: AlarmKind::Dwell }),
         Place::OnHook { leaves, .. } => Some(AlarmKey { carrier, visit: leaves, kind: AlarmKind::Air }),
+        Place::OffLine => {
+            let visit = Visit::Step(state.standing.lent.get(&carrier)?.bench.resume);
+            Some(AlarmKey { carrier, visit, kind: AlarmKind::Bench })
+        }
         _ => None,
     }
 }

@@ -133,7 +133,10 @@ impl<'a> Basis<'a> {
         }
         let recipe = self.line.to_mut().recipes.push(Recipe { steps, ..whole.clone() });
         self.parks.insert(recipe, tanks);
-        self.state.to_mut().book.carriers[carrier].recipe = recipe;
+        let state = self.state.to_mut();
+        state.book.carriers[carrier].recipe = recipe;
+        // The line of the changes does not know that recipe.
+        state.standing.forget_line();
     }
 
     /// True if a carrier cannot get to its end: every tank of a step ahead of it is shut for good.

@@ -14,6 +14,10 @@ use crate::units::{Dur, Time};
 /// How long before the latest safe start a person is told. Common practice: 10 to 20 s.
 pub const REACTION: Dur = Dur::from_secs(15);
 
+/// How long before the end of its time at a bench somebody is told: it is done by hand, and people have to walk there.
+/// Common practice, no source.
+pub const BENCH_NOTICE: Dur = Dur::from_mins(1);
+
 /// How much an uncovered move must gain before a "due" alarm clears, so that it does not chatter. Common practice.
 pub const CLEAR_MARGIN: Dur = Dur::from_secs(15);
 
@@ -63,6 +67,8 @@ pub fn harm(line: &Line, state: &State, key: AlarmKey) -> Harm {
     match key.kind {
         AlarmKind::Dwell => line.harm_over(recipe, key.visit),
         AlarmKind::Air => line.wet_step(recipe, key.visit).map_or(Harm::Nuisance, |s| s.air),
+        // No sheet says it. Colour is what benches are mostly for.
+        AlarmKind::Bench => Harm::Shade,
     }
 }
 
@@ -77,6 +83,11 @@ pub fn deadline(line: &Line, state: &State, key: AlarmKey) -> Option<Time> {
         }
         (AlarmKind::Air, Place::OnHook { hoist, leaves, lifted, .. }) if leaves == key.visit => {
             air_deadline(line, state, key.carrier, hoist, leaves, lifted)
+        }
+        (AlarmKind::Bench, Place::OffLine) => {
+            let lent = state.standing.lent.get(&key.carrier)?;
+            let here = Visit::Step(lent.bench.resume) == key.visit;
+            (here && !lent.bench.max.is_unlimited()).then_some(lent.since + lent.bench.max)
         }
         _ => None,
     }
@@ -122,8 +133,24 @@ fn condition(line: &Line, state: &State, carrier: CarrierId, now: Time) -> Optio
             };
             Some(Condition { key, level, deadline })
         }
+        Place::OffLine => at_bench(line, state, carrier, now),
         _ => None,
     }
+}
+
+/// A carrier at a bench whose time there is nearly or quite over. No crane has to come, and no plan covers it.
+fn at_bench(line: &Line, state: &State, carrier: CarrierId, now: Time) -> Option<Condition> {
+    let lent = state.standing.lent.get(&carrier)?;
+    let key = AlarmKey { carrier, visit: Visit::Step(lent.bench.resume), kind: AlarmKind::Bench };
+    let deadline = deadline(line, state, key)?;
+    let level = match now - deadline {
+        over if over > grace(lent.bench.max) => AlarmLevel::Reached,
+        over if over > Dur::ZERO => AlarmLevel::Over,
+        // A short time is told when half of it is left.
+        over if -over <= BENCH_NOTICE.min(Dur(lent.bench.max.0 / 2)) => AlarmLevel::Due,
+        _ => return None,
+    };
+    Some(Condition { key, level, deadline })
 }
 
 fn dwell_level(
@@ -136,11 +163,8 @@ fn dwell_level(
     now: Time,
 ) -> Option<AlarmLevel> {
     if now > deadline {
-        return Some(if now > deadline + grace(line, state, carrier, visit) {
-            AlarmLevel::Reached
-        } else {
-            AlarmLevel::Over
-        });
+        let (_, max) = line.window(state.book.carriers[carrier].recipe, visit);
+        return Some(if now > deadline + grace(max) { AlarmLevel::Reached } else { AlarmLevel::Over });
     }
     let planned = planned_lift(line, state, carrier, visit);
     let margin = if state.alarms.contains_key(&AlarmKey { carrier, visit, kind: AlarmKind::Dwell }) {
@@ -156,8 +180,7 @@ fn dwell_level(
 
 /// How long after the end of a window its consequence must be assumed: a quarter of the longest dwell, between half a
 /// minute and five. Common practice, no source.
-fn grace(line: &Line, state: &State, carrier: CarrierId, visit: Visit) -> Dur {
-    let (_, max) = line.window(state.book.carriers[carrier].recipe, visit);
+fn grace(max: Dur) -> Dur {
     Dur(max.0 / 4).clamp(Dur::from_secs(30), Dur::from_mins(5))
 }
 

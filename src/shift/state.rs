@@ -150,6 +150,8 @@ pub enum AlarmKind {
     Dwell,
     /// The air time on the hook.
     Air,
+    /// The time at a bench beside the line; the visit is the step that comes after it.
+    Bench,
 }
 
 /// How far an alarm has gone; it only gets worse until it clears.

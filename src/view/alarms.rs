@@ -1,6 +1,6 @@
 //! Alarms and broken promises as sentences: what, where, do what, by when, what is at risk.
 
-use super::words::{Spot, clean, past_words};
+use super::words::{Spot, clean, past_words, visit_words};
 use super::{At, marks};
 use crate::ids::{CarrierId, HoistId};
 use crate::line::{Harm, Visit};
@@ -243,6 +243,20 @@ fn text(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm, deadline: Option<T
                 over.or_zero()
             )
         }
+        (AlarmKind::Bench, Place::OffLine) => {
+            let lent = at.state.standing.lent.get(&key.carrier);
+            let bench = lent.map_or_else(String::new, |l| clean(&l.bench.name));
+            let next = visit_words(at.line, at.recipe(key.carrier), key.visit);
+            if over > Dur::ZERO {
+                format!("{name} at bench {bench}, {over} past max. Take it out now, then {next}. {risk}")
+            } else {
+                let by = at.clock(deadline);
+                format!(
+                    "{name} at bench {bench}, closes in {}. Take it out by {by}, then {next}. {risk}",
+                    -over
+                )
+            }
+        }
         _ => gone(at, key, alarm, harm),
     }
 }
@@ -254,6 +268,7 @@ fn gone(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm) -> String {
     let place = match key.kind {
         AlarmKind::Dwell => format!("in {what}"),
         AlarmKind::Air => format!("in air after {what}"),
+        AlarmKind::Bench => format!("at the bench before {what}"),
     };
     match alarm.level {
         AlarmLevel::Due => format!("{name} {place} was due and is no longer. Nothing to do but say seen."),

@@ -234,7 +234,7 @@ pub(super) fn rest_words(at: At<'_>, calls: &[Call]) -> String {
         }
         (0, 0) => "There are no carriers in this shift.".to_owned(),
         (0, _) => "Nothing is on the line; the queue may not start yet.".to_owned(),
-        _ => "No move is planned.".to_owned(),
+        _ => "No move is planned; wait until the plan is made anew.".to_owned(),
     }
 }
 

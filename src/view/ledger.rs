@@ -70,7 +70,7 @@ pub struct CheckRow {
 }
 
 impl CheckRow {
-    /// In one line, what is wrong first: `LOW 51.0 C; temperature 53 to 57.0 C, last 51.0 C at 06:12, due 08:00`.
+    /// In one line, what is wrong first: `LOW 51.0 C; temperature 53 to 57 C, last 51.0 C at 06:12, due 08:00`.
     pub fn words(&self) -> String {
         let fault = self.fault.as_ref().map_or_else(String::new, |f| format!("{f}; "));
         let mut words = format!("{fault}{} {}", self.quantity.word(), self.limits);

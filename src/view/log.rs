@@ -194,6 +194,7 @@ fn alarm(at: At<'_>, key: AlarmKey) -> String {
     match key.kind {
         AlarmKind::Dwell => format!("{} in {what}", at.carrier_name(key.carrier)),
         AlarmKind::Air => format!("{} in air after {what}", at.carrier_name(key.carrier)),
+        AlarmKind::Bench => format!("{} at a bench before {what}", at.carrier_name(key.carrier)),
     }
 }
 

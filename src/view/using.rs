@@ -145,7 +145,8 @@ pub(super) fn power(at: At<'_>, stays: &[StayBar]) -> Option<PowerUse> {
     }
     let drawing: Vec<&StayBar> =
         stays.iter().filter(|s| s.to.is_none_or(|to| to >= at.now) && ramp(s).is_some()).collect();
-    let sum = |t: Time| drawing.iter().map(|s| draw(at, s, t)).sum::<f64>();
+    // The sum of nothing is -0.0.
+    let sum = |t: Time| drawing.iter().map(|s| draw(at, s, t)).sum::<f64>() + 0.0;
     // Each load only ever draws more until it is lifted, so the most is where one has come to its full or is lifted.
     let corners = drawing.iter().flat_map(|s| [Some(s.from + ramp(s).unwrap_or(Dur::ZERO)), s.to]).flatten();
     let mut corners: Vec<Time> = corners.filter(|t| *t > at.now).collect();

@@ -10,6 +10,8 @@ pub use paper::on_paper;
 pub use ways::{Trouble, WayOut, What, trouble, ways_out};
 pub use weigh::{Weighed, is_better, weigh};
 
+use weigh::{in_order, starts_alike};
+
 use crate::ids::Seq;
 use crate::line::Line;
 use crate::plan::{self, Budget, Objective, Settings};
@@ -69,7 +71,36 @@ fn prospect(line: &Line, state: State, now: Time, settings: &Settings, budget: &
 
 /// A plan from `now`, made better within the budget.
 fn planned(line: &Line, state: &State, now: Time, settings: &Settings, budget: &mut Budget) -> Schedule {
-    let first = plan::plan(line, state, now, settings);
+    made_better(line, state, plan::plan(line, state, now, settings), settings, budget)
+}
+
+/// The same, begun from the order of moves of another prospect if that is worth more here. Who was left out of the plan in
+/// force for a while, and is to be put in anew, has its place there.
+fn planned_like(
+    line: &Line,
+    state: &State,
+    now: Time,
+    settings: &Settings,
+    like: &Prospect,
+    budget: &mut Budget,
+) -> Schedule {
+    let mut first = plan::plan(line, state, now, settings);
+    if starts_alike(state, &like.state) {
+        let other = in_order(line, state, &like.schedule, now, settings).schedule;
+        if is_better(line, state, &other, &first) {
+            first = other;
+        }
+    }
+    made_better(line, state, first, settings, budget)
+}
+
+fn made_better(
+    line: &Line,
+    state: &State,
+    first: Schedule,
+    settings: &Settings,
+    budget: &mut Budget,
+) -> Schedule {
     let better = plan::improve_in_rounds(line, state, &first, settings, 0, budget, &mut |_| ());
     better.filter(|b| is_possible(&verify(line, state, b))).unwrap_or(first)
 }

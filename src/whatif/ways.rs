@@ -78,7 +78,11 @@ pub fn ways_out(
         let both = What::Both(Box::new(first.what.clone()), Box::new(second.what.clone()));
         ways.extend(pricing.way(both, &mut Budget { tries: share, stop: &mut *stop }));
     }
-    ways.push(WayOut { what: What::Nothing, commands: Vec::new(), prospect: nothing.clone() });
+    let mut best = nothing.clone();
+    for way in &ways {
+        best = price::without_it(filed, &best, way, now, settings).unwrap_or(best);
+    }
+    ways.push(WayOut { what: What::Nothing, commands: Vec::new(), prospect: best });
     ways.sort_by_key(price::rank);
     told(ways)
 }

@@ -82,8 +82,9 @@ impl Weighed {
     }
 
     /// What is worse now than when the same commands were weighed `earlier`, in words: windows they break or break by more,
-    /// carriers they leave, orders they make later still. `None` if they cost no more than was known then.
-    pub fn worse_than(&self, line: &Line, earlier: &Self) -> Option<String> {
+    /// carriers they leave, orders they make later still. `None` if they cost no more than was known `age` ago: an order may be
+    /// later by as much, because a stop that begins later ends no later, and a plan begun later may.
+    pub fn worse_than(&self, line: &Line, earlier: &Self, age: Dur) -> Option<String> {
         let known = earlier.broken();
         let new = self
             .broken()
@@ -103,7 +104,7 @@ impl Weighed {
             };
             delay(self)
                 .zip(delay(earlier))
-                .is_some_and(|(now, then)| now.or_zero() > then.or_zero() + SAME_FINISH)
+                .is_some_and(|(now, then)| now.or_zero() > then.or_zero() + SAME_FINISH.max(age))
         });
         later.map(|(_, order)| format!("order {} is made later than was shown", order.name))
     }
@@ -129,7 +130,10 @@ struct Scales<'a> {
 
 impl Scales<'_> {
     fn planned(&self, state: &State) -> Prospect {
-        Prospect::of(self.line, state.clone(), plan::plan(self.line, state, self.now, self.settings))
+        let Scales { line, now, settings } = *self;
+        let anew = Prospect::of(line, state.clone(), plan::plan(line, state, now, settings));
+        let kept = state.plan.as_ref().and_then(|order| kept(line, state, order, now, settings));
+        exchanged(line, kept.filter(|kept| gains(kept, &anew)).unwrap_or(anew), settings)
     }
 
     /// Each side tries the order of the other, unless people have said another order of starts.
@@ -153,8 +157,7 @@ impl Scales<'_> {
 
     /// The side with the order of moves of another plan.
     fn in_order(&self, side: &Prospect, order: &Schedule) -> Prospect {
-        let schedule = plan::plan_in_order(self.line, &side.state, order, self.now, self.settings);
-        Prospect::of(self.line, side.state.clone(), schedule)
+        in_order(self.line, &side.state, order, self.now, self.settings)
     }
 
     /// Takes the order of another plan if it is worth more than the plan there is.
@@ -164,6 +167,38 @@ impl Scales<'_> {
             *side = other;
         }
     }
+}
+
+/// A state with the order of moves of another plan: as the planner goes on from it, or kept whole if that is worth more.
+///
+/// The planner would rather put a part of the queue in anew than keep less margin. What comes in anew may come much later, and
+/// that is no doing of a change.
+pub(super) fn in_order(
+    line: &Line,
+    state: &State,
+    order: &Schedule,
+    now: Time,
+    settings: &Settings,
+) -> Prospect {
+    let schedule = plan::plan_in_order(line, state, order, now, settings);
+    let anew = Prospect::of(line, state.clone(), schedule);
+    let kept = kept(line, state, order, now, settings);
+    exchanged(line, kept.filter(|kept| gains(kept, &anew)).unwrap_or(anew), settings)
+}
+
+/// With like carriers of the queue exchanged where that keeps promises better: what was put in anew comes last of all.
+fn exchanged(line: &Line, plan: Prospect, settings: &Settings) -> Prospect {
+    let mut budget = Budget { tries: 0, stop: &mut || false };
+    let other = plan::improve(line, &plan.state, &plan.schedule, settings, 0, &mut budget);
+    let other = other.map(|other| Prospect::of(line, plan.state.clone(), other));
+    other.filter(|other| gains(other, &plan)).unwrap_or(plan)
+}
+
+/// The order kept whole, with as much margin as can be; with windows stretched if there is no other way.
+fn kept(line: &Line, state: &State, order: &Schedule, now: Time, settings: &Settings) -> Option<Prospect> {
+    let kept = plan::follow(line, state, order, now, settings)
+        .or_else(|| plan::follow_stretched(line, state, order, now, settings))?;
+    Some(Prospect::of(line, state.clone(), kept))
 }
 
 /// True if one plan of a state is possible and worth more than another.
@@ -190,7 +225,7 @@ fn gains(plan: &Prospect, than: &Prospect) -> bool {
 }
 
 /// True if nobody has said another order of starts, or another side to start from, in one of both.
-fn starts_alike(a: &State, b: &State) -> bool {
+pub(super) fn starts_alike(a: &State, b: &State) -> bool {
     let sides = a.book.orders.ids().filter(|o| o.ix() < b.book.orders.len());
     let mut sides = sides.map(|o| (a.book.orders[o].entry, b.book.orders[o].entry));
     a.standing.first == b.standing.first && sides.all(|(a, b)| a == b)

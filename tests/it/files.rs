@@ -48,7 +48,7 @@ fn the_demo_reads_without_a_finding() {
     assert_eq!(line.tanks.len(), 30);
     assert_eq!(line.load_stations().count(), 2);
     assert_eq!(line.unload_stations().count(), 2);
-    assert_eq!(line.recipes.len(), 4);
+    assert_eq!(line.recipes.len(), 5);
     let anodise = line.stages.find(|s| s.kind == StageKind::Anodise).unwrap();
     assert_eq!(line.tanks_of(anodise).count(), 4);
     let book = orders.value.book;

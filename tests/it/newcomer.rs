@@ -71,6 +71,66 @@ fn every_command_of_every_guide_works() {
     }
 }
 
+/// What a page shows as typed and answered: commands behind `$ ` in blocks marked `console`, each with the lines it answers.
+/// Figures, and how many bars are named, count unless the block says `about`: they change with the planner.
+struct Shown<'a> {
+    command: &'a str,
+    answer: Vec<&'a str>,
+    about: bool,
+}
+
+fn shown(page: &str) -> Vec<Shown<'_>> {
+    let (mut about, mut found): (Option<bool>, Vec<Shown<'_>>) = (None, Vec::new());
+    for line in page.lines() {
+        match (line, about) {
+            ("```console", _) => about = Some(false),
+            ("```console about", _) => about = Some(true),
+            ("```", _) => about = None,
+            (line, Some(about)) => match (line.strip_prefix("$ "), found.last_mut()) {
+                (Some(command), _) => found.push(Shown { command, answer: Vec::new(), about }),
+                (None, Some(last)) => last.answer.push(line),
+                (None, None) => panic!("an answer before any command: {line}"),
+            },
+            _ => {}
+        }
+    }
+    found
+}
+
+/// True if lines are as they are shown; `...` stands for any number of them.
+fn answers(lines: &[String], shown: &[String]) -> bool {
+    match shown.split_first() {
+        None => lines.is_empty(),
+        Some((first, rest)) if first == "..." => (0..=lines.len()).any(|n| answers(&lines[n..], rest)),
+        Some((first, rest)) => lines.first() == Some(first) && answers(&lines[1..], rest),
+    }
+}
+
+#[test]
+fn what_the_readme_shows_is_what_the_program_answers() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let readme = std::fs::read_to_string(root.join("README.md")).unwrap();
+    let home = tempfile::tempdir().unwrap();
+    std::os::unix::fs::symlink(root.join("demo-data"), home.path().join("demo-data")).unwrap();
+    let all = shown(&readme);
+    assert!(all.len() >= 10, "{} commands", all.len());
+    for Shown { command, answer, about } in all {
+        let done = shell(home.path(), &format!("{{ {command}\n}} 2>&1"), &[]);
+        let out = text(&done.stdout);
+        let plain = |line: &str| {
+            let line = line.trim_end();
+            if about {
+                line.replace(|c: char| c.is_ascii_digit(), "").replace("B, ", "")
+            } else {
+                line.to_owned()
+            }
+        };
+        let (got, wanted): (Vec<String>, Vec<String>) =
+            (out.lines().map(plain).collect(), answer.into_iter().map(plain).collect());
+        assert!(answers(&got, &wanted), "README.md: {command}\nanswers\n{out}");
+    }
+}
+
 #[test]
 fn the_starter_line_is_sound_and_as_the_guide_measures_it() {
     let [line, recipes] = ["line.json", "recipes.json"].map(|name| {

@@ -9,7 +9,10 @@ use dwellhand::plan::{Settings, plan};
 use dwellhand::schedule::Schedule;
 use dwellhand::shift::ledger::{Count, Entry};
 use dwellhand::shift::racks::{RackWait, racks, waits};
-use dwellhand::shift::{Bench, Change, Claim, Command, Ended, Event, History, Place, Stamped, Who, decide};
+use dwellhand::shift::{
+    AlarmAction, AlarmKey, AlarmKind, AlarmLevel, Bench, Change, Claim, Command, Ended, Event, History,
+    Place, Stamped, Who, alarm, decide,
+};
 use dwellhand::units::{Dur, Mm, Time};
 use dwellhand::verify::{Rule, happened, verify};
 
@@ -177,6 +180,37 @@ fn a_load_lent_to_a_bench_comes_back_to_the_step_it_was_to_go_on_with() {
         let again = History::of(&line, history.events().to_vec());
         assert_eq!(again.state(), history.state());
     }
+}
+
+/// What is done by hand beside the line is told before its time is over, again when it is, and no more once it is back.
+#[test]
+fn a_bench_that_runs_over_its_time_raises_an_alarm_like_a_tank() {
+    let line = small::line();
+    let last = StepNo::at(line.recipes[RecipeId(0)].steps.len() - 1);
+    let bench =
+        Bench { name: "K1".to_owned(), min: Dur::from_mins(5), max: Dur::from_mins(10), resume: last };
+    let mut history = in_anodise(&line, small::book());
+    does(&line, &mut history, &change(Change::Lend { carrier: B1, bench }), t(200));
+    let key = AlarmKey { carrier: B1, visit: Visit::Step(last), kind: AlarmKind::Bench };
+    let level = |history: &History| history.state().alarms.get(&key).map(|a| (a.level, a.active));
+    let ends = 200 + 600;
+    for (at, expected) in [
+        (ends - 61, None),
+        (ends - 60, Some((AlarmLevel::Due, true))),
+        (ends + 1, Some((AlarmLevel::Over, true))),
+        (ends + 151, Some((AlarmLevel::Reached, true))),
+    ] {
+        does(&line, &mut history, &Command::Watch, t(at));
+        assert_eq!(level(&history), expected, "at {at} s");
+    }
+    let seen = Command::Alarm { key, action: AlarmAction::Acknowledge };
+    does(&line, &mut history, &seen, t(ends + 152));
+    let told = alarm::deadline(&line, history.state(), key);
+    assert_eq!(told, Some(t(ends)));
+    does(&line, &mut history, &change(Change::Back { carrier: B1, tank: Some(ANODISE) }), t(ends + 160));
+    assert_eq!(level(&history), None, "to bring it back answers it");
+    let again = History::of(&line, history.events().to_vec());
+    assert_eq!(again.state(), history.state());
 }
 
 #[test]

@@ -146,6 +146,11 @@ impl Standing {
     pub(in crate::shift) fn set_line(&mut self, line: Arc<Line>) {
         self.line = Some(line);
     }
+
+    /// Whoever asks for the line of this state is answered with the one it brings along.
+    pub(crate) fn forget_line(&mut self) {
+        self.line = None;
+    }
 }
 
 impl State {

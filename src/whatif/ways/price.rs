@@ -7,7 +7,8 @@ use crate::schedule::Schedule;
 use crate::shift::{History, State};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, is_possible, verify};
-use crate::whatif::{Prospect, on_paper, planned, prospect, said, says};
+use crate::whatif::weigh::{in_order, starts_alike};
+use crate::whatif::{Prospect, is_better, on_paper, planned, planned_like, prospect, said, says};
 
 /// What differs by less in one part is worth the same there: nobody changes anything for that, and people are less even.
 const SAME_HARM: Dur = Dur::from_secs(5);
@@ -36,13 +37,35 @@ pub fn nothing(
     settings: &Settings,
     budget: &mut Budget,
 ) -> Prospect {
-    let mut nothing = prospect(line, history.state().clone(), now, settings, budget);
-    nothing.worth.scrap = nothing.worth.scrap.max(scrapped(&nothing.breaches));
-    nothing
+    let nothing = prospect(line, history.state().clone(), now, settings, budget);
+    judged(line, nothing.state, nothing.schedule)
+}
+
+fn judged(line: &Line, state: State, schedule: Schedule) -> Prospect {
+    let mut prospect = Prospect::of(line, state, schedule);
+    prospect.worth.scrap = prospect.worth.scrap.max(scrapped(&prospect.breaches));
+    prospect
 }
 
 fn scrapped(breaches: &[Breach]) -> usize {
     breaches.iter().filter(|b| b.harm == Some(Harm::Scrap)).count()
+}
+
+/// The order of moves of a way out in place of `nothing`, if it is worth more there too: then the order is what gains, and
+/// not what would be said for it.
+pub fn without_it(
+    line: &Line,
+    nothing: &Prospect,
+    way: &WayOut,
+    now: Time,
+    settings: &Settings,
+) -> Option<Prospect> {
+    if !starts_alike(&nothing.state, &way.prospect.state) {
+        return None;
+    }
+    let other = in_order(line, &nothing.state, &way.prospect.schedule, now, settings).schedule;
+    is_better(line, &nothing.state, &other, &nothing.schedule)
+        .then(|| judged(line, nothing.state.clone(), other))
 }
 
 /// What all ways out of one trouble are priced against.
@@ -60,7 +83,9 @@ impl Pricing<'_> {
         let commands = what.commands();
         let then = said(self.line, self.history, &commands, self.now).ok()?;
         let mut prospect = if what.ends().is_empty() {
-            prospect(self.line, then.state().clone(), self.now, self.settings, budget)
+            let state = then.state().clone();
+            let schedule = planned_like(self.line, &state, self.now, self.settings, self.nothing, budget);
+            Prospect::of(self.line, state, schedule)
         } else {
             self.for_a_while(&what, then, budget)?
         };
@@ -87,7 +112,7 @@ impl Pricing<'_> {
             let _ = says(self.line, &mut then, command, until);
         }
         let mut part = Budget { tries: half(budget), stop: &mut *budget.stop };
-        let after = planned(self.line, then.state(), until, self.settings, &mut part);
+        let after = planned_like(self.line, then.state(), until, self.settings, self.nothing, &mut part);
         let mut moves = done;
         moves.extend(after.moves);
         let schedule = Schedule::new(moves, self.now);
