@@ -52,5 +52,5 @@ fn before(
     let question = pending.priced(line, state, settings, LOOKING).filter(Question::is_worth_asking)?;
     let question = question.closer(line, settings);
     // A longer look may find that nothing is lost.
-    question.is_worth_asking().then(|| (Point { at: question.at, ix }, question))
+    question.is_worth_asking().then_some((Point { at: question.at, ix }, question))
 }

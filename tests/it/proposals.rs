@@ -258,7 +258,7 @@ fn a_reason_is_kept_for_what_keeps_none_of_its_own() {
 
 #[test]
 fn changes_are_the_supervisors() {
-    for (post, words) in [(Post::Operator, "supervisor's"), (Post::Watch, "only watches")] {
+    for (post, words) in [(Post::Operator, "--role supervisor"), (Post::Watch, "only watches")] {
         let mut desk = Desk::new(post);
         desk.press("w");
         assert!(desk.message().contains(words), "{}", desk.message());
