@@ -40,12 +40,9 @@ const SHIFTED: Dur = Dur::from_secs(20);
 /// So many times the tries are spent while nothing is on the line yet: the whole shift hangs on that plan.
 const AT_FIRST: u64 = 4;
 
-/// This share of the tries is saved up after an event that the plan had foreseen.
-const KEPT: u64 = 100;
-
-/// Saved up tries are spent once they are this share of what another order would get: to set up a search takes as long as
-/// some hundred tries.
-const SAVED: u64 = 10;
+/// One in so many events that the plan had foreseen is searched after, with this share of the tries. Told by the number of
+/// the event, so that a practice that is taken over searches where the shift did.
+const KEPT: u64 = 10;
 
 /// How long the program that stored an event may take to store its plan.
 const PATIENCE: Dur = Dur::from_secs(2);
@@ -93,8 +90,6 @@ pub(super) struct InForce {
     instead: Option<(Move, Instead)>,
     /// The last thing the search found was not worth it.
     declined: bool,
-    /// Tries saved up since the last search.
-    saved: u64,
     /// When another move was last priced.
     priced: Option<Time>,
     /// All calls of the plan that is shown; made when somebody asks.
@@ -298,15 +293,9 @@ impl LiveShift {
                 let tries = match order {
                     _ if untouched => tries.saturating_mul(AT_FIRST),
                     Order::New => tries,
-                    Order::Kept => {
-                        self.plan.saved += tries / KEPT;
-                        if self.plan.saved < tries / SAVED {
-                            return Ok(());
-                        }
-                        self.plan.saved
-                    }
+                    Order::Kept if self.state().seq.0 % KEPT != 0 => return Ok(()),
+                    Order::Kept => tries / KEPT,
                 };
-                self.plan.saved = 0;
                 let mut budget = Budget { tries, stop: &mut || false };
                 let (state, shown) = (self.history.state(), &self.plan.shown);
                 let settings = &self.search_settings();

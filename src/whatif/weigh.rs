@@ -228,5 +228,9 @@ fn gains(plan: &Prospect, than: &Prospect) -> bool {
 pub(super) fn starts_alike(a: &State, b: &State) -> bool {
     let sides = a.book.orders.ids().filter(|o| o.ix() < b.book.orders.len());
     let mut sides = sides.map(|o| (a.book.orders[o].entry, b.book.orders[o].entry));
-    a.standing.first == b.standing.first && sides.all(|(a, b)| a == b)
+    let mut carriers = a.book.carriers.ids().filter(|c| c.ix() < b.book.carriers.len());
+    a.standing.first == b.standing.first
+        && sides.all(|(a, b)| a == b)
+        // Who goes by another recipe has other steps.
+        && carriers.all(|c| a.book.carriers[c].recipe == b.book.carriers[c].recipe)
 }

@@ -175,7 +175,7 @@ fn which_is_best_where() {
             println!("{name} {seed} {}", best(case));
         }
     };
-    (0..60).for_each(|seed| told("late", seed, late(seed)));
+    (0..300).for_each(|seed| told("late", seed, late(seed)));
     (0..200).for_each(|seed| told("upset", seed, upset(seed)));
 }
 
@@ -183,10 +183,10 @@ fn which_is_best_where() {
 fn each_kind_is_the_best_where_it_should_be() {
     assert_eq!(best(lost_for_good(0).unwrap()), "park", "nowhere to go on to, and standby is allowed");
     assert_eq!(best(late(2)), "first", "a rush order behind another one");
-    assert_eq!(best(late(43)), "rush", "an order that will be late behind others");
+    assert_eq!(best(late(221)), "rush", "an order that will be late behind others");
     assert_eq!(best(late(15)), "nothing", "no promise is in danger");
-    // A gate is never the best here: to start nobody for a while is an order of moves, and one that changing nothing takes up.
-    for (kind, seed) in [("dwell", 32), ("rework", 34), ("take off", 4)] {
+    assert_eq!(best(late(193)), "gate", "a queue that keeps others from their promise");
+    for (kind, seed) in [("dwell", 73), ("rework", 34), ("take off", 4)] {
         assert_eq!(best(upset(seed)), kind, "seed {seed}");
     }
 }

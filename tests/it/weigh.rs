@@ -101,7 +101,8 @@ fn a_short_stop_costs_about_its_length() {
             println!("after {minutes} min, {tries} tries: {by}");
             assert!(by <= Dur::from_mins(30), "after {minutes} min, {tries} tries: {by}");
             let (before, after) = (&weighed.before.worth, &weighed.after.worth);
-            assert!(after.finish - before.finish <= Dur::from_mins(10), "{before:?} {after:?}");
+            // A short search may be ahead on one side by that much.
+            assert!(after.finish - before.finish <= Dur::from_mins(15), "{before:?} {after:?}");
             assert!(after.late - before.late <= Dur::from_mins(30), "{before:?} {after:?}");
         }
     }
