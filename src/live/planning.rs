@@ -293,7 +293,7 @@ impl LiveShift {
                 let tries = match order {
                     _ if untouched => tries.saturating_mul(AT_FIRST),
                     Order::New => tries,
-                    Order::Kept if self.state().seq.0 % KEPT != 0 => return Ok(()),
+                    Order::Kept if !self.state().seq.0.is_multiple_of(KEPT) => return Ok(()),
                     Order::Kept => tries / KEPT,
                 };
                 let mut budget = Budget { tries, stop: &mut || false };
