@@ -1080,6 +1080,7 @@ fn how_soon_a_long_shift_is_back() {
 }
 
 /// Runs a shift for so many minutes, the screens changed all the while; resident kilobytes and open files every ten seconds.
+#[expect(clippy::print_stdout, reason = "the figures are what one runs this for")]
 fn soaked(args: &[&str], minutes: u64) -> Vec<(u64, usize)> {
     let home = tempfile::tempdir().unwrap();
     let mut t = Terminal::run(home.path(), args, &[]);
