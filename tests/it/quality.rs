@@ -15,10 +15,7 @@ const TWO_HOISTS: [(&str, i64); 2] =
 
 /// How far above the optimum a search of [`TRIES`] may end, in tenths of a percent. A floor under what it does today; the
 /// aim is none.
-const ALLOWED: i64 = 10;
-
-/// The one instance on which it does not get there yet, and how far above it may end: 6.9 % when this was written.
-const STUBBORN: (&str, i64) = ("24t-tight-4c-1r-3a-o-1h-101", 70);
+const ALLOWED: i64 = 1;
 
 /// Trial insertions: about a second each.
 const TRIES: u64 = 300_000;
@@ -47,8 +44,7 @@ fn a_short_search_ends_near_the_proven_finish() {
         let found = finish(&line, &book, &searched(&line, book.clone()));
         println!("{id}: {found} against {best}");
         assert!(found >= best, "{id}: {found} is below what was proven");
-        let allowed = if id == STUBBORN.0 { STUBBORN.1 } else { ALLOWED };
-        assert!((found - best) * 1000 <= best * allowed, "{id}: {found} against {best}");
+        assert!((found - best) * 1000 <= best * ALLOWED, "{id}: {found} against {best}");
     }
 }
 
