@@ -317,7 +317,7 @@ impl LiveShift {
         }
     }
 
-    /// The plan only moved in time: there is nothing new to search, but what another move would cost has changed, and
+    /// The plan only moved in time, or another terminal made it: there is nothing new to search, but what another move would cost has changed, and
     /// there may be trouble that there was not before.
     pub(super) fn price_again(&mut self, adopted: bool, now: Time) {
         let Improving::Behind { lasting, .. } = self.improving else { return };

@@ -133,7 +133,7 @@ impl Scales<'_> {
         let Scales { line, now, settings } = *self;
         let anew = Prospect::of(line, state.clone(), plan::plan(line, state, now, settings));
         let kept = state.plan.as_ref().and_then(|order| kept(line, state, order, now, settings));
-        exchanged(line, kept.filter(|kept| gains(kept, &anew)).unwrap_or(anew), settings)
+        better_of(line, kept, anew, settings)
     }
 
     /// Each side tries the order of the other, unless people have said another order of starts.
@@ -182,7 +182,11 @@ pub(super) fn in_order(
 ) -> Prospect {
     let schedule = plan::plan_in_order(line, state, order, now, settings);
     let anew = Prospect::of(line, state.clone(), schedule);
-    let kept = kept(line, state, order, now, settings);
+    better_of(line, kept(line, state, order, now, settings), anew, settings)
+}
+
+/// The order kept whole if that is worth more than what was planned anew.
+fn better_of(line: &Line, kept: Option<Prospect>, anew: Prospect, settings: &Settings) -> Prospect {
     exchanged(line, kept.filter(|kept| gains(kept, &anew)).unwrap_or(anew), settings)
 }
 

@@ -43,8 +43,6 @@ struct Step {
 /// A dive of one job.
 pub struct Dive<'r> {
     job: usize,
-    /// The stop it begins at.
-    start: usize,
     effort: Effort,
     rng: &'r mut Rng,
     lanes: Lanes,
@@ -72,7 +70,7 @@ pub fn put_in(
     let bound = draft.bound;
     let lanes = Lanes::new(draft, job);
     let mut dive =
-        Dive { job, start: 0, effort, rng, lanes, path: Vec::new(), best: None, limit, hauls: 0, stop_at: 0 };
+        Dive { job, effort, rng, lanes, path: Vec::new(), best: None, limit, hauls: 0, stop_at: 0 };
     let floor = dive.lanes.slot(floor);
     if let Some(last) = draft.last(job) {
         let slot = dive.lanes.slot(last).max(floor);
@@ -112,7 +110,6 @@ impl Dive<'_> {
 
     /// Dives from a stop, having looked at all ways out from there once.
     fn begin(&mut self, draft: &mut Draft, stop: usize, slot: usize) {
-        self.start = stop;
         let down = self.down(draft);
         let first = if self.releases(draft) { self.effort.window } else { (0, usize::MAX) };
         let ahead =
@@ -163,7 +160,7 @@ impl Dive<'_> {
             Some(own) if way.slot == at.slot => own,
             _ => self.lanes.node(way.slot),
         };
-        let from = draft.stop(self.job).unwrap_or(self.start);
+        let from = ahead.stop(at);
         self.hauls += 1;
         let mark = draft.mark();
         if !draft.insert(self.job, from, way.trip, behind) {

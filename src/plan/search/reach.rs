@@ -227,6 +227,11 @@ impl Ahead {
         Self { levels }
     }
 
+    /// The stop the job is at.
+    pub fn stop(&self, at: At) -> usize {
+        self.levels[at.level][at.spot].stop
+    }
+
     /// The ways on from a spot where the job came behind `slot` and is down in this interval, in no order.
     pub fn ways(&self, draft: &Draft, lanes: &mut Lanes, at: At) -> Vec<Onward> {
         let stops = &draft.core.jobs[lanes.job].stops;
