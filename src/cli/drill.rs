@@ -13,7 +13,7 @@ use super::plan::warn;
 use super::progress::{Kept, Practised, Progress, keep};
 use super::run::{self, new_journal, options};
 use super::seat::Seat;
-use super::{Bad, Outcome, quiz, say, say_json};
+use super::{Bad, Outcome, broken_at, columns, fitted, quiz, say, say_json};
 use crate::civil::Opening;
 use crate::clock::{Clock, ManualClock, RunningClock};
 use crate::files;
@@ -25,7 +25,7 @@ use crate::report::{self, Page, Source};
 use crate::shift::ledger::{Entry, Sign};
 use crate::shift::{Command, Event, Who};
 use crate::sim::Crew;
-use crate::train::{Debrief, Director, Drill, Effort, rivals};
+use crate::train::{Brief, Debrief, Director, Drill, Effort, TakenOver, rivals};
 use crate::tui::{self, Course, Ears, Exit, Options};
 use crate::units::{Dur, Time};
 
@@ -161,6 +161,7 @@ impl Ground {
         let happens = self.drill.happens.clone();
         let director = Director::resumed(shift.filed(), happens, shift.history());
         shift.set_director(director);
+        shift.set_brief(Some(self.drill.brief()));
     }
 
     /// The shift of a drill that was begun before, with what is left of its troubles.
@@ -174,6 +175,14 @@ impl Ground {
         self.direct(&mut shift);
         Ok(shift)
     }
+}
+
+/// What practice a journal is of; `None` for one that is of no drill and was not taken over.
+pub fn brief(header: &Header) -> Result<Option<Brief>, Bad> {
+    let taken_over = header.forked_from.as_ref().map(|o| TakenOver { after: o.event, at: o.at });
+    let drill = Ground::of_journal(header)?.map(|g| Brief { taken_over, ..g.drill.brief() });
+    let forked = || Some(Brief::of_take_over(&header.forked_from.as_ref()?.journal, taken_over?));
+    Ok(drill.or_else(forked))
 }
 
 /// The name of a drill from that of its file.
@@ -205,17 +214,19 @@ fn list(args: &Args) -> Result<Outcome, Bad> {
         return say_json(&serde_json::json!({ "format": "dwellhand-drills/1", "drills": rows }));
     }
     let mut text = String::new();
+    let wide = columns().min(100);
     for g in &drills {
         let Drill { name, title, difficulty, lasting, about, .. } = &g.drill;
         let hard = ["plain", "tight", "upset"][usize::from(*difficulty).clamp(1, 3) - 1];
         let hours = lasting.as_secs_f64() / 3600.0;
-        let _ = writeln!(text, "{name:<20} {difficulty} {hard:<6} {hours:>3} h  {title}");
-        for line in tui::widgets::text::wrap(about, 92) {
+        let head = format!("{name:<20} {difficulty} {hard:<6} {hours:>3} h  {title}");
+        text.push_str(&broken_at(&head, wide, 4));
+        for line in tui::widgets::text::wrap(about, wide.saturating_sub(4)) {
             let _ = writeln!(text, "    {line}");
         }
         match progress.best(name, initials) {
             Some((p, kept)) => writeln!(text, "    best so far, {}: {}", p.initials, kept.words()),
-            None => writeln!(text, "    not practised yet"),
+            None => writeln!(text, "    {}", progress.so_far(name, initials)),
         }
         .expect("a String takes everything");
     }
@@ -236,7 +247,7 @@ fn at_once(args: &Args, ground: &Ground) -> Result<Outcome, Bad> {
     let debrief = finish(args, ground, &mut shift)?;
     let page = page(ground, &mut shift, debrief)?;
     match args.form {
-        Form::Text => say(&page.text()),
+        Form::Text => say(&fitted(&page.text())),
         Form::Markdown => say(&page.markdown()),
         Form::Csv => say(&page.csv()),
         Form::Html => say(&page.html()),
@@ -304,7 +315,7 @@ fn on_screen(args: &Args, ground: &Ground) -> Result<Outcome, Bad> {
         }
     };
     let run = Run { role: args.role, looks: args.looks.clone(), crew: args.crew, ..Run::default() };
-    let course = Course { ends: ground.end() };
+    let course = Course { ends: ground.end(), speed };
     let exit = tui::run(
         &Ears::listen()?,
         &mut shift,
@@ -321,7 +332,7 @@ fn on_screen(args: &Args, ground: &Ground) -> Result<Outcome, Bad> {
             Outcome::Code(error.code() as u8)
         }
     };
-    say(&page.text())?;
+    say(&fitted(&page.text()))?;
     let path = path.display();
     warn(&format!("The drill is kept in {path}"));
     if !is_over(ground, &mut shift) {
@@ -342,6 +353,17 @@ fn is_over(ground: &Ground, shift: &mut LiveShift) -> bool {
     shift.now() >= ground.end() || shift.is_played_out()
 }
 
+/// The name of the journal, which tells one practice from another.
+fn journal_of(shift: &LiveShift) -> Option<String> {
+    shift.path()?.file_name().map(|name| name.to_string_lossy().into_owned())
+}
+
+/// True if a simulated crew made moves on it, now or before.
+fn by_crew(shift: &LiveShift) -> bool {
+    let moves = |e: &Event| matches!(e, Event::Lifted { .. } | Event::Lowered { .. });
+    shift.history().events().iter().any(|s| s.by == Who::Crew && moves(&s.event))
+}
+
 /// What a better plan may take after each event.
 const LASTING: Duration = Duration::from_secs(1);
 const MOST_TRIES: u64 = 500_000;
@@ -349,14 +371,15 @@ const MOST_TRIES: u64 = 500_000;
 /// Keeps what it came to for the trainee.
 fn finish(args: &Args, ground: &Ground, shift: &mut LiveShift) -> Result<Debrief, Bad> {
     let now = shift.now();
-    let debrief = Debrief::of(&ground.line, shift.history(), now);
+    let debrief = Debrief::of(&ground.line, shift.history(), now).of_practice(shift.brief());
     if let Some(initials) = args.initials.clone() {
         keep(Practised {
             at: String::new(),
+            journal: journal_of(shift),
             initials,
             name: ground.drill.name.clone(),
             ended: is_over(ground, shift),
-            watched: args.crew.is_some(),
+            watched: args.crew.is_some() || by_crew(shift),
             drill: Some(Kept::from(debrief.score())),
             quiz: None,
         })?;
@@ -367,7 +390,7 @@ fn finish(args: &Args, ground: &Ground, shift: &mut LiveShift) -> Result<Debrief
 fn page(ground: &Ground, shift: &mut LiveShift, mut debrief: Debrief) -> Result<Page, Bad> {
     let now = shift.now();
     let effort = Effort { seed: ground.drill.seed, ..Effort::default() };
-    debrief.rivals = rivals(&ground.line, &debrief.met, now, effort)?;
+    debrief.rivals = rivals(&ground.line, &debrief.met, debrief.until, effort)?;
     let board = tui::board_of(shift);
     let source =
         Source { line: &ground.line, history: shift.history(), board: &board, opening: &ground.opening, now };

@@ -3,14 +3,15 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use super::Bad;
 use super::plan::warn;
 use super::run::rebuild;
+use super::{Bad, drill};
 use crate::civil::Opening;
 use crate::journal::{self, Reader};
 use crate::line::Line;
 use crate::replay::Recording;
 use crate::shift::{History, unsound};
+use crate::train::Brief;
 use crate::units::{Dur, Time};
 use crate::view::Board;
 
@@ -21,6 +22,8 @@ pub struct Kept {
     pub history: History,
     pub now: Time,
     pub board: Board,
+    /// What practice it is of, if it is of one.
+    pub brief: Option<Brief>,
     /// How many entries the whole journal has.
     pub entries: usize,
     /// The hash of its last line.
@@ -48,7 +51,8 @@ impl Kept {
             return Err(journal::Error::Impossible { path: path.to_owned(), why }.into());
         }
         let board = moment.board(&recording, now);
-        Ok(Self { line, opening, history: moment.history, now, board, entries, hash })
+        let brief = drill::brief(&header)?;
+        Ok(Self { line, opening, history: moment.history, now, board, brief, entries, hash })
     }
 }
 

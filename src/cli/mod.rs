@@ -36,7 +36,7 @@ mod verify;
 mod verify_journal;
 mod worth;
 
-use std::io::Write as _;
+use std::io::{IsTerminal as _, Write as _};
 use std::process::ExitCode;
 
 use clap::{CommandFactory as _, Parser as _};
@@ -121,6 +121,36 @@ fn say(text: &str) -> Result<Outcome, Bad> {
         Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => Err(Bad(format!("standard output: {e}"))),
         _ => Ok(Outcome::Fine),
     }
+}
+
+/// How many cells a line of standard output has; 80 if it is no terminal.
+fn columns() -> u16 {
+    let wide = if std::io::stdout().is_terminal() { crossterm::terminal::size().ok() } else { None };
+    wide.map_or(80, |(wide, _)| wide.max(40))
+}
+
+/// A page for people: lines that are too long go on below, a little to the right, never inside a word.
+fn fitted(text: &str) -> String {
+    text.lines().map(|line| broken_at(line, columns(), 4)).collect()
+}
+
+/// A line in as many as it takes, each ended; those after the first begin so far to the right.
+fn broken_at(line: &str, wide: u16, indent: usize) -> String {
+    let room = usize::from(wide);
+    let (mut out, mut rest, mut lead) = (String::new(), line.trim_end(), 0);
+    while lead + rest.chars().count() > room {
+        let spaces = rest.char_indices().take(room - lead + 1).filter(|(_, c)| *c == ' ').map(|(ix, _)| ix);
+        // What stands first has to stand somewhere, however long it is.
+        let Some(cut) = spaces.filter(|cut| !rest[..*cut].trim().is_empty()).last() else { break };
+        out.push_str(&" ".repeat(lead));
+        out.push_str(rest[..cut].trim_end());
+        out.push('\n');
+        (rest, lead) = (rest[cut..].trim_start(), indent);
+    }
+    out.push_str(&" ".repeat(lead));
+    out.push_str(rest);
+    out.push('\n');
+    out
 }
 
 /// Writes a JSON document.

@@ -50,10 +50,16 @@ impl Played {
         of_day(&self.header.opening, of)
     }
 
+    /// The same; an error if it is not on this shift.
+    pub fn within(&self, of: Dur) -> Result<Time, Bad> {
+        let (at, (first, last)) = (self.instant(of), self.recording.span());
+        if (first..=last).contains(&at) { Ok(at) } else { Err(Bad(self.recording.outside(at))) }
+    }
+
     /// A place that was typed. An event is looked at right before it.
     pub fn point(&self, place: Place) -> Result<Point, Bad> {
         match place {
-            Place::Time(of) => Ok(self.recording.at(self.instant(of))),
+            Place::Time(of) => Ok(self.recording.at(self.within(of)?)),
             Place::Event(seq) => self.recording.before(seq).ok_or_else(|| {
                 Bad(format!("{} has no event {}; it has {}", self.name, seq.0, self.good.records.len()))
             }),

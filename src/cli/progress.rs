@@ -1,6 +1,7 @@
 //! What trainees have practised: a plain file under the state folder, one line of JSON for each practice, which is only
 //! ever added to.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::io::Write as _;
 use std::path::PathBuf;
@@ -22,9 +23,12 @@ pub struct Practised {
     pub initials: String,
     /// The name of the drill, or of what was asked about.
     pub name: String,
+    /// The journal it is kept in: gone on with later, it is still one practice.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub journal: Option<String>,
     /// It went on to its end.
     pub ended: bool,
-    /// A simulated crew did the moves.
+    /// A simulated crew did the moves, or some of them.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub watched: bool,
     /// What a drill came to.
@@ -121,11 +125,20 @@ impl Progress {
     pub fn of(text: &str) -> (Self, Vec<String>) {
         let (mut all, mut left_out) = (Vec::new(), Vec::new());
         for (n, line) in text.lines().enumerate().filter(|(_, l)| !l.trim().is_empty()) {
-            match serde_json::from_str(line) {
+            match serde_json::from_str::<Practised>(line) {
                 Ok(practised) => all.push(practised),
                 Err(e) => left_out.push(format!("line {}: left out: {e}", n + 1)),
             }
         }
+        // What was left and gone on with stands with what it came to last.
+        let key = |p: &Practised| p.journal.clone().map(|j| (p.initials.clone(), p.name.clone(), j));
+        let last: BTreeMap<_, usize> =
+            all.iter().enumerate().filter_map(|(n, p)| Some((key(p)?, n))).collect();
+        let mut n = 0..;
+        all.retain(|p| {
+            let n = n.next();
+            key(p).is_none_or(|k| last.get(&k).copied() == n)
+        });
         (Self(all), left_out)
     }
 
@@ -139,6 +152,18 @@ impl Progress {
         let own = self.0.iter().filter(|p| p.name == name && p.ended && !p.watched);
         let own = own.filter(|p| initials.is_none_or(|i| p.initials == i));
         own.filter_map(|p| Some((p, p.drill?))).min_by_key(|(_, kept)| Score::from(*kept).rank())
+    }
+
+    /// What is to be said of a drill where nobody has a best yet.
+    pub fn so_far(&self, name: &str, initials: Option<&str>) -> &'static str {
+        let own = || self.0.iter().filter(|p| p.name == name && initials.is_none_or(|i| p.initials == i));
+        if own().any(|p| !p.watched) {
+            "left early, never to its end"
+        } else if own().next().is_some() {
+            "watched only"
+        } else {
+            "not practised yet"
+        }
     }
 
     /// Prints what somebody has practised, oldest first.

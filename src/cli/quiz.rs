@@ -55,6 +55,7 @@ pub fn quiz(args: &Args, about: &str) -> Result<Outcome, Bad> {
     if let Some(initials) = args.initials.clone() {
         keep(Practised {
             at: String::new(),
+            journal: None,
             initials,
             name: format!("quiz {}", about.rsplit('/').next().unwrap_or(about)),
             ended: answers.len() == asked.len(),

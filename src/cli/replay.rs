@@ -31,7 +31,7 @@ pub fn replay(args: &Replay) -> Result<Outcome, Bad> {
         warn(&damage);
     }
     match (args.at, args.list, args.why, args.from, &args.compare) {
-        (Some(at), ..) => at_instant(args, &played, played.instant(at)),
+        (Some(at), ..) => at_instant(args, &played, played.within(at)?),
         (_, Some(listed), ..) => list(args, &played, listed),
         (_, _, Some(place), ..) => tell_why(args, &played, played.point(place)?),
         (_, _, _, Some(place), _) => take_over(args, &played, place),
@@ -139,8 +139,8 @@ fn why_json(told: &Why) -> Value {
 
 fn cost_json(cost: &Cost) -> Value {
     json!({
-        "breaks": cost.breaks.iter().map(verify::json).collect::<Vec<_>>(),
-        "keeps": cost.keeps.iter().map(verify::json).collect::<Vec<_>>(),
+        "breaks": cost.breaks.iter().map(|e| verify::json(&e.breach)).collect::<Vec<_>>(),
+        "keeps": cost.keeps.iter().map(|e| verify::json(&e.breach)).collect::<Vec<_>>(),
         "left": cost.left, "late_s": cost.late.as_secs_f64(), "finish_s": cost.finish.as_secs_f64(),
         "words": cost.words(),
     })
@@ -240,7 +240,8 @@ fn compared_json(played: &Played, fork: &Played, compared: &Compared) -> Value {
         "until_s": secs(compared.until),
         "same_events": compared.same_events,
         "part": compared.parting.as_ref().map(|p| json!({
-            "at_s": secs(p.at), "after_events": p.same, "one": p.one, "other": p.other,
+            "at_s": secs(p.at), "after_events": p.same,
+            "one": p.one.as_ref().map(|s| &s.text), "other": p.other.as_ref().map(|s| &s.text),
         })),
         "figures": { "one": figures(|f| f.one), "other": figures(|f| f.other) },
         "broken_only_in_one": compared.only_one.iter().map(verify::json).collect::<Vec<_>>(),

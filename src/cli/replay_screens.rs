@@ -11,7 +11,7 @@ use super::played::Played;
 use super::progress::{Answered, Practised, keep};
 use super::replay::{NAMES, fork, go_on};
 use super::replay_args::Replay;
-use super::{Bad, Outcome, run};
+use super::{Bad, Outcome, drill, run};
 use crate::clock::wall_now;
 use crate::journal;
 use crate::replay::compare;
@@ -28,6 +28,7 @@ pub fn show(args: &Replay, played: &Played) -> Result<Outcome, Bad> {
     let looks = Run { looks: args.looks.clone(), ..Run::default() };
     let options = Options { caution: false, ..run::options(&looks, false)? };
     let mut player = Player::new(Arc::clone(&played.recording), args.planner.settings(), args.budget);
+    player.set_brief(drill::brief(&played.header)?);
     if let Some(damage) = played.damage() {
         player.say(damage);
     }
@@ -58,6 +59,7 @@ fn keep_answers(args: &Replay, played: &Played, tally: Tally) -> Result<(), Bad>
     let Tally { asked, right, harmful } = tally;
     keep(Practised {
         at: String::new(),
+        journal: None,
         initials,
         name: format!("what next {name}"),
         ended: true,

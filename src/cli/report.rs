@@ -77,7 +77,7 @@ fn handover(source: &Source<'_>, kept: &Kept) -> Page {
 
 /// The debrief with all it can be held against.
 fn looked_back(kept: &Kept) -> Result<Debrief, Bad> {
-    let mut debrief = Debrief::of(&kept.line, &kept.history, kept.now);
-    debrief.rivals = rivals(&kept.line, &debrief.met, kept.now, Effort::default())?;
+    let mut debrief = Debrief::of(&kept.line, &kept.history, kept.now).of_practice(kept.brief.as_ref());
+    debrief.rivals = rivals(&kept.line, &debrief.met, debrief.until, Effort::default())?;
     Ok(debrief)
 }

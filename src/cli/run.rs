@@ -62,6 +62,8 @@ pub fn live(
         shift.set_hands(Box::new(Crew::new(crew.pace(), args.planner.seed)));
     }
     let watched = shift.is_watched();
+    let brief = shift.header().map(drill::brief).transpose()?.flatten();
+    shift.set_brief(brief);
     // A real shift goes by the wall's clock, and needs no seats.
     let first = matches!(seat, Some(Seat::First(_)));
     if first {
@@ -82,7 +84,7 @@ pub fn live(
         }
     };
     let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
-    let course = ends.map(|ends| Course { ends });
+    let course = ends.map(|ends| Course { ends, speed: shift.speed() });
     let options = Options { caution, course, ..options(args, first)? };
     let exit = match ears {
         Some(ears) => tui::run(ears, &mut shift, &options, &mut start_crew),

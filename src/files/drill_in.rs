@@ -104,6 +104,7 @@ fn happening(
         HappensWord::TankOut => Happens::TankOut {
             tank: TankId::at(named(doc, path, "tank", shape.tank.as_deref(), &names.tanks)?),
             lasting: minutes(doc, path, shape)?,
+            why: shape.why.clone().unwrap_or_default(),
         },
         HappensWord::Order => {
             let order = OrderId::at(named(doc, path, "order", shape.order.as_deref(), &names.orders)?);

@@ -767,6 +767,9 @@ pub struct HappensShape {
     /// The tank that goes out of service, or in which missing parts are seen some minutes later.
     #[serde(default)]
     pub tank: Option<String>,
+    /// Why a tank goes out of service, as people are told: `"its rectifier has failed"`.
+    #[serde(default)]
+    pub why: Option<String>,
     /// How many minutes a stop or an outage lasts.
     #[serde(default)]
     pub minutes: Option<f64>,

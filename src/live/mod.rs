@@ -43,6 +43,7 @@ use crate::line::{Line, OrderBook};
 use crate::plan::{Call, Settings};
 use crate::schedule::Schedule;
 use crate::shift::{Command, Event, History, Refusal, Stamped, State, Who, decide, unsound};
+use crate::train::{Brief, Director};
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
 use crate::whatif::{self, Trouble, WayOut};
@@ -117,7 +118,8 @@ pub struct LiveShift {
     searcher: search::Searcher,
     previewer: preview::Previewer,
     reckoner: reckon::Reckoner,
-    director: Option<crate::train::Director>,
+    director: Option<Director>,
+    brief: Option<Brief>,
     learning: learning::Learning,
     plan: planning::InForce,
     calls: Vec<Call>,
@@ -151,6 +153,7 @@ impl LiveShift {
             previewer: preview::Previewer::default(),
             reckoner: reckon::Reckoner::default(),
             director: None,
+            brief: None,
             learning: learning::Learning::default(),
             plan: planning::InForce::default(),
             calls: Vec::new(),
@@ -338,6 +341,22 @@ impl LiveShift {
     /// True if the shift is only looked at here: see [`LiveShift::watch`].
     pub fn is_watched(&self) -> bool {
         self.journal.as_ref().is_some_and(Journal::follows)
+    }
+    /// True if nothing real is moved.
+    pub fn is_practice(&self) -> bool {
+        self.header.as_ref().is_some_and(|h| h.practice)
+    }
+    /// True if somebody simulated confirms the moves here.
+    pub fn has_hands(&self) -> bool {
+        self.crew.is_there()
+    }
+    /// What practice it is, if somebody has said.
+    pub fn brief(&self) -> Option<&Brief> {
+        self.brief.as_ref()
+    }
+    /// Says what practice it is.
+    pub fn set_brief(&mut self, brief: Option<Brief>) {
+        self.brief = brief;
     }
     /// Goes on by another clock. It must not show an earlier instant.
     pub fn set_clock(&mut self, clock: Box<dyn Clock>) {

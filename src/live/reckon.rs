@@ -6,7 +6,7 @@ use super::LiveShift;
 use super::errand::{Brought, Errand};
 use crate::line::Line;
 use crate::shift::History;
-use crate::train::{Debrief, Effort, rivals};
+use crate::train::{Brief, Debrief, Effort, rivals};
 use crate::units::Time;
 
 /// A debrief, and the thread that reckons the others, if it is at work.
@@ -18,12 +18,18 @@ pub struct Reckoner {
 
 impl Reckoner {
     /// A shift looked back upon at some instant, without others to compare with; and has those reckoned beside.
-    pub fn begin(&mut self, line: &Arc<Line>, history: &History, now: Time) -> Debrief {
-        let debrief = Debrief::of(line, history, now);
+    pub fn begin(
+        &mut self,
+        line: &Arc<Line>,
+        history: &History,
+        brief: Option<&Brief>,
+        now: Time,
+    ) -> Debrief {
+        let debrief = Debrief::of(line, history, now).of_practice(brief);
         let (line, mut whole) = (Arc::clone(line), debrief.clone());
         self.errand = Errand::begin(move |outbox| {
             // Without others the debrief is still one.
-            whole.rivals = rivals(&line, &whole.met, now, Effort::default()).unwrap_or_default();
+            whole.rivals = rivals(&line, &whole.met, whole.until, Effort::default()).unwrap_or_default();
             outbox.bring(whole);
         });
         self.at = Some(now);
@@ -55,7 +61,7 @@ impl LiveShift {
     /// See [`Reckoner::begin`].
     pub fn debrief(&mut self) -> Debrief {
         let now = self.now();
-        self.reckoner.begin(&self.line, &self.history, now)
+        self.reckoner.begin(&self.line, &self.history, self.brief.as_ref(), now)
     }
 
     /// See [`Reckoner::take`].

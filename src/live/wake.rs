@@ -35,6 +35,12 @@ pub(super) struct Crew {
     not_before: Option<Time>,
 }
 
+impl Crew {
+    pub fn is_there(&self) -> bool {
+        self.hands.is_some()
+    }
+}
+
 impl LiveShift {
     /// Lets hands confirm moves by themselves.
     pub fn set_hands(&mut self, hands: Box<dyn Hands + Send>) {

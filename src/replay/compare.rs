@@ -16,9 +16,20 @@ pub struct Parting {
     /// When the first of the two went on differently.
     pub at: Time,
     /// What happened in the first; `None` if it ends there.
-    pub one: Option<String>,
+    pub one: Option<Side>,
     /// What happened in the other.
-    pub other: Option<String>,
+    pub other: Option<Side>,
+}
+
+/// What happened on one side.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Side {
+    /// When it happened.
+    pub at: Time,
+    /// When it was said.
+    pub entered: Time,
+    /// What, in words.
+    pub text: String,
 }
 
 /// A figure of both.
@@ -113,11 +124,16 @@ fn parting(one: &Recording, other: &Recording) -> Option<Parting> {
         (x.at, x.entered, &x.event) == (y.at, y.entered, &y.event)
     };
     let n = a.iter().zip(&b).take_while(|(x, y)| alike(**x, **y)).count();
-    let words = |r: &Recording, ix: Option<&usize>| ix.map(|ix| r.words(*ix).to_owned());
+    let side = |r: &Recording, ix: Option<&usize>| {
+        let (s, text) = ix.map(|ix| (&r.events()[*ix], r.words(*ix).to_owned()))?;
+        Some(Side { at: s.at, entered: s.entered, text })
+    };
     let when = |r: &Recording, ix: Option<&usize>| ix.map(|ix| r.events()[*ix].entered);
     let at = [when(one, a.get(n)), when(other, b.get(n))].into_iter().flatten().min()?;
-    let same = a.get(n).or(b.get(n)).copied().unwrap_or(0);
-    Some(Parting { same, at, one: words(one, a.get(n)), other: words(other, b.get(n)) })
+    // Where one side ends there are no more events of it than it has.
+    let before = |r: &Recording, ix: Option<&usize>| ix.copied().unwrap_or(r.events().len());
+    let same = before(one, a.get(n)).min(before(other, b.get(n)));
+    Some(Parting { same, at, one: side(one, a.get(n)), other: side(other, b.get(n)) })
 }
 
 fn figures(a: &Outcome, b: &Outcome, stood: [Dur; 2]) -> Vec<Figure> {

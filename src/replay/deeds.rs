@@ -11,7 +11,7 @@ use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::line::{Line, Visit};
 use crate::plan::remaining;
 use crate::schedule::Move;
-use crate::shift::{Event, History, State, apply, effective};
+use crate::shift::{Event, History, State, Who, apply, effective};
 use crate::units::{Dur, Time};
 
 /// A pick or a place that was done.
@@ -21,6 +21,8 @@ pub struct Deed {
     pub seq: Seq,
     /// When it was done.
     pub at: Time,
+    /// Who said so.
+    pub by: Who,
     /// With which carrier.
     pub carrier: CarrierId,
     /// By which hoist.
@@ -67,13 +69,40 @@ impl Deed {
     }
 }
 
+/// A pick that is called and that nobody makes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Ignored {
+    /// The call.
+    pub called: Move,
+    /// When it was due.
+    pub due: Time,
+}
+
+/// Whoever takes longer than this for a pick is not on the way to it.
+const ON_THE_WAY: Dur = Dur::from_mins(1);
+
 /// All deeds of a shift, in the order in which they were said.
 pub fn deeds(line: &Line, history: &History) -> Vec<Deed> {
+    fold(line, history).0
+}
+
+/// The picks that have been due for a while at `now`, while their hoist hangs free and was not said to stand.
+pub fn ignored(line: &Line, history: &History, now: Time) -> Vec<Ignored> {
+    let (_, calls, state) = fold(line, history);
+    let free = |h: &HoistId| state.hoists[*h].carrier.is_none() && !state.standing.stopped.contains_key(h);
+    let due = |h: HoistId| {
+        let called = first_left(&state, h).filter(|m| m.hoist == h)?;
+        Some(Ignored { called, due: calls.due(&called)? })
+    };
+    line.hoists.ids().filter(free).filter_map(due).filter(|i| now - i.due > ON_THE_WAY).collect()
+}
+
+fn fold(line: &Line, history: &History) -> (Vec<Deed>, Calls, State) {
     let mut state = State::before(line);
     let mut calls = Calls::default();
     let mut found = Vec::new();
     for stamped in effective(history.events()) {
-        let (seq, at) = (stamped.seq, stamped.at);
+        let (seq, at, by) = (stamped.seq, stamped.at, stamped.by);
         let deed = match stamped.event {
             Event::Lifted { carrier, hoist, from } => {
                 let leaves = leaves(&state, carrier);
@@ -83,13 +112,13 @@ pub fn deeds(line: &Line, history: &History) -> Vec<Deed> {
                 });
                 let due = called.and_then(|m| calls.due(&m));
                 let does = Does::Pick { from, leaves };
-                Some(Deed { seq, at, carrier, hoist, does, called, due, followed })
+                Some(Deed { seq, at, by, carrier, hoist, does, called, due, followed })
             }
             Event::Lowered { carrier, hoist, to, visit, .. } => {
                 let called = first_left(&state, hoist).filter(|m| m.carrier == carrier);
                 let followed = called.is_some_and(|m| (m.to, m.visit) == (to, visit));
                 let does = Does::Place { to, visit };
-                Some(Deed { seq, at, carrier, hoist, does, called, due: None, followed })
+                Some(Deed { seq, at, by, carrier, hoist, does, called, due: None, followed })
             }
             _ => None,
         };
@@ -100,7 +129,7 @@ pub fn deeds(line: &Line, history: &History) -> Vec<Deed> {
             calls.learn(line, &state, stamped.entered);
         }
     }
-    found
+    (found, calls, state)
 }
 
 fn leaves(state: &State, carrier: CarrierId) -> Visit {

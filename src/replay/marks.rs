@@ -7,7 +7,7 @@ use crate::ids::{Id as _, Seq};
 use crate::line::Harm;
 use crate::schedule::Move;
 use crate::shift::{Event, State, StopStep, counting};
-use crate::verify::happened;
+use crate::verify::happened_by;
 use crate::view::{Spot, to_the_second};
 
 /// What a mark is for.
@@ -72,7 +72,8 @@ pub(super) fn of(recording: &Recording, last: &State, deviations: &[Deviation]) 
             Some(Mark { kind, point, seq: Some(s.seq), harm: None, text: recording.words(ix).to_owned() })
         })
         .collect();
-    marks.extend(happened(recording.line(), last).into_iter().map(|b| Mark {
+    let end = recording.end().at;
+    marks.extend(happened_by(recording.line(), last, end).into_iter().map(|b| Mark {
         kind: MarkKind::Breach,
         point: recording.at(b.at),
         seq: None,

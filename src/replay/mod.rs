@@ -15,11 +15,11 @@ mod why;
 mod words;
 
 pub use answer::{called, follows};
-pub use compare::{Better, Compared, Figure, Parting, compare};
-pub use deeds::{Deed, Does, deeds};
+pub use compare::{Better, Compared, Figure, Parting, Side, compare};
+pub use deeds::{Deed, Does, Ignored, deeds, ignored};
 pub use marks::{Mark, MarkKind};
 pub use moment::Moment;
-pub use onward::{Cost, Onward, onward};
+pub use onward::{Cost, Excess, Onward, onward};
 pub use recording::{Point, Recording};
 pub use to_come::{came, fate};
 pub use why::{Done, Why, why};

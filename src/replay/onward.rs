@@ -1,6 +1,8 @@
 //! How a shift would have gone on from some point, and what two ways of going on differ by.
 
-use crate::line::Line;
+use std::cmp::Ordering;
+
+use crate::line::{Harm, Line};
 use crate::plan::{Budget, Objective, Settings, follow, follow_stretched, improve_in_rounds, plan};
 use crate::schedule::Schedule;
 use crate::shift::{History, Place, State};
@@ -80,13 +82,22 @@ fn breaches(line: &Line, state: &State, schedule: &Schedule) -> Vec<Breach> {
     all
 }
 
+/// A window that one way of going on breaks and another does not, or not as far.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Excess {
+    /// The breach; `by` is by how much more.
+    pub breach: Breach,
+    /// The other breaks it too.
+    pub further: bool,
+}
+
 /// What one way of going on costs against another.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Cost {
-    /// Windows it breaks that the other keeps, or breaks further: `by` is by how much more.
-    pub breaks: Vec<Breach>,
+    /// Windows it breaks that the other keeps, or breaks further.
+    pub breaks: Vec<Excess>,
     /// Windows it keeps that the other breaks, or breaks further.
-    pub keeps: Vec<Breach>,
+    pub keeps: Vec<Excess>,
     /// Carriers more that do not get through.
     pub left: i64,
     /// Lateness more, in all.
@@ -112,49 +123,68 @@ impl Cost {
         self.breaks.is_empty() && self.left <= 0 && self.late < SAME && self.finish < SAME
     }
 
-    /// Sentences, the worst first; one if it costs nothing.
+    /// Whether it is worse than the other ([`Ordering::Greater`]), better or neither: the worst harm decides, then carriers
+    /// without a way, then promises, then the finish.
+    pub fn weighs(&self) -> Ordering {
+        let sum = |all: &[Excess], harm: Option<Harm>| -> Dur {
+            all.iter().filter(|e| e.breach.harm == harm).map(|e| e.breach.by).sum()
+        };
+        let net = |harm| felt(sum(&self.breaks, harm) - sum(&self.keeps, harm));
+        let harms = std::iter::once(None).chain(Harm::ALL.map(Some)).map(net);
+        let rest = [self.left.cmp(&0), felt(self.late), felt(self.finish)];
+        harms.chain(rest).find(|o| o.is_ne()).unwrap_or(Ordering::Equal)
+    }
+
+    /// Sentences: what it costs, the worst first, then what it gains; one if it does neither.
     pub fn words(&self) -> Vec<String> {
-        let mut words: Vec<String> = Vec::new();
-        for b in &self.breaks {
-            let harm = b.harm.map_or("no way", crate::line::Harm::word);
-            words.push(format!(
-                "breaks {} in {} by {} more ({harm}, {})",
-                b.carrier,
-                b.place,
-                figure(b.by),
-                limit(b.rule)
-            ));
-        }
-        for b in &self.keeps {
-            let harm = b.harm.map_or("no way", crate::line::Harm::word);
-            words.push(format!(
-                "spares {} in {} {} ({harm}, {})",
-                b.carrier,
-                b.place,
-                figure(b.by),
-                limit(b.rule)
-            ));
-        }
-        match self.left {
-            0 => {}
-            n if n > 0 => words.push(format!("leaves {n} more without a way")),
-            n => words.push(format!("brings {} more through", -n)),
+        let mut costs: Vec<String> = self.breaks.iter().map(|e| broken("breaks", e)).collect();
+        let mut gains: Vec<String> = self.keeps.iter().map(|e| broken("spares", e)).collect();
+        if self.left > 0 {
+            costs.push(format!("leaves {} more without a way", self.left));
+        } else if self.left < 0 {
+            gains.push(format!("brings {} more through", -self.left));
         }
         for (by, later, sooner) in [
-            (self.late, "promises are kept later in all by", "promises are kept earlier in all by"),
-            (self.finish, "the last carrier is out later by", "the last carrier is out earlier by"),
+            (self.late, "orders are late by more in all", "orders are late by less in all"),
+            (self.finish, "the last carrier is out later", "the last carrier is out earlier"),
         ] {
-            if by >= SAME {
-                words.push(format!("{later} {by}"));
-            } else if by <= -SAME {
-                words.push(format!("{sooner} {}", -by));
+            match felt(by) {
+                Ordering::Greater => costs.push(format!("{later}: {by}")),
+                Ordering::Less => gains.push(format!("{sooner}: {}", -by)),
+                Ordering::Equal => {}
             }
         }
-        if words.is_empty() {
-            words.push("nothing that was found".to_owned());
+        let both = !costs.is_empty() && !gains.is_empty();
+        match (self.weighs(), both) {
+            (Ordering::Less, true) => joined(gains, "at the price of this: ", costs),
+            (_, true) => joined(costs, "but ", gains),
+            (_, false) if costs.is_empty() && gains.is_empty() => vec!["nothing that was found".to_owned()],
+            (_, false) => joined(costs, "", gains),
         }
-        words
     }
+}
+
+/// Two lists of sentences; the second is introduced.
+fn joined(mut first: Vec<String>, lead: &str, second: Vec<String>) -> Vec<String> {
+    first.extend(second.into_iter().map(|words| format!("{lead}{words}")));
+    first
+}
+
+/// How a difference in time is to people: less than a second is none.
+fn felt(by: Dur) -> Ordering {
+    if by.0.abs() < SAME.0 { Ordering::Equal } else { by.cmp(&Dur::ZERO) }
+}
+
+fn broken(verb: &str, e: &Excess) -> String {
+    let Breach { carrier, place, by, .. } = &e.breach;
+    let harm = e.breach.harm.map_or("no way", Harm::word);
+    let more = match (e.further, verb) {
+        (false, _) => "",
+        (true, "spares") => " of it",
+        (true, _) => " more",
+    };
+    let by = if verb == "breaks" { format!("by {}", figure(*by)) } else { figure(*by).to_string() };
+    format!("{verb} {carrier} in {place} {by}{more} ({harm}, {})", limit(e.breach.rule))
 }
 
 fn limit(rule: Rule) -> &'static str {
@@ -172,7 +202,7 @@ fn figure(by: Dur) -> Dur {
 }
 
 /// Breaches of the second that the first has not, or by less.
-fn more(one: &[Breach], other: &[Breach]) -> Vec<Breach> {
+fn more(one: &[Breach], other: &[Breach]) -> Vec<Excess> {
     let mut had: Vec<&Breach> = one.iter().collect();
     let mut found = Vec::new();
     for b in other {
@@ -181,9 +211,10 @@ fn more(one: &[Breach], other: &[Breach]) -> Vec<Breach> {
         let before = had.iter().position(same).map_or(Dur::ZERO, |ix| had.remove(ix).by);
         // What is broken already is not broken anew by a person's pace.
         if b.by > before && (before == Dur::ZERO || b.by - before >= SAME) {
-            found.push(Breach { by: b.by - before, ..b.clone() });
+            let breach = Breach { by: b.by - before, ..b.clone() };
+            found.push(Excess { breach, further: before > Dur::ZERO });
         }
     }
-    found.sort_by_key(|b| (b.harm.map_or(0, |h| h as usize), -b.by.0));
+    found.sort_by_key(|e: &Excess| (e.breach.harm.map_or(0, |h| h as usize), -e.breach.by.0));
     found
 }

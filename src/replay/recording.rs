@@ -9,7 +9,7 @@ use crate::civil::Opening;
 use crate::ids::Seq;
 use crate::line::Line;
 use crate::shift::{Event, History, Stamped, State, apply, fold};
-use crate::units::Time;
+use crate::units::{Dur, Time};
 use crate::view::log_of;
 
 /// So many events lie between two states that are kept.
@@ -105,6 +105,19 @@ impl Recording {
     pub fn span(&self) -> (Time, Time) {
         let first = self.shown.first().map_or(Time::ZERO, |s| s.at);
         (first, self.end().at)
+    }
+
+    /// Says that an instant is not on it.
+    pub fn outside(&self, t: Time) -> String {
+        let ((first, last), clock) = (self.span(), |t| self.opening.clock(t));
+        // Times of day are taken for the next day where they lie before the opening.
+        let day_before = t - Dur::from_mins(24 * 60);
+        let is_before = t < first || (first - day_before) < (t - last);
+        if is_before {
+            format!("{} is before the shift opened ({})", clock(t), clock(first))
+        } else {
+            format!("{} is after the end of what is kept ({})", clock(t), clock(last))
+        }
     }
 
     /// Before the first event.

@@ -1,10 +1,13 @@
 //! Why and comparisons in words: the same lines for a page on the screen and for text.
 
-use super::compare::{Better, Compared, Figure};
+use std::cmp::Ordering;
+
+use super::compare::{Better, Compared, Figure, Side};
 use super::why::Why;
 use crate::civil::Opening;
 use crate::units::Dur;
 use crate::verify::Breach;
+use crate::view::{Count, MainCall, to_the_second};
 
 /// One line of a page, and whether it is a heading.
 pub type Line = (String, bool);
@@ -19,10 +22,9 @@ impl Why {
         let mut lines = vec![(format!("The call at {}", opening.clock(self.at)), true)];
         match &self.call {
             Some(call) => {
-                let slack = call.slack.map_or("nothing limits it".to_owned(), slack_words);
                 lines.push(plain(call.plain()));
                 lines.push(plain(format!("why: {}", call.reason)));
-                lines.push(plain(slack));
+                lines.push(plain(slack_words(call)));
             }
             None => lines.push(plain("Nothing was called.")),
         }
@@ -43,14 +45,14 @@ impl Why {
         }));
         if let Some(cost) = &self.cost {
             lines.push(plain(""));
-            let head = if done.as_called {
-                "What the time it was done at cost, by the same plan"
-            } else {
-                "What it cost against the call, planned on from both"
+            let head = match (done.as_called, cost.weighs()) {
+                (true, _) => "What the time it was done at cost, by the same plan",
+                (false, Ordering::Less) => "It was as good as the call or better, planned on from both",
+                (false, _) => "What it cost against the call, planned on from both",
             };
             lines.push((head.to_owned(), true));
             lines.extend(cost.words().into_iter().map(plain));
-            if !cost.is_nothing() && !done.as_called {
+            if cost.weighs().is_gt() && !done.as_called {
                 lines.push(plain("Times are up to: a longer search might find a way that costs less."));
             }
         }
@@ -68,13 +70,38 @@ impl Why {
 const STOOD: &str = "Stood: picks that were more than two minutes late. Why, nobody said, so it did not come to the practice; \
                      stops that were said did.";
 
-fn slack_words(slack: Dur) -> String {
-    if slack < Dur::ZERO { format!("late by {}", -slack) } else { format!("could wait {slack} more") }
+/// How long the call could still wait: from then, to the latest start that its window allows.
+fn slack_words(call: &MainCall) -> String {
+    match (call.count, call.slack) {
+        (Count::Left(left), _) => format!("could wait {left} more"),
+        (Count::Over(by), _) => format!("late by {by}"),
+        (Count::In(ahead), Some(slack)) if slack >= Dur::ZERO => {
+            format!("sets out in {ahead}, and could wait {slack} more then")
+        }
+        (Count::In(ahead), _) => format!("sets out in {ahead}"),
+        (Count::NoLimit, _) => "nothing limits it".to_owned(),
+    }
 }
 
 fn broken(b: &Breach, opening: &Opening) -> Line {
     let harm = b.harm.map_or("", crate::line::Harm::word);
-    plain(format!("{} {harm}: {}", opening.clock(b.at), b.text))
+    plain(format!("{} {harm}: {}", opening.clock(b.at), to_the_second(&b.text)))
+}
+
+/// What happened on one side, and when.
+fn side_words(side: Option<&Side>, opening: &Opening) -> String {
+    side.map_or_else(|| "nothing more".to_owned(), |s| format!("{} {}", opening.clock(s.at), s.text))
+}
+
+/// What two sides that read alike differ in.
+fn apart_words(one: &Side, other: &Side) -> String {
+    let [by, said] = [other.at - one.at, other.entered - one.entered];
+    let seconds = |d: Dur| format!("{:.3} s", d.as_secs_f64().abs());
+    match (by.0, said.0) {
+        (0, 0) => "they differ in what was kept of it only".to_owned(),
+        (0, _) => format!("the same, said {} apart", seconds(said)),
+        _ => format!("the same, {} apart", seconds(by)),
+    }
 }
 
 impl Figure {
@@ -89,8 +116,10 @@ impl Figure {
 
     /// What the other differs by; nothing if by nothing that people would see.
     fn difference(&self) -> String {
-        let more = self.other - self.one;
-        if more == 0 || (self.is_time && more.abs() < 1000) {
+        // Of what is read, so that the three figures agree.
+        let unit = if self.is_time { 1000 } else { 1 };
+        let more = (self.other / unit - self.one / unit) * unit;
+        if more == 0 {
             return String::new();
         }
         let judged = match self.better {
@@ -127,10 +156,12 @@ impl Compared {
         match &self.parting {
             None => lines.push(plain("nowhere, as far as both go")),
             Some(parting) => {
-                let words = |w: &Option<String>| w.clone().unwrap_or_else(|| "nothing more".to_owned());
                 lines.push(plain(format!("at {}, after {} events", opening.clock(parting.at), parting.same)));
-                lines.push(plain(format!("{}: {}", names[0], words(&parting.one))));
-                lines.push(plain(format!("{}: {}", names[1], words(&parting.other))));
+                let told = [&parting.one, &parting.other].map(|side| side_words(side.as_ref(), opening));
+                lines.extend(names.iter().zip(&told).map(|(name, words)| plain(format!("{name}: {words}"))));
+                if let (true, Some(one), Some(other)) = (told[0] == told[1], &parting.one, &parting.other) {
+                    lines.push(plain(apart_words(one, other)));
+                }
             }
         }
         for (name, all) in [(names[0], &self.only_one), (names[1], &self.only_other)] {

@@ -8,7 +8,7 @@ use crate::ids::{CarrierId, Id as _, OrderId, TankId};
 use crate::line::CarrierSpec;
 use crate::shift::Place;
 use crate::units::{Dur, Time};
-use crate::verify::{Breach, happened};
+use crate::verify::{Breach, happened_by};
 use crate::view::{Going, Run, When};
 
 /// One shade and one dash for each order in turn: told apart without colour.
@@ -53,7 +53,7 @@ pub fn svg(source: &Source<'_>) -> String {
     let bottom = TOP + ROW * rows.len() as f64;
     let width = (LEFT + 60.0 + hours(source.now) * WIDE).max(LEFT + 2.0 * ENTRY);
     let sheet = Sheet { source, rows, bottom, width };
-    let breaches = happened(source.line, source.state());
+    let breaches = happened_by(source.line, source.state(), source.now);
     let (legend, below) = sheet.legend();
     let height = below + 40.0 + 16.0 * breaches.len() as f64;
     let mut svg = sheet.head(height);

@@ -1,37 +1,39 @@
 //! The page a practice ends with.
 
 use super::shift::by_harm;
-use super::{CAUTION, Page, Part, Source};
+use super::{CAUTION, Page, Part, Source, troubles};
 use crate::ids::TankId;
 use crate::line::Harm;
 use crate::shift::ledger::Counts;
-use crate::train::{Came, Debrief, Deed, Does, Rival, Spread, Who};
+use crate::train::{Came, Debrief, Deed, Does, Ignored, Rival, Spread, Who};
 use crate::units::{Dur, Time};
 use crate::view::to_the_second;
 
 /// What came out, what broke, which calls were followed and how soon, and what others would have made of it.
 pub fn debrief(source: &Source<'_>, debrief: &Debrief) -> Page {
-    let mut parts = vec![
-        by_harm(&debrief.outcome.breaches),
-        broken(debrief),
-        in_air(debrief),
-        calls(debrief),
-        not_followed(source, debrief),
-    ];
+    let mut parts = vec![by_harm(&debrief.outcome.breaches), broken(debrief)];
+    parts.extend(before(source, debrief));
+    parts.extend(troubles::troubles(source, debrief));
+    parts.extend(troubles::late(source, debrief));
+    parts.extend([in_air(debrief), calls(debrief), not_followed(source, debrief)]);
+    parts.extend(ignored(source, debrief));
     parts.extend(missed(source));
     if !debrief.rivals.is_empty() {
-        parts.push(beside(debrief));
+        parts.push(beside(source, debrief));
         parts.push(Part::lines("How the others were reckoned", RECKONED.map(str::to_owned).into()));
     }
-    Page {
-        title: format!("Debrief: {}", source.board.line_name),
-        lead: vec![
-            format!("{} to {}", source.clock(Time::ZERO), source.clock(source.now)),
-            in_short(debrief),
-        ],
-        parts,
-        foot: CAUTION.to_owned(),
+    let mut lead = Vec::new();
+    if let Some(brief) = &debrief.brief {
+        lead.push(format!("practice on {}", source.board.line_name));
+        lead.extend(brief.taken_over.map(|t| {
+            format!("from {} on; what was done and broken before is not counted", source.clock(t.at))
+        }));
     }
+    let from = debrief.brief.as_ref().and_then(|b| b.taken_over).map_or(Time::ZERO, |t| t.at);
+    lead.push(format!("{} to {}", source.clock(from), source.clock(source.now)));
+    lead.push(in_short(debrief));
+    let name = debrief.brief.as_ref().map_or(&source.board.line_name, |b| &b.title);
+    Page { title: format!("Debrief: {name}"), lead, parts, foot: CAUTION.to_owned() }
 }
 
 const RECKONED: [&str; 4] = [
@@ -65,6 +67,13 @@ fn broken(debrief: &Debrief) -> Part {
     Part::lines("Broken windows", debrief.outcome.breaches.iter().map(line).collect())
 }
 
+/// What others had broken before it was taken over.
+fn before(source: &Source<'_>, debrief: &Debrief) -> Option<Part> {
+    let line = |b: &crate::verify::Breach| format!("{} {}", source.clock(b.at), to_the_second(&b.text));
+    let lines: Vec<String> = debrief.before.iter().map(line).collect();
+    (!lines.is_empty()).then(|| Part::lines("Broken before it was taken over", lines))
+}
+
 fn in_air(debrief: &Debrief) -> Part {
     let worst = debrief.in_air().map(|b| b.by).max();
     Part::facts(
@@ -78,19 +87,26 @@ fn in_air(debrief: &Debrief) -> Part {
 }
 
 fn figure(d: Option<Dur>) -> String {
-    d.map_or_else(|| "-".to_owned(), |d| format!("{:.1} s", d.as_secs_f64()))
+    d.map_or_else(|| "-".to_owned(), |d| d.to_string())
+}
+
+/// So many of so many in whole per cent; all of them only if none is wanting, and none only if there is none.
+fn share(part: usize, whole: usize) -> String {
+    let percent = (part as f64 / whole.max(1) as f64 * 100.0).round() as usize;
+    let percent = if part < whole { percent.min(99) } else { percent };
+    format!("{part} ({} %)", if part > 0 { percent.max(1) } else { percent })
 }
 
 fn calls(debrief: &Debrief) -> Part {
     let f = debrief.followed();
     let reactions = debrief.reactions();
     let of = |pick: fn(Spread) -> Dur| figure(reactions.map(pick));
-    let share = f.followed as f64 / f.called.max(1) as f64 * 100.0;
     Part::facts(
         "Calls",
         vec![
             ("picks and places with a call", f.called.to_string()),
-            ("done as called", format!("{} ({share:.0} %)", f.followed)),
+            ("done as called", share(f.followed, f.called)),
+            ("called, and never done", debrief.ignored.len().to_string()),
             ("done without a call", f.uncalled.to_string()),
             ("reaction, mean", of(|s| s.mean)),
             ("reaction, nine in ten below", of(|s| s.p90)),
@@ -98,7 +114,7 @@ fn calls(debrief: &Debrief) -> Part {
                 "measured",
                 format!(
                     "from the instant the plan lifts to the confirmed pick, over {} picks that were done as called; a pick \
-                     before that instant counts as 0",
+                     before that instant counts as 0:00, a call that is still due counts up to the end",
                     reactions.map_or(0, |r| r.count)
                 ),
             ),
@@ -113,6 +129,18 @@ fn not_followed(source: &Source<'_>, debrief: &Debrief) -> Part {
         &["at", "called", "done instead"],
         missed.map(|d| vec![source.clock(d.at), called(source, d), done(source, d)]).collect(),
     )
+}
+
+/// Calls that nobody answers, if there are any.
+fn ignored(source: &Source<'_>, debrief: &Debrief) -> Option<Part> {
+    let row = |i: &Ignored| {
+        let name = &source.state().book.carriers[i.called.carrier].name;
+        let call = format!("pick {name} from {}", tank(source, i.called.from));
+        vec![source.clock(i.due), call, (debrief.now - i.due).to_string()]
+    };
+    let rows: Vec<_> = debrief.ignored.iter().map(row).collect();
+    let head = ["due at", "called", "due for"];
+    (!rows.is_empty()).then(|| Part::table("Calls that nobody answered", &head, rows))
 }
 
 /// Orders of which parts were missing, if there were any.
@@ -154,7 +182,7 @@ fn done(source: &Source<'_>, deed: &Deed) -> String {
     }
 }
 
-fn beside(debrief: &Debrief) -> Part {
+fn beside(source: &Source<'_>, debrief: &Debrief) -> Part {
     let row = |Rival { who, came }: Rival| {
         let Came { finished, clean, air, late, .. } = came;
         let mut row = vec![name(who), finished.to_string(), clean.to_string()];
@@ -163,7 +191,7 @@ fn beside(debrief: &Debrief) -> Part {
         row
     };
     Part::table(
-        "Beside others, by the same time",
+        &format!("Beside others, all counted at {}", source.clock(debrief.until)),
         &[
             "who decided",
             "finished",

@@ -12,6 +12,7 @@ mod rates;
 mod record;
 mod shift;
 mod trend;
+mod troubles;
 mod water;
 
 pub use chart::svg;

@@ -8,12 +8,12 @@ use crate::ids::OrderId;
 use crate::line::{Harm, Role, StageKind, Visit};
 use crate::shift::{Ended, Event, Place, bath};
 use crate::units::{Dur, Time};
-use crate::verify::{Breach, Rule, happened};
+use crate::verify::{Breach, Rule, happened_by};
 use crate::view::{Going, When, fault_head, metal_um, to_the_second};
 
 /// What came out, what broke, what it cost, who said what.
 pub fn shift(source: &Source<'_>) -> Page {
-    let breaches = happened(source.line, source.state());
+    let breaches = happened_by(source.line, source.state(), source.now);
     Page {
         title: format!("Shift report: {}", source.board.line_name),
         lead: vec![

@@ -7,7 +7,7 @@ use super::{CAUTION, Page, Part, Source, rates};
 use crate::line::Harm;
 use crate::shift::{Event, Place, counting};
 use crate::units::Time;
-use crate::verify::happened;
+use crate::verify::happened_by;
 use crate::view::Going;
 
 /// What one shift came to, in figures that can be held against another shift's.
@@ -38,7 +38,7 @@ pub struct Figures {
 /// The figures of a shift.
 pub fn figures(source: &Source<'_>) -> Figures {
     let state = source.state();
-    let breaches = happened(source.line, state);
+    let breaches = happened_by(source.line, state, source.now);
     let broke = |name: &str| breaches.iter().any(|b| b.carrier == name);
     let strips = |id| source.changed_line().recipes[state.book.carriers[id].recipe].strips_racks;
     let done =

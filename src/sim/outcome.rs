@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::line::{Harm, Line, Visit};
 use crate::shift::{AlarmKey, Event, History, Place, effective};
 use crate::units::{Dur, Time};
-use crate::verify::{Breach, Rule, Tally, happened};
+use crate::verify::{Breach, Rule, Tally, happened_by};
 
 /// The figures of a shift so far.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,7 +24,7 @@ pub struct Outcome {
     pub moves: usize,
     /// Share of the shift in which a load hung on a hoist, per hoist.
     pub hoist_use: f64,
-    /// What was broken.
+    /// What was broken, also what is broken and still goes on.
     pub breaches: Vec<Breach>,
     /// Carriers that were put into a wrong tank; each is a breach whatever is done then.
     pub strays: usize,
@@ -50,7 +50,7 @@ impl Outcome {
             queued: 0,
             moves: 0,
             hoist_use: 0.0,
-            breaches: happened(line, state),
+            breaches: happened_by(line, state, now),
             strays: 0,
             air_excess: Dur::ZERO,
             alarms: 0,

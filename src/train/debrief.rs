@@ -1,8 +1,8 @@
 //! What is said to a trainee at the end: what came out, what broke, which calls were followed and how soon.
 
-use super::{Came, Deed, Met, Rival, Spread, Who, deeds};
+use super::{Brief, Came, Deed, Ignored, Met, Rival, Spread, Who, deeds, ignored};
 use crate::line::{Harm, Line};
-use crate::shift::History;
+use crate::shift::{History, Who as By};
 use crate::sim::Outcome;
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, Rule};
@@ -14,6 +14,16 @@ pub struct Debrief {
     pub outcome: Outcome,
     /// Every pick and place with the call that stood then.
     pub deeds: Vec<Deed>,
+    /// Calls that nobody answers.
+    pub ignored: Vec<Ignored>,
+    /// What practice it was; `None` for a shift that was none.
+    pub brief: Option<Brief>,
+    /// What was broken before it was taken over, by others.
+    pub before: Vec<Breach>,
+    /// The instant it looks back from.
+    pub now: Time,
+    /// Up to when others are counted: the same, or the end of the drill where everybody came out before it.
+    pub until: Time,
     /// What came from outside.
     pub met: Met,
     /// What others would have made of it; empty until somebody works it out.
@@ -23,7 +33,7 @@ pub struct Debrief {
 /// How many calls there were and were followed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Followed {
-    /// Picks and places that a call stood for.
+    /// Picks and places that a call stood for, and calls that nobody answers.
     pub called: usize,
     /// Those that were done as called.
     pub followed: usize,
@@ -37,21 +47,54 @@ impl Debrief {
         Self {
             outcome: Outcome::of(line, history, now),
             deeds: deeds(line, history),
+            ignored: ignored(line, history, now),
+            brief: None,
+            before: Vec::new(),
+            now,
+            until: now,
             met: Met::of(history, now),
             rivals: Vec::new(),
         }
     }
 
-    /// Calls and how they were answered.
-    pub fn followed(&self) -> Followed {
-        let called = self.deeds.iter().filter(|d| d.called.is_some()).count();
-        let followed = self.deeds.iter().filter(|d| d.followed).count();
-        Followed { called, followed, uncalled: self.deeds.len() - called }
+    /// Says what practice it was. What was done and broken before somebody took it over is not theirs.
+    #[must_use]
+    pub fn of_practice(mut self, brief: Option<&Brief>) -> Self {
+        if let Some(taken_over) = brief.and_then(|b| b.taken_over) {
+            self.deeds.retain(|d| d.seq > taken_over.after);
+            let broken = std::mem::take(&mut self.outcome.breaches);
+            (self.before, self.outcome.breaches) = broken.into_iter().partition(|b| b.at < taken_over.at);
+            self.outcome.air_excess = self.in_air().map(|b| b.by).sum();
+        }
+        // Whoever does as a simulated crew had begun is not judged by what the crew did.
+        if self.is_mixed() {
+            self.deeds.retain(|d| d.by != By::Crew);
+        }
+        let all_out = self.outcome.on_line == 0 && self.outcome.queued == 0;
+        let ends = brief.and_then(|b| b.lasting).filter(|_| all_out).map(|lasting| Time::ZERO + lasting);
+        self.until = ends.map_or(self.now, |ends| ends.max(self.now));
+        self.brief = brief.cloned();
+        self
     }
 
-    /// From the instant a pick was due to the pick, over all picks that followed their call.
+    /// True if a simulated crew made some of the moves and somebody else others.
+    fn is_mixed(&self) -> bool {
+        let by_crew = |d: &Deed| d.by == By::Crew;
+        self.deeds.iter().any(by_crew) && !self.deeds.iter().all(by_crew)
+    }
+
+    /// Calls and how they were answered.
+    pub fn followed(&self) -> Followed {
+        let answered = self.deeds.iter().filter(|d| d.called.is_some()).count();
+        let followed = self.deeds.iter().filter(|d| d.followed).count();
+        Followed { called: answered + self.ignored.len(), followed, uncalled: self.deeds.len() - answered }
+    }
+
+    /// From the instant a pick was due to the pick, over all picks that followed their call; to the end for those that nobody
+    /// makes.
     pub fn reactions(&self) -> Option<Spread> {
-        Spread::of(self.deeds.iter().filter(|d| d.is_pick()).filter_map(Deed::reaction).collect())
+        let made = self.deeds.iter().filter(|d| d.is_pick()).filter_map(Deed::reaction);
+        Spread::of(made.chain(self.ignored.iter().map(|i| self.now - i.due)).collect())
     }
 
     /// Loads that hung too long.
@@ -105,8 +148,12 @@ pub struct Score {
 }
 
 impl Score {
-    /// The smaller the better: worst harm first, then more that came out well.
-    pub fn rank(&self) -> ([usize; 4], std::cmp::Reverse<(usize, usize)>) {
-        (self.harms, std::cmp::Reverse((self.clean, self.finished)))
+    /// The smaller the better. First what came out less what was spoiled, so that nobody is good by doing nothing; then the
+    /// worst harm first; then more that came out well.
+    pub fn rank(&self) -> impl Ord + use<> {
+        use std::cmp::Reverse;
+        let [scrap, rework, ..] = self.harms;
+        let gained = self.finished as i64 - (scrap + rework) as i64;
+        (Reverse(gained), self.harms, Reverse(self.clean))
     }
 }

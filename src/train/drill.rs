@@ -3,6 +3,7 @@
 //! What happens is read off a list by time. Some of it waits for its moment: a stop until a load is where it hurts, a load
 //! in the wrong tank until one is put down. Nothing is drawn, so the same deeds meet with the same.
 
+use super::Brief;
 use crate::ids::{CarrierId, HoistId, StageId, TankId};
 use crate::line::{CarrierSpec, Line, Order, OrderBook, Role, Visit};
 use crate::shift::ledger::{Count, Entry};
@@ -30,6 +31,19 @@ pub struct Drill {
     pub book: OrderBook,
     /// What happens, by time.
     pub happens: Vec<Happening>,
+}
+
+impl Drill {
+    /// What is said of it to people.
+    pub fn brief(&self) -> Brief {
+        Brief {
+            name: self.name.clone(),
+            title: self.title.clone(),
+            about: self.about.clone(),
+            lasting: Some(self.lasting),
+            taken_over: None,
+        }
+    }
 }
 
 /// One thing that happens by itself.
@@ -61,6 +75,8 @@ pub enum Happens {
         tank: TankId,
         /// For how long.
         lasting: Dur,
+        /// Why, as people are told; empty if nobody says.
+        why: String,
     },
     /// An order comes in.
     Order {
@@ -218,8 +234,10 @@ impl Director {
                 let stop = change(Change::StopHoist { hoist, cause: StopCause::Fault, until }, "fault");
                 Some((stop, format!("Crane {} stops.", line.hoists[hoist].name)))
             }
-            &Happens::TankOut { tank, lasting } => {
-                let words = format!("{} is out of service for {lasting}.", line.tanks[tank].name);
+            Happens::TankOut { tank, lasting, why } => {
+                let (tank, lasting, name) = (*tank, *lasting, &line.tanks[*tank].name);
+                let why = if why.is_empty() { String::new() } else { format!(": {why}") };
+                let words = format!("{name} is out of service for {lasting}{why}.");
                 Some((Command::TankOut { tank, until: Some(now + lasting) }, words))
             }
             Happens::Order { order, carriers } => {

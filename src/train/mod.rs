@@ -2,6 +2,7 @@
 //! it. Pure: a journal's events in, figures out.
 
 mod ahead;
+mod brief;
 mod debrief;
 mod drill;
 mod met;
@@ -11,6 +12,7 @@ mod rivals;
 mod spread;
 
 pub use ahead::next_question;
+pub use brief::{Brief, TakenOver};
 pub use debrief::{Debrief, Followed, Score};
 pub use drill::{Director, Drill, Happening, Happens};
 pub use met::Met;
@@ -19,4 +21,4 @@ pub use quiz::{Grade, Question, questions};
 pub use rivals::{Came, Effort, Rival, Who, rivals};
 pub use spread::Spread;
 
-pub use crate::replay::{Deed, Does, deeds};
+pub use crate::replay::{Deed, Does, Ignored, deeds, ignored};

@@ -7,6 +7,8 @@
 //! 3. Upset if a crane is stopped, an alarm stands or a load is where it should not be; tight if the call can wait less than
 //!    [`TIGHT`]; else plain. Questions go from plain to upset, inside that by what the worst choice costs.
 
+use std::cmp::Ordering;
+
 use crate::line::{Line, Visit};
 use crate::plan::{Budget, Call, Choice, Price, Settings, calls, choices, follow, remaining};
 use crate::replay::{Cost, Onward};
@@ -81,6 +83,8 @@ pub struct Question {
     pub call: Call,
     /// What could be done, the call first.
     pub choices: Vec<Choice>,
+    /// All that each choice costs against the call, planned on from both; empty until it was looked at closely.
+    pub costs: Vec<Cost>,
 }
 
 /// Up to `most` questions about a shift, from plain to upset.
@@ -155,7 +159,14 @@ impl Pending {
             n == 1 || c.first.start <= *at + SOON
         });
         let (call, state) = (call.clone(), state.clone());
-        (choices.len() > 1).then_some(Question { at: *at, state, grade: *grade, call, choices })
+        (choices.len() > 1).then_some(Question {
+            at: *at,
+            state,
+            grade: *grade,
+            call,
+            choices,
+            costs: Vec::new(),
+        })
     }
 }
 
@@ -185,33 +196,39 @@ impl Question {
 
     /// True if a wrong choice costs a window or a carrier.
     pub fn is_worth_asking(&self) -> bool {
-        self.choices.iter().any(|c| matches!(c.price, Price::Breaks { .. } | Price::Leaves(_)))
+        let costs = |c: &Choice| matches!(c.price, Price::Breaks { .. } | Price::Leaves(_));
+        self.choices.iter().enumerate().any(|(k, c)| costs(c) && !self.is_right(k))
     }
 
     /// The same moment with prices that were looked for longer.
     #[must_use]
     pub fn closer(self, line: &Line, settings: &Settings) -> Self {
         let again = Pending::of(line, &self.state, (self.at, self.at), settings);
-        again.and_then(|p| p.priced(line, &self.state, settings, ASKING)).unwrap_or(self)
+        let mut closer = again.and_then(|p| p.priced(line, &self.state, settings, ASKING)).unwrap_or(self);
+        let along = |c: &Choice| Onward::along(line, &closer.state, c.schedule.clone());
+        let called = along(&closer.choices[0]);
+        closer.costs = closer.choices.iter().map(|c| Cost::of(&called, &along(c))).collect();
+        closer
+    }
+
+    /// How a choice weighs against the call, as far as it was looked at.
+    pub fn weighs(&self, choice: usize) -> Option<Ordering> {
+        self.costs.get(choice).map(Cost::weighs)
     }
 
     /// True if a choice costs as little as any: the call, or one that nothing was found against.
     pub fn is_right(&self, choice: usize) -> bool {
-        choice == 0 || self.choices.get(choice).is_some_and(|c| cost(&c.price) < (0, 1000))
+        choice == 0
+            || self.weighs(choice).map_or_else(
+                || self.choices.get(choice).is_some_and(|c| cost(&c.price) < (0, 1000)),
+                Ordering::is_le,
+            )
     }
 
     /// True if a choice would have broken a window.
     pub fn is_harmful(&self, choice: usize) -> bool {
-        self.choices.get(choice).is_some_and(|c| matches!(c.price, Price::Breaks { .. }))
-    }
-
-    /// All that a choice costs against the call, planned on from both; `None` if there is no such choice.
-    pub fn cost(&self, line: &Line, choice: usize) -> Option<Cost> {
-        let along = |k: usize| {
-            let choice = self.choices.get(k)?;
-            Some(Onward::along(line, &self.state, choice.schedule.clone()))
-        };
-        Some(Cost::of(&along(0)?, &along(choice)?))
+        let breaks = self.choices.get(choice).is_some_and(|c| matches!(c.price, Price::Breaks { .. }));
+        !self.is_right(choice) && self.costs.get(choice).map_or(breaks, |c| !c.breaks.is_empty())
     }
 
     /// The order in which the choices are shown: the call is not always the first.

@@ -106,6 +106,11 @@ impl Action {
         )
     }
 
+    /// True for what says that a move was made.
+    pub fn moves(self) -> bool {
+        matches!(self, Self::Confirm | Self::Late | Self::Otherwise)
+    }
+
     /// True for what a bouncing or held key must not do twice.
     pub fn is_confirming(self) -> bool {
         matches!(self, Self::Confirm | Self::Undo | Self::Acknowledge)

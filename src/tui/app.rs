@@ -14,6 +14,7 @@ use super::entries::{self, Entries};
 use super::keymap::{self, Context, Key};
 use super::lessons::Lessons;
 use super::pages::{self, Pages};
+use super::practising::Practising;
 use super::reading::Reading;
 use super::tape::{self, Tape, Wish};
 use crate::ids::{CarrierId, TankId};
@@ -85,6 +86,8 @@ pub enum Effect {
 pub enum Screen {
     /// What this program is not, and what is dangerous.
     Caution,
+    /// What the practice is that is about to begin.
+    Brief,
     /// The running line.
     Live,
     /// Carriers, tanks, queue, use of crane and power.
@@ -231,8 +234,10 @@ pub struct App {
     pub post: Post,
     /// Supervisor's actions ask for the PIN first.
     pub locked: bool,
-    /// A practice: a simulated crew may be watched.
+    /// A practice: nothing real is moved.
     pub practice: bool,
+    /// What more is known of a practice.
+    pub practising: Practising,
     /// How many times faster than the wall the shift runs: a person reads no faster for that.
     pub speed: f64,
     /// What the supervisor's screens show.
@@ -273,6 +278,7 @@ impl App {
             post,
             locked: false,
             practice,
+            practising: Practising::new(practice),
             speed: 1.0,
             desk: Desk::default(),
             changes: Changes::default(),
@@ -324,7 +330,7 @@ impl App {
                 Context::Page
             }
             (None, Screen::Live) if self.choosing.is_some() => Context::Choose,
-            (None, Screen::Caution) => Context::Caution,
+            (None, Screen::Caution | Screen::Brief) => Context::Caution,
             (None, Screen::Live) => Context::Live,
             (None, Screen::Board) if self.desk.typing => Context::Typing,
             (None, Screen::Board) => Context::Board,
@@ -356,8 +362,32 @@ impl App {
             (Some(_), Some(now)) => Some((now, board.now)),
             (before, None) => before,
         };
+        self.keep_question(board);
         if self.message.as_ref().is_some_and(|m| m.until <= board.now) {
             self.message = None;
+        }
+    }
+
+    /// A question about the call goes with the clock, and with the call.
+    fn keep_question(&mut self, board: &Board) {
+        let Some(Dialog::Ask(Ask { lines, yes: Consequence::Say(said), .. })) = &mut self.dialog else {
+            return;
+        };
+        let call = board.call.as_ref().filter(|c| c.said == *said);
+        match call.map(|c| &c.early) {
+            Some(Some(question)) => {
+                if let Some(line) = lines.first_mut() {
+                    line.clone_from(question);
+                }
+            }
+            Some(None) => {
+                self.dialog = None;
+                self.note("That can be said without asking by now: Space, if the call is done.", board.now);
+            }
+            None => {
+                self.dialog = None;
+                self.note("The call has changed; nothing was said.", board.now);
+            }
         }
     }
 
@@ -424,10 +454,18 @@ pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
 /// The same where no move is to be chosen.
 pub(super) fn update_below(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
     let Some(dialog) = app.dialog.take() else {
-        if app.screen == Screen::Caution {
+        if matches!(app.screen, Screen::Caution | Screen::Brief) {
             let effects = on_caution(app, action, now);
             app.settled = now + app.really(JUST_CHANGED);
             return effects;
+        }
+        if app.practising.over && action.speaks() && !app.desk.typing {
+            let words = format!(
+                "The {} is over; nothing is said any more. 0: the debrief, q: leave.",
+                app.practising.kind()
+            );
+            app.refuse(words, now);
+            return Vec::new();
         }
         return match app.screen {
             Screen::Live => on_live(app, action, board, now),
@@ -446,10 +484,16 @@ pub(super) fn update_below(app: &mut App, action: Action, board: &Board, now: Ti
 
 fn on_caution(app: &mut App, action: Action, now: Time) -> Vec<Effect> {
     match action {
+        Action::Confirm if app.screen == Screen::Caution && app.practising.brief.is_some() => {
+            app.screen = Screen::Brief;
+        }
         Action::Confirm => app.screen = home(app.post),
-        Action::Crew if app.practice => {
+        Action::Crew if app.practising.offers_crew() => {
             app.screen = home(app.post);
             return vec![Effect::StartCrew];
+        }
+        Action::Crew if app.practising.brief.is_some() => {
+            app.refuse("A crew is asked for before: --crew simulated.", now);
         }
         Action::Crew => app.refuse("A simulated crew works in practice only.", now),
         Action::Help => app.dialog = Some(Dialog::Help(0)),
@@ -460,6 +504,10 @@ fn on_caution(app: &mut App, action: Action, now: Time) -> Vec<Effect> {
 }
 
 fn on_live(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
+    if app.practising.crewed && action.moves() {
+        app.refuse("A simulated crew works here and confirms its moves itself.", now);
+        return Vec::new();
+    }
     if action == Action::Confirm && app.post != Post::Watch {
         return confirm(app, board, now);
     }
@@ -893,9 +941,14 @@ fn quit_question(app: &App) -> Dialog {
         let lines = vec!["The recording stays as it is.".to_owned()];
         return Dialog::Ask(Ask { title: "Leave the replay?".to_owned(), lines, yes: Consequence::Quit });
     }
+    let then = match (app.practice, app.practising.over) {
+        (_, true) => format!("The {} is over.", app.practising.kind()),
+        (true, _) => format!("The {} stands still; run --shift goes on with it.", app.practising.kind()),
+        _ => "The line goes on, the calls stop.".to_owned(),
+    };
     Dialog::Ask(Ask {
         title: "Leave dwellhand?".to_owned(),
-        lines: vec!["The line goes on, the calls stop.".to_owned(), "What was said stays said.".to_owned()],
+        lines: vec![then, "What was said stays said.".to_owned()],
         yes: Consequence::Quit,
     })
 }

@@ -1,7 +1,7 @@
 //! Plays a recording: moves along it and answers what is asked about it. Never writes.
 
 use std::sync::Arc;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use super::app::{App, Effect, Screen};
 use super::dialog::{Dialog, Page, PageOf};
@@ -10,14 +10,14 @@ use super::pages::keep_page;
 use super::retold;
 use super::run::{self, Outcome};
 use super::tape::{How, SPEEDS, Tape, Wish};
-use crate::clock::{Clock as _, RunningClock, steady_now};
+use crate::clock::{Clock as _, RunningClock};
 use crate::ids::Seq;
 use crate::line::Line;
 use crate::live::{Asked, Asking, Brought, Reckoner};
 use crate::plan::Settings;
 use crate::replay::{MarkKind, Moment, Point, Recording};
 use crate::report::Source;
-use crate::train::Debrief;
+use crate::train::{Brief, Debrief};
 use crate::units::Time;
 use crate::view::Board;
 
@@ -26,9 +26,6 @@ const FRAME: Duration = Duration::from_millis(100);
 
 /// How often the thread that works out why is asked.
 const LOOK: Duration = Duration::from_millis(50);
-
-/// How long an answer stays in the key line.
-const ANSWER_STAYS: Duration = Duration::from_secs(8);
 
 /// A page about what a practice made of it.
 type Lines = Arc<Vec<(String, bool)>>;
@@ -47,9 +44,8 @@ pub struct Player {
     reckoner: Reckoner,
     wanted: Option<How>,
     compared: Option<Lines>,
+    brief: Option<Brief>,
     say: Option<String>,
-    /// The answer in the key line, and since when it is there.
-    told: Option<(String, Instant)>,
 }
 
 impl Player {
@@ -69,8 +65,8 @@ impl Player {
             reckoner: Reckoner::default(),
             wanted: None,
             compared: None,
+            brief: None,
             say: None,
-            told: None,
         }
     }
 
@@ -93,6 +89,11 @@ impl Player {
     pub fn show(&mut self, lines: Vec<(String, bool)>, say: String) {
         self.compared = Some(Arc::new(lines));
         self.say = Some(say);
+    }
+
+    /// Says what practice the recording is of.
+    pub fn set_brief(&mut self, brief: Option<Brief>) {
+        self.brief = brief;
     }
 
     /// Says something at the next look.
@@ -249,9 +250,10 @@ impl Player {
             Wish::To(t) => {
                 let (first, last) = self.recording.span();
                 if t < first || last < t {
-                    app.refuse("The recording does not go there; this is as near as it gets.", self.now);
+                    app.refuse(self.recording.outside(t), self.now);
+                } else {
+                    self.go(self.recording.at(t));
                 }
-                self.go(self.recording.at(t.clamp(first, last)));
             }
             Wish::Next(kind) => self.stop_at(app, kind, true),
             Wish::Previous(kind) => self.stop_at(app, kind, false),
@@ -283,7 +285,7 @@ impl Player {
         let Some(mark) = found else {
             let what = kind.map_or("mark", super::tape::name);
             let way = if ahead { "after" } else { "before" };
-            app.refuse(format!("There is no {what} {way} this."), self.now);
+            app.note(format!("There is no {what} {way} this."), self.now);
             return;
         };
         self.clock = None;
@@ -298,7 +300,7 @@ impl Player {
     fn look_back(&mut self, app: &mut App) {
         self.clock = None;
         let line = Arc::clone(self.recording.line());
-        let debrief = self.reckoner.begin(&line, &self.moment.history, self.now);
+        let debrief = self.reckoner.begin(&line, &self.moment.history, self.brief.as_ref(), self.now);
         app.reading.scroll = 0;
         self.fill(app, &debrief);
         app.reading.unfinished = self.reckoner.is_at_work();
@@ -329,20 +331,6 @@ impl Player {
             if self.asking.is_some() { "It is being worked out." } else { "It could not be worked out." };
         let lines = Arc::new(vec![(words.to_owned(), false)]);
         app.dialog = Some(Dialog::Page(Page::new(PageOf::Why, "Why", lines)));
-    }
-
-    /// Takes an answer away after a while of real time: that of the recording may stand still.
-    fn fade(&mut self, app: &mut App) {
-        let now = steady_now();
-        let text = app.message.as_ref().map(|m| m.text.clone());
-        match (&self.told, text) {
-            (Some((before, since)), Some(text)) if *before == text => {
-                if now - *since > ANSWER_STAYS {
-                    (app.message, self.told) = (None, None);
-                }
-            }
-            (_, text) => self.told = text.map(|text| (text, now)),
-        }
     }
 
     /// Puts what the thread has found into the page that waits for it.
@@ -379,7 +367,6 @@ impl run::Source for Player {
         self.keep_learning(app);
         self.answer(app);
         self.keep_debrief(app);
-        self.fade(app);
         app.speed = f64::from(SPEEDS[self.speed]);
         if let Some(text) = self.say.take() {
             app.note(text, self.now);

@@ -1,5 +1,6 @@
 //! "What next?": the line as it stood, the call hidden, a few moves to choose from; then what the chosen one would have cost.
 
+use std::cmp::Ordering;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -156,14 +157,27 @@ pub(super) fn boards(
     let mut hidden = Board::build(line, &unplanned, history, &[], &[], opening, question.at);
     "The call is hidden.".clone_into(&mut hidden.rest);
     hidden.rest_head = ["WHAT".to_owned(), "NEXT?".to_owned()];
+    hidden.hide_advice();
     (hidden, told)
+}
+
+/// What another choice would have cost; nothing, where it weighs no more than the call.
+fn other_words(line: &Line, question: &Question, k: usize) -> String {
+    let choice = &question.choices[k];
+    match question.weighs(k) {
+        Some(Ordering::Less | Ordering::Equal) => {
+            let name = &question.state.book.carriers[choice.first.carrier].name;
+            format!("{name} first would do as well")
+        }
+        _ => price_words(line, &question.state, choice),
+    }
 }
 
 /// What is said to an answer: a heading, and lines.
 pub(super) fn verdict_page(question: &Question, choice: usize, lines: Vec<(String, bool)>) -> Dialog {
     let title = match (choice, question.is_right(choice)) {
         (0, _) => "Right: that is the call",
-        (_, true) => "As good as the call",
+        (_, true) => "As good as the call, or better",
         _ if question.is_harmful(choice) => "That would have broken a window",
         _ => "There is a better move",
     };
@@ -181,16 +195,20 @@ pub(super) fn verdict(line: &Line, question: &Question, choice: usize, told: &Bo
         if waits >= crate::units::Dur::from_secs(30) {
             lines.push(plain(format!("  cannot begin for another {waits}")));
         }
-        let cost = question.cost(line, choice);
-        lines.extend(cost.iter().flat_map(crate::replay::Cost::words).map(|w| plain(format!("  {w}"))));
+        if question.weighs(choice) == Some(Ordering::Less) {
+            lines.push(plain("  as good as the call found, or better:".to_owned()));
+        }
+        let cost = question.costs.get(choice);
+        lines.extend(cost.iter().flat_map(|c| c.words()).map(|w| plain(format!("  {w}"))));
     }
-    lines.push((format!("Best: {}", choice_words(line, state, &choices[0].first)), true));
+    let head = if choice != 0 && question.is_right(choice) { "The call" } else { "Best" };
+    lines.push((format!("{head}: {}", choice_words(line, state, &choices[0].first)), true));
     let reason = told.call.as_ref().map(|c| c.reason.clone()).filter(|r| !r.is_empty());
     lines.extend(reason.map(|r| plain(format!("  {r}"))));
     let others: Vec<usize> = (1..choices.len()).filter(|k| *k != choice).collect();
     if !others.is_empty() {
         lines.push(("The others".to_owned(), true));
     }
-    lines.extend(others.into_iter().map(|k| plain(format!("  {}", price_words(line, state, &choices[k])))));
+    lines.extend(others.into_iter().map(|k| plain(format!("  {}", other_words(line, question, k)))));
     lines
 }

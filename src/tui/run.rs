@@ -15,6 +15,7 @@ use super::app::{App, Effect, Post, Reckon, update};
 use super::changes::keep_preview;
 use super::course::{Course, Stage};
 use super::debounce::Debounce;
+use super::fading::Fading;
 use super::glyphs::GlyphSet;
 use super::herald::{Calls, Herald};
 use super::keymap::{self, Context};
@@ -262,14 +263,20 @@ struct Live<'a> {
     start_crew: &'a mut dyn FnMut(&mut LiveShift),
     /// The last event whose line and orders the app knows.
     learned: Option<Seq>,
+    /// A word for the practice.
+    kind: &'static str,
 }
 
 impl Source for Live<'_> {
     fn tick(&mut self, app: &mut App) {
         let shift = &mut *self.shift;
         // A disk that fails must be seen, but it must not take the call off the screen.
-        let ticked = shift.tick();
-        app.speed = shift.speed();
+        let ticked = if self.stage.goes_on() { shift.tick().map(|_| ()) } else { Ok(()) };
+        look_at_practice(app, shift);
+        if app.practising.brief.as_deref() != shift.brief() {
+            app.practising.brief = shift.brief().cloned().map(Arc::new);
+        }
+        self.kind = app.practising.kind();
         let now = shift.now();
         look_at_lock(app, shift, now);
         for notice in shift.take_notices() {
@@ -301,8 +308,12 @@ impl Source for Live<'_> {
         self.shift.state().seq
     }
 
+    fn hides(&self) -> bool {
+        self.stage == Stage::Over
+    }
+
     fn board(&mut self) -> Board {
-        board_of(self.shift)
+        self.stage.shows(board_of(self.shift), self.kind)
     }
 
     fn perform(&mut self, app: &mut App, effects: Vec<Effect>) -> Outcome {
@@ -337,8 +348,14 @@ pub fn run(
 ) -> Result<Exit, TuiError> {
     let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
     app.reckon = options.reckon;
+    app.practising.speed = options.course.map_or(1.0, |course| course.speed);
     let (post, course, stage) = (options.post, options.course, Stage::default());
-    show(ears, &mut Live { shift, post, course, stage, start_crew, learned: None }, app, options)
+    show(
+        ears,
+        &mut Live { shift, post, course, stage, start_crew, learned: None, kind: "practice" },
+        app,
+        options,
+    )
 }
 
 /// Plays a recording until the person leaves it or wants to take it over: see [`Player::take_wanted`].
@@ -359,8 +376,10 @@ fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -
     // What was painted with that board; `None` if all has to be painted anew.
     let mut drawn: Option<App> = None;
     let mut resumed = false;
+    let mut fading = Fading::default();
     loop {
         source.tick(&mut app);
+        fading.fade(&mut app, steady_now());
         let (now, seq) = (source.now(), source.seq());
         let turned = std::mem::replace(&mut hid, source.hides()) != hid;
         let before = kept.take().filter(|board| !turned && still_shows(board, now, seq));
@@ -423,6 +442,13 @@ fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -
             }
         }
     }
+}
+
+/// Whether it is practice, how fast it runs and who confirms the moves.
+pub(super) fn look_at_practice(app: &mut App, shift: &LiveShift) {
+    app.speed = shift.speed();
+    app.practice |= shift.is_practice();
+    app.practising.crewed = shift.has_hands();
 }
 
 /// A supervisor's terminal that nobody touched for a while says that it is locked now.

@@ -8,6 +8,31 @@ use crate::line::{Harm, Line, Visit};
 use crate::shift::{Place, State, Stay};
 use crate::units::{Dur, Time};
 
+/// What the shift has broken by `now`, by time: [`happened`], and the windows that are broken and still open. A load that
+/// nobody moves breaks its window all the same.
+pub fn happened_by(line: &Line, state: &State, now: Time) -> Vec<Breach> {
+    let mut found = happened(line, state);
+    for (id, carrier) in state.carriers.iter() {
+        let judge = Judge { filed: line, state, carrier: id, recipe: state.book.carriers[id].recipe };
+        let stays = &carrier.stays;
+        match carrier.place {
+            Place::InTank { tank, visit, since, .. } => {
+                let along = stays.len().checked_sub(1).filter(|&k| continues(stays[k].visit, visit));
+                let dwell = (now - since) + along.map_or(Dur::ZERO, |k| counted(stays, k));
+                judge.still_in(tank, visit, (dwell, now), &mut found);
+            }
+            Place::OnHook { .. } => {
+                if let Some(left) = stays.last() {
+                    judge.still_hangs(left, now, &mut found);
+                }
+            }
+            _ => {}
+        }
+    }
+    found.sort_by_key(|b| b.at);
+    found
+}
+
 /// Every window that the shift has broken so far, by time. An immersion that is not over yet is not judged.
 pub fn happened(line: &Line, state: &State) -> Vec<Breach> {
     let mut found = Vec::new();
@@ -74,6 +99,9 @@ fn counted(stays: &[Stay], k: usize) -> Dur {
     dwell
 }
 
+/// Said of a window that is broken and still open.
+const GOES_ON: &str = ", and it goes on";
+
 #[derive(Clone, Copy)]
 struct Judge<'a> {
     filed: &'a Line,
@@ -95,27 +123,48 @@ impl Judge<'_> {
         }
     }
 
+    /// The same for a stay that is not over: only too long can be said of it.
+    fn still_in(&self, tank: TankId, visit: Visit, (dwell, now): (Dur, Time), found: &mut Vec<Breach>) {
+        let Some(window) = self.sheet().and_then(|s| s.window(visit)) else { return };
+        if let Some((Rule::Over, harm, by, text)) = window.broken_by(dwell) {
+            let text = format!("{text}{GOES_ON}");
+            found.push(self.breach(Rule::Over, harm, tank, (now - by, by), &text));
+        }
+    }
+
     /// Air from raise done to lower begun: the confirmed times less the strokes of the quickest hoist there is.
     fn air(&self, left: &Stay, tank: TankId, down: Time, found: &mut Vec<Breach>) {
-        let Some(step) = self.sheet().and_then(|s| s.wet(left.visit)) else { return };
-        if step.air_max.is_unlimited() {
-            return;
+        if let Some((harm, by, text)) = self.too_long_in_air(left, down) {
+            let text = format!("on the way to {}: {text}", self.filed.tanks[tank].name);
+            found.push(self.breach(Rule::Air, harm, left.tank, (down, by), &text));
         }
+    }
+
+    /// The same for a load that still hangs, as if it were down now.
+    fn still_hangs(&self, left: &Stay, now: Time, found: &mut Vec<Breach>) {
+        if let Some((harm, by, text)) = self.too_long_in_air(left, now) {
+            let text = format!("on the hook: {text}{GOES_ON}");
+            found.push(self.breach(Rule::Air, harm, left.tank, (now, by), &text));
+        }
+    }
+
+    fn too_long_in_air(&self, left: &Stay, down: Time) -> Option<(Harm, Dur, String)> {
+        let step = self.sheet()?.wet(left.visit)?;
         let strokes =
             self.filed.hoists.ids().map(|h: HoistId| stroke(self.filed, h)).map(|(up, low)| up + low).min();
         let air = (down - left.to) - strokes.unwrap_or(Dur::ZERO);
-        if air > step.air_max {
-            let by = air - step.air_max;
-            let text = format!(
-                "on the way to {}: air time {} is {} over the longest {} ({})",
-                self.filed.tanks[tank].name,
-                figure(air),
-                figure(by),
-                figure(step.air_max),
-                step.air.word()
-            );
-            found.push(self.breach(Rule::Air, step.air, left.tank, (down, by), &text));
+        if step.air_max.is_unlimited() || air <= step.air_max {
+            return None;
         }
+        let by = air - step.air_max;
+        let text = format!(
+            "air time {} is {} over the longest {} ({})",
+            figure(air),
+            figure(by),
+            figure(step.air_max),
+            step.air.word()
+        );
+        Some((step.air, by, text))
     }
 
     fn breach(&self, rule: Rule, harm: Harm, tank: TankId, (at, by): (Time, Dur), what: &str) -> Breach {

@@ -22,6 +22,8 @@ pub struct Window {
     pub under: Harm,
     /// Harm of too long.
     pub over: Harm,
+    /// It is a tank that is not on the sheet there: any dwell is too long.
+    pub stray: bool,
 }
 
 impl Window {
@@ -34,8 +36,11 @@ impl Window {
         } else {
             return None;
         };
-        let text =
-            format!("dwell {} is {} {words} {} ({})", figure(dwell), figure(by), figure(limit), harm.word());
+        let text = if self.stray {
+            format!("a wrong tank, not on its sheet there, for {} ({})", figure(dwell), harm.word())
+        } else {
+            format!("dwell {} is {} {words} {} ({})", figure(dwell), figure(by), figure(limit), harm.word())
+        };
         Some((rule, harm, by, text))
     }
 }
@@ -117,16 +122,16 @@ impl<'a> Sheet<'a> {
         match visit {
             Visit::Step(n) => {
                 let s = self.step(n)?;
-                Some(Window { min: s.min, max: s.max, under: s.under, over: s.over })
+                Some(Window { min: s.min, max: s.max, under: s.under, over: s.over, stray: false })
             }
             Visit::Hold(n) => {
                 let h = self.step(n)?.hold.as_ref()?;
-                Some(Window { min: Dur::ZERO, max: h.max, under: h.over, over: h.over })
+                Some(Window { min: Dur::ZERO, max: h.max, under: h.over, over: h.over, stray: false })
             }
             // A stray carrier should leave at once; a wrong bath is never a matter of wiping off.
             Visit::Stray { .. } => {
                 let harm = self.wet(visit).map_or(Harm::Rework, |s| s.over.min(Harm::Rework));
-                Some(Window { min: Dur::ZERO, max: Dur::ZERO, under: harm, over: harm })
+                Some(Window { min: Dur::ZERO, max: Dur::ZERO, under: harm, over: harm, stray: true })
             }
             Visit::Load | Visit::Unload => None,
         }

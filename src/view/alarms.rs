@@ -65,6 +65,27 @@ impl AlarmRow {
     }
 }
 
+impl AlarmRow {
+    /// True if nothing is wrong with its load but that it is due to be moved.
+    pub(super) fn only_advises(&self) -> bool {
+        matches!(self.of, AlarmOf::Load(_)) && self.active && self.level == AlarmLevel::Due
+    }
+
+    /// Leaves what is wrong; what is to be done about it is left out.
+    pub(super) fn without_advice(&mut self) {
+        let cut = match self.of {
+            AlarmOf::Load(_) => {
+                [". Lift to ", ". Lower into ", ". Take it out "].iter().find_map(|s| self.text.find(s))
+            }
+            AlarmOf::Risk(..) => self.text.find("; "),
+            AlarmOf::Stop(_) => None,
+        };
+        if let Some(cut) = cut {
+            self.text.truncate(cut);
+        }
+    }
+}
+
 /// One thing the plan in force cannot keep.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BreachRow {
@@ -225,7 +246,10 @@ fn text(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm, deadline: Option<T
     match (key.kind, at.state.carriers[key.carrier].place) {
         (AlarmKind::Dwell, Place::InTank { tank, .. }) => {
             let place = Spot::of(at.line, tank).words();
-            if over > Dur::ZERO {
+            if matches!(key.visit, Visit::Stray { .. }) {
+                let over = over.or_zero();
+                format!("{name} in {place}, not on its sheet, for {over}. Lift to {to} now. {risk}")
+            } else if over > Dur::ZERO {
                 format!("{name} in {place}, {over} past max. Lift to {to} now. {risk}")
             } else {
                 format!(

@@ -239,6 +239,19 @@ impl Board {
         }
     }
 
+    /// Takes out of alarms and log what says which load is to be moved where.
+    pub fn hide_advice(&mut self) {
+        self.alarms.retain(|a| !a.only_advises());
+        self.alarms.iter_mut().for_each(AlarmRow::without_advice);
+        self.log.retain(|row| !row.text.starts_with("alarm"));
+    }
+
+    /// The same with something else in the place of the calls.
+    #[must_use]
+    pub fn without_call(self, rest_head: [String; 2], rest: String) -> Self {
+        Self { call: None, next: Vec::new(), rest_head, rest, ..self }
+    }
+
     /// The time of day at an instant, `hh:mm:ss`.
     pub fn clock_at(&self, t: Time) -> String {
         self.opening.clock(t)

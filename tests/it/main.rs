@@ -36,6 +36,7 @@ mod plain;
 mod planner;
 mod policies;
 mod power;
+mod practice;
 mod process;
 mod proposals;
 mod pty;

@@ -795,7 +795,7 @@ fn a_shift_is_taken_over_at_an_alarm_finished_and_looked_back_upon() {
     std::thread::sleep(Duration::from_secs(1));
     t.press("\r");
     // It ends where the recording does, with its debrief on the screen.
-    t.wait("the end", |s| s.has("It is over") && s.has("Debrief: "));
+    t.wait("the end", |s| s.has("The practice is over") && s.has("Debrief: taken over from"));
     t.press("q");
     t.shows("Leave dwellhand?");
     t.press("y");
@@ -810,6 +810,52 @@ fn a_shift_is_taken_over_at_an_alarm_finished_and_looked_back_upon() {
     assert_eq!(t.ends(), 0);
 }
 
+/// Time is up while somebody is saying something: that stays; then the debrief, and nothing is said any more.
+#[test]
+fn a_drill_that_is_over_says_so_and_takes_nothing_more() {
+    let home = tempfile::tempdir().unwrap();
+    let drill = concat!(env!("CARGO_MANIFEST_DIR"), "/demo-data/drills/normal-morning.json");
+    let text = std::fs::read_to_string(drill).unwrap().replace("\"hours\": 2.5", "\"hours\": 0.1");
+    std::fs::write(home.path().join("short.json"), text).unwrap();
+    let mut t = Terminal::run(home.path(), &["drill", "short.json", "--speed", "60"], &[]);
+    let enter = |t: &mut Terminal| {
+        // So soon after another one it would be taken for a bounce.
+        std::thread::sleep(Duration::from_secs(1));
+        t.press("\r");
+    };
+    t.shows("on to what this practice is about");
+    enter(&mut t);
+    t.shows("A normal morning");
+    t.shows("learn how a bar goes through");
+    t.shows("60 times faster");
+    enter(&mut t);
+    t.wait("what it is, in the head", |s| {
+        s.text()
+            .lines()
+            .next()
+            .is_some_and(|l| l.contains("PRACTICE") && l.contains("normal-morning") && l.contains("x60"))
+    });
+    t.press("x");
+    t.shows("What did you do?");
+    t.shows("Time is up");
+    t.shows("What did you do?");
+    t.press("\x1b");
+    t.shows("Debrief: A normal morning");
+    t.shows("The drill is over");
+    t.press("1");
+    t.shows("nothing is called any more");
+    std::thread::sleep(Duration::from_secs(1));
+    t.press(" ");
+    t.shows("nothing is said any more");
+    t.press("q");
+    t.shows("The drill is over.");
+    t.press("y");
+    assert_eq!(t.ends(), 0);
+    let kept = std::fs::read_dir(home.path().join("dwellhand")).unwrap().filter_map(Result::ok);
+    let journal = kept.map(|e| e.path()).find(|p| p.extension().is_some_and(|e| e == "jsonl")).unwrap();
+    assert!(!std::fs::read_to_string(journal).unwrap().contains("\"event\":\"lifted\""));
+}
+
 /// A drill that was left goes on with what is still to happen, and with nothing a second time.
 #[test]
 fn a_drill_that_is_opened_again_goes_on_with_its_troubles() {
@@ -818,6 +864,12 @@ fn a_drill_that_is_opened_again_goes_on_with_its_troubles() {
         let mut t = Terminal::run(home.path(), args, &[]);
         t.shows("Before the first move, read this.");
         t.press("\r");
+        t.shows("The rectifier of a tank is lost");
+        t.shows("begin: a simulated crew runs the line");
+        // A second Enter so soon would be taken for a bounce.
+        std::thread::sleep(Duration::from_secs(1));
+        t.press("\r");
+        t.shows("PRACTICE");
         t
     };
     let shift = ["--shift", "d.jsonl", "--crew", "simulated", "--speed", "600"];

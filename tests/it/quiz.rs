@@ -70,7 +70,8 @@ fn the_call_is_hidden_until_a_digit_answers() {
             assert_eq!(page.title.starts_with("Right"), choice == 0);
             assert_eq!(page.title == "That would have broken a window", q.is_harmful(choice));
             let said = |word: &str| page.lines.iter().any(|(l, _)| l.contains(word));
-            assert!(said("Best: ") && said("You: ") == (choice != 0), "{:?}", page.lines);
+            let names_call = said(if choice != 0 && q.is_right(choice) { "The call: " } else { "Best: " });
+            assert!(names_call && said("You: ") == (choice != 0), "{:?}", page.lines);
             asked.act(Action::Confirm);
             assert_eq!(asked.turn, Turn::Next);
         }
@@ -80,14 +81,19 @@ fn the_call_is_hidden_until_a_digit_answers() {
 /// What a choice costs is worked out by planning on from both, so what breaks more there is what it is priced at.
 #[test]
 fn a_harmful_choice_names_the_window_it_breaks_with_seconds_and_harm() {
-    let (line, found) = asked();
+    let (_, found) = asked();
     let all = || found.iter().flat_map(|q| (1..q.choices.len()).map(move |k| (q, k)));
     for (q, k) in all().filter(|(q, k)| q.is_harmful(*k)) {
-        let cost = q.cost(line, k).unwrap();
-        assert!(cost.breaks.iter().any(|b| b.by > Dur::ZERO && b.harm.is_some()), "{:?}", cost.words());
+        let cost = &q.costs[k];
+        assert!(
+            cost.breaks.iter().any(|e| e.breach.by > Dur::ZERO && e.breach.harm.is_some()),
+            "{:?}",
+            cost.words()
+        );
+        assert!(cost.weighs().is_gt(), "{:?}", cost.words());
         assert!(!cost.is_nothing());
     }
-    assert!(found.iter().all(|q| q.cost(line, 0).unwrap().is_nothing() && q.cost(line, 99).is_none()));
+    assert!(found.iter().all(|q| q.costs[0].is_nothing() && q.costs.len() == q.choices.len()));
 }
 
 #[test]

@@ -14,7 +14,9 @@ use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
 
 use super::app::{App, Post, Screen};
 use super::herald::{Calls, Herald};
-use super::run::{Exit, Options, Outcome, TuiError, Wake, board_of, next, perform, signals, wait};
+use super::run::{
+    Exit, Options, Outcome, TuiError, Wake, board_of, look_at_practice, next, perform, signals, wait,
+};
 use crate::clock::steady_now;
 use crate::live::{LiveShift, Problem};
 
@@ -39,7 +41,7 @@ pub fn run(
     let mut herald = Herald::new(Calls { note: false, ..options.calls });
     loop {
         let ticked = shift.tick();
-        app.speed = shift.speed();
+        look_at_practice(&mut app, shift);
         let now = shift.now();
         let mut said: Vec<String> = shift.take_notices().iter().map(ToString::to_string).collect();
         if let Err(Problem::Fault(fault)) = ticked {

@@ -5,6 +5,7 @@ use ratatui::layout::Rect;
 
 use super::Look;
 use crate::shift::alarm::Priority;
+use crate::tui::app::App;
 use crate::tui::theme::Role;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
 use crate::tui::widgets::text;
@@ -31,7 +32,7 @@ fn role(alarm: &AlarmRow) -> Role {
 }
 
 /// Paints the first alarm, then the first broken promise; says how many rows it took, at least one.
-pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) -> u16 {
+pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) -> u16 {
     let e = look.glyphs.ellipsis;
     let mut y = 0;
     let gone = board.gone_alarms();
@@ -47,7 +48,9 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) ->
         );
         y += bar(buf, area, y, &line, &more, role(alarm), look);
     } else if gone > 0 {
-        let line = format!("No alarm now; {gone} past, not seen yet: 2 shows them, a says seen");
+        // Where nothing can be said, that is not offered.
+        let seen = if app.tape.is_some() || app.practising.over { "" } else { ", a says seen" };
+        let line = format!("No alarm now; {gone} past, not seen yet: 2 shows them{seen}");
         y += bar(buf, area, y, &line, "", Role::Strong, look);
     }
     let hoists = board.changed_hoists();

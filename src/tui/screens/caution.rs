@@ -58,11 +58,13 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
         text::put_all(buf, text::row(inner, y), &pieces, e);
     };
     let go = match app.post {
+        _ if app.practising.brief.is_some() => "I have read it; on to what this practice is about",
         Post::Watch => "I have read it; look at the line",
+        _ if app.practising.crewed => "I have read it; watch the simulated crew run the line",
         _ => "I have read it; run the line by my own keys",
     };
     key("Enter", go, y);
-    if app.practice {
+    if app.practising.offers_crew() {
         key("  w  ", "watch a simulated crew run it (practice)", y + 1);
     }
     live::key_line(buf, text::row(area, area.height - 1), app, look);

@@ -19,7 +19,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
     live::key_line(buf, keys, app, look);
     let (below, time) = live::split_down(below, below.height - timeline::rows(app));
     timeline::draw(buf, time, board, app, look);
-    let strip = alarms::strip(buf, below, board, look);
+    let strip = alarms::strip(buf, below, board, app, look);
     let (_, below) = live::split_down(below, strip);
     let (head, body) = live::split_down(below, 1);
     tabs(buf, head, app, look);

@@ -33,7 +33,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
         None => call::draw(buf, body, board, look),
     };
     let below = Rect { y: body.y + used, height: body.height - used, ..body };
-    let strip = alarms::strip(buf, below, board, look);
+    let strip = alarms::strip(buf, below, board, app, look);
     let panes = Rect { y: below.y + strip, height: below.height - strip, ..below };
     if area.width >= VERY_WIDE.0 && area.height >= VERY_WIDE.1 {
         very_wide(buf, panes, board, app, look);
@@ -48,28 +48,57 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
 }
 
 pub(super) fn header(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
-    let c = board.counts;
     let e = look.glyphs.ellipsis;
-    let mut left = format!(" {}", board.line_name);
-    if app.practice {
-        left.push_str("   PRACTICE");
+    let (lefts, rights) = (whose(board, app), counted(board));
+    let fits = |(left, right): &(usize, usize)| {
+        text::width(&lefts[*left]) + text::width(&rights[*right]) < area.width
+    };
+    // What practice it is gives way last: nobody may take it for the line.
+    let pairs = (0..lefts.len()).flat_map(|left| (0..rights.len()).map(move |right| (left, right)));
+    let (left, right) = pairs.clone().find(fits).or(pairs.last()).unwrap_or_default();
+    let w = text::put_right(buf, area, &rights[right], look.style(Role::Strong), e);
+    let room = Rect { width: area.width.saturating_sub(w + 1), ..area };
+    text::put(buf, room, &lefts[left], look.style(Role::Strong), e);
+}
+
+/// Whose screen it is and of what, the longest first.
+fn whose(board: &Board, app: &App) -> Vec<String> {
+    let line = &board.line_name;
+    let post = match app.post {
+        _ if app.tape.is_some() => "   REPLAY",
+        Post::Operator => "",
+        Post::Supervisor => "   supervisor",
+        Post::Watch => "   WATCHING ONLY",
+    };
+    if !app.practice {
+        return vec![format!(" {line}{post}")];
     }
-    match app.post {
-        _ if app.tape.is_some() => left.push_str("   REPLAY"),
-        Post::Operator => {}
-        Post::Supervisor => left.push_str("   supervisor"),
-        Post::Watch => left.push_str("   WATCHING ONLY"),
-    }
+    let speed = if (app.speed - 1.0).abs() < 1e-9 { String::new() } else { format!("  x{}", app.speed) };
+    let crew = if app.practising.crewed { "  crew simulated" } else { "" };
+    let tail = format!("{speed}{crew}{post}");
+    let Some(brief) = &app.practising.brief else {
+        return vec![format!(" {line}   PRACTICE{tail}"), format!(" PRACTICE{tail}")];
+    };
+    let (title, name) = (&brief.title, &brief.name);
+    vec![
+        format!(" {line}   PRACTICE: {title}{tail}"),
+        format!(" PRACTICE: {title}{tail}"),
+        format!(" PRACTICE: {name}{tail}"),
+        format!(" PRACTICE {name}{}", tail.replace("  ", " ")),
+    ]
+}
+
+/// How many carriers are where, and the time; the longest first.
+fn counted(board: &Board) -> Vec<String> {
+    let c = board.counts;
     let counted = |n: usize, word: &str| if n > 0 { format!("  {n} {word}") } else { String::new() };
     let missing = usize::try_from(board.missing()).unwrap_or(0);
     let off = counted(c.off_line, "off") + &counted(c.cancelled, "cancelled") + &counted(missing, "MISSING");
-    let right = format!(
-        "{} on line  {} waiting  {} finished{off}    {} ",
-        c.on_line, c.queued, c.finished, board.clock
-    );
-    let w = text::put_right(buf, area, &right, look.style(Role::Strong), e);
-    let room = Rect { width: area.width.saturating_sub(w + 1), ..area };
-    text::put(buf, room, &left, look.style(Role::Strong), e);
+    let (on, waiting, done, clock) = (c.on_line, c.queued, c.finished, &board.clock);
+    vec![
+        format!("{on} on line  {waiting} waiting  {done} finished{off}    {clock} "),
+        format!("{on} on {waiting} wait {done} out{off}  {clock} "),
+    ]
 }
 
 /// Keys that matter here, or the program's answer.
@@ -101,16 +130,19 @@ pub(super) fn keys(app: &App) -> impl Iterator<Item = (&'static str, &'static st
         context => context,
     };
     let other = matches!(&app.dialog, Some(Dialog::Amount(amount)) if amount.other.is_some());
-    let (practice, watches) = (app.practice, app.post == Post::Watch);
+    let (offers_crew, watches) = (app.practising.offers_crew(), app.post == Post::Watch);
     let (operates, proposes) = (app.post == Post::Operator, !app.changes.stack.is_empty());
     bindings(context)
         .filter(|b| !b.brief.is_empty())
         .filter(move |b| match (context, b.action) {
             (Context::Amount, Action::Next) => other,
-            (Context::Caution, Action::Crew) => practice,
+            (Context::Caution, Action::Crew) => offers_crew,
             (Context::Board | Context::Times, Action::Propose) if operates => false,
             (Context::Changes, Action::Confirm | Action::Erase) => proposes,
-            (Context::Live | Context::Board | Context::Times, action) => !(watches && action.speaks()),
+            (Context::Live, action) if app.practising.crewed && action.moves() => false,
+            (Context::Live | Context::Board | Context::Times, action) => {
+                !((watches || app.practising.over) && action.speaks())
+            }
             _ => true,
         })
         .map(|b| (b.shown.split(", ").next().unwrap_or(b.shown), b.brief))

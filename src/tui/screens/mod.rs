@@ -12,6 +12,7 @@
 
 mod alarms;
 mod board;
+pub mod brief;
 mod call;
 pub mod caution;
 pub mod changes;
@@ -84,6 +85,10 @@ pub fn paint(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look
             let top = match app.screen {
                 Screen::Caution => {
                     caution::draw(buf, area, board, app, look);
+                    0
+                }
+                Screen::Brief => {
+                    brief::draw(buf, area, board, app, look);
                     0
                 }
                 Screen::Live => live::draw(buf, area, board, app, look),
