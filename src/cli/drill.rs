@@ -230,7 +230,9 @@ fn list(args: &Args) -> Result<Outcome, Bad> {
         }
         .expect("a String takes everything");
     }
-    text.push_str("\ndwellhand drill NAME --initials AB runs one; --crew simulated watches a crew do it\n");
+    let how = "dwellhand drill NAME --initials AB runs one; --crew simulated watches a crew do it";
+    text.push('\n');
+    text.push_str(&broken_at(how, wide, 4));
     say(&text)
 }
 
@@ -322,6 +324,7 @@ fn on_screen(args: &Args, ground: &Ground) -> Result<Outcome, Bad> {
         &Options { course: Some(course), ..options(&run, false)? },
         &mut begin,
     );
+    note_the_end(ground, &mut shift);
     let debrief = finish(args, ground, &mut shift)?;
     let page = page(ground, &mut shift, debrief)?;
     let outcome = match exit {
@@ -351,6 +354,19 @@ fn signed(shift: &LiveShift) -> Option<String> {
 
 fn is_over(ground: &Ground, shift: &mut LiveShift) -> bool {
     shift.now() >= ground.end() || shift.is_played_out()
+}
+
+/// Leaves an entry for the moment a drill was left or over: who reads the journal goes by its last one, and so does its
+/// clock when it is gone on with.
+fn note_the_end(ground: &Ground, shift: &mut LiveShift) {
+    let text = if is_over(ground, shift) { "the drill is over" } else { "left the screens" };
+    let is_noted = |e: &Event| matches!(e, Event::Noted { text: said } if said == text);
+    if shift.history().events().last().is_some_and(|s| is_noted(&s.event)) {
+        return;
+    }
+    if let Err(problem) = shift.submit(&Command::Note { text: text.to_owned() }, Who::Operator) {
+        warn(&problem.to_string());
+    }
 }
 
 /// The name of the journal, which tells one practice from another.

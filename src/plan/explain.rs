@@ -106,6 +106,10 @@ impl Call {
                 format!("{} may start: its whole way is free", name(self.mv.carrier))
             }
             Reason::Unlimited => "nothing limits this move yet".to_owned(),
+            Reason::Broken { closes } if closes < now && matches!(self.mv.leaves, Visit::Stray { .. }) => {
+                let name = name(self.mv.carrier);
+                format!("{name} hangs in {from}, not on its sheet, for {}; lift it now", now - closes)
+            }
             Reason::Broken { closes } if closes < now => {
                 format!("{} is {} over in {from}; lift it now", name(self.mv.carrier), now - closes)
             }

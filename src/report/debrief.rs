@@ -11,6 +11,7 @@ use crate::view::to_the_second;
 
 /// What came out, what broke, which calls were followed and how soon, and what others would have made of it.
 pub fn debrief(source: &Source<'_>, debrief: &Debrief) -> Page {
+    let from = debrief.brief.as_ref().and_then(|b| b.taken_over).map_or(Time::ZERO, |t| t.at);
     let mut parts = vec![by_harm(&debrief.outcome.breaches), broken(debrief)];
     parts.extend(before(source, debrief));
     parts.extend(troubles::troubles(source, debrief));
@@ -20,7 +21,11 @@ pub fn debrief(source: &Source<'_>, debrief: &Debrief) -> Page {
     parts.extend(missed(source));
     if !debrief.rivals.is_empty() {
         parts.push(beside(source, debrief));
-        parts.push(Part::lines("How the others were reckoned", RECKONED.map(str::to_owned).into()));
+        let mut reckoned: Vec<String> = RECKONED.map(str::to_owned).into();
+        if from > Time::ZERO {
+            reckoned.push(FROM_THE_OPENING.to_owned());
+        }
+        parts.push(Part::lines("How the others were reckoned", reckoned));
     }
     let mut lead = Vec::new();
     if let Some(brief) = &debrief.brief {
@@ -29,7 +34,6 @@ pub fn debrief(source: &Source<'_>, debrief: &Debrief) -> Page {
             format!("from {} on; what was done and broken before is not counted", source.clock(t.at))
         }));
     }
-    let from = debrief.brief.as_ref().and_then(|b| b.taken_over).map_or(Time::ZERO, |t| t.at);
     lead.push(format!("{} to {}", source.clock(from), source.clock(source.now)));
     lead.push(in_short(debrief));
     let name = debrief.brief.as_ref().map_or(&source.board.line_name, |b| &b.title);
@@ -45,6 +49,10 @@ const RECKONED: [&str; 4] = [
     "Troubles are what was said: orders, tanks out, cranes stopped. What nobody entered nobody else met with either, and a \
      bar that was put down wrong is this shift's alone.",
 ];
+
+/// Said where the practice is only a part of its shift.
+const FROM_THE_OPENING: &str =
+    "All are reckoned from the opening; this shift's broken windows are only those since it was taken over.";
 
 fn in_short(debrief: &Debrief) -> String {
     let o = &debrief.outcome;

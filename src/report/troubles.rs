@@ -106,12 +106,13 @@ fn left(source: &Source<'_>, carrier: CarrierId, since: Time) -> String {
 /// Bars that came out later than promised or are still not out, if there are any.
 pub(super) fn late(source: &Source<'_>, debrief: &Debrief) -> Option<Part> {
     let state = source.state();
+    let from = debrief.brief.as_ref().and_then(|b| b.taken_over).map_or(Time::ZERO, |t| t.at);
     let late = |(id, spec): (CarrierId, &crate::line::CarrierSpec)| {
         let order = &state.book.orders[spec.order];
         let due = order.due?;
         let out = match state.carriers[id].place {
-            Place::Finished { at, .. } => Some(at),
-            Place::OffLine => return None,
+            Place::Finished { at, .. } if at >= from => Some(at),
+            Place::Finished { .. } | Place::OffLine => return None,
             _ => None,
         };
         let by = out.unwrap_or(debrief.now) - due;

@@ -169,6 +169,7 @@ fn other_moments() {
     let mut app = app(&scene::calm());
     app.screen = Screen::Caution;
     app.practice = true;
+    app.practising.may_watch = true;
     let board = scene::calm().board();
     insta::assert_snapshot!("caution", text(&painted(&board, &app, size, &Look::new(FULL.0, FULL.1))));
 }

@@ -129,20 +129,20 @@ pub(super) fn keys(app: &App) -> impl Iterator<Item = (&'static str, &'static st
         Context::Live | Context::Board | Context::Times if app.tape.is_some() => Context::Replay,
         context => context,
     };
+    let (over, on_a_screen) = (app.practising.over, app.dialog.is_none());
     let other = matches!(&app.dialog, Some(Dialog::Amount(amount)) if amount.other.is_some());
     let (offers_crew, watches) = (app.practising.offers_crew(), app.post == Post::Watch);
     let (operates, proposes) = (app.post == Post::Operator, !app.changes.stack.is_empty());
     bindings(context)
         .filter(|b| !b.brief.is_empty())
+        .filter(move |b| !(over && on_a_screen && b.action.speaks()))
         .filter(move |b| match (context, b.action) {
             (Context::Amount, Action::Next) => other,
             (Context::Caution, Action::Crew) => offers_crew,
             (Context::Board | Context::Times, Action::Propose) if operates => false,
             (Context::Changes, Action::Confirm | Action::Erase) => proposes,
             (Context::Live, action) if app.practising.crewed && action.moves() => false,
-            (Context::Live | Context::Board | Context::Times, action) => {
-                !((watches || app.practising.over) && action.speaks())
-            }
+            (Context::Live | Context::Board | Context::Times, action) => !(watches && action.speaks()),
             _ => true,
         })
         .map(|b| (b.shown.split(", ").next().unwrap_or(b.shown), b.brief))
