@@ -304,13 +304,7 @@ fn retime(
     // The event must still be possible at its new time: judge it as if it had not been said yet.
     let mut events = history.events().to_vec();
     let undo = Event::Undone { seq: last.seq };
-    events.push(Stamped {
-        seq: Seq(u64::MAX),
-        at: now,
-        entered: now,
-        by: last.by,
-        event: undo,
-    });
+    events.push(Stamped { seq: Seq(u64::MAX), at: now, entered: now, by: last.by, event: undo });
     let before = History::of(filed, events);
     let line = before.state().line(filed);
     match last.event {

@@ -299,7 +299,7 @@ fn a_late_entry_gets_its_real_time() {
     assert_eq!(history.state().carriers[A].stays[0].to, t(70));
     for at in [14, 98] {
         let command = retime(&history, t(at));
-    let refusal = refused(&line, &mut history, 97, &command);
+        let refusal = refused(&line, &mut history, 97, &command);
         assert!(matches!(refusal, Refusal::ImpossibleTime { .. }), "{refusal}");
     }
 }

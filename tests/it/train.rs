@@ -16,7 +16,8 @@ use dwellhand::units::Dur;
 use dwellhand::view::{Board, lesson_of, lessons};
 
 use crate::helpers::{
-    A, B, ETCH, H1, LOAD, book, good_plan, good_second, lift, lower, opened, plan_at, plant, retime, s, say, t, undo,
+    A, B, ETCH, H1, LOAD, book, good_plan, good_second, lift, lower, opened, plan_at, plant, retime, s, say,
+    t, undo,
 };
 use crate::report::{board, ran};
 use crate::scene;
