@@ -849,6 +849,8 @@ fn a_drill_that_is_over_says_so_and_takes_nothing_more() {
     t.shows("nothing is said any more");
     t.press("q");
     t.shows("The drill is over.");
+    // A yes so soon after the Space would be taken for a bounce.
+    std::thread::sleep(Duration::from_secs(1));
     t.press("y");
     assert_eq!(t.ends(), 0);
     let kept = std::fs::read_dir(home.path().join("dwellhand")).unwrap().filter_map(Result::ok);
@@ -877,6 +879,8 @@ fn a_drill_that_is_opened_again_goes_on_with_its_troubles() {
     let leave = |mut t: Terminal| {
         t.press("q");
         t.shows("Leave");
+        // A yes so soon after the Enter would be taken for a bounce.
+        std::thread::sleep(Duration::from_secs(1));
         t.press("y");
         assert_eq!(t.ends(), 0);
         let text = std::fs::read_to_string(home.path().join("d.jsonl")).unwrap();
