@@ -200,7 +200,7 @@ fn listed() -> Result<String, Bad> {
     let about = |c: &clap::Command| c.get_about().map(ToString::to_string).unwrap_or_default();
     let mut out = String::new();
     for c in calc.get_subcommands() {
-        let _ = writeln!(out, "dwellhand calc {:9} {}", c.get_name(), about(c));
+        let _ = writeln!(out, "{:9} {}", c.get_name(), about(c));
     }
     out.push_str(
         "\nQuantities carry their unit: 15um, 0.6mil, 1.5A/dm2, 12asf. Every figure says what it rests on. The shop's own\n\

@@ -8,6 +8,7 @@ use crate::civil::Opening;
 use crate::clock::steady_now;
 use crate::files;
 use crate::line::{Line, OrderBook};
+use crate::plain::many;
 use crate::plan::{self, Objective, Reserve, Settings};
 use crate::schedule::Schedule;
 use crate::shift::State;
@@ -72,7 +73,8 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
         }
         say_json(&file)?;
     } else {
-        let mut text = table(&line, &state, &schedule, &orders.opening);
+        let mut text = format!("plan {}\n", texts.whose());
+        text.push_str(&table(&line, &state, &schedule, &orders.opening));
         text.push_str(&worth::text(&worth, &orders.opening));
         if let Some(instead) = instead {
             let _ = writeln!(text, "instead of the first move: {instead}");
@@ -83,7 +85,8 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
         warn(&breach.to_string());
     }
     if left > 0 {
-        warn(&format!("{left} carriers stay in the queue"));
+        let stay = if left == 1 { "stays" } else { "stay" };
+        warn(&format!("{} {stay} in the queue", many(left, "carrier")));
     }
     Ok(if breaches.is_empty() && left == 0 { Outcome::Fine } else { Outcome::No })
 }

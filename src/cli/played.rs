@@ -46,14 +46,14 @@ impl Played {
     }
 
     /// The instant of a time of day.
-    pub fn instant(&self, of: Dur) -> Time {
-        of_day(&self.header.opening, of)
+    pub fn instant(&self, of: Dur) -> Result<Time, Bad> {
+        of_day(&self.header.opening, self.recording.end().at, of)
     }
 
     /// A place that was typed. An event is looked at right before it.
     pub fn point(&self, place: Place) -> Result<Point, Bad> {
         match place {
-            Place::Time(of) => Ok(self.recording.at(self.instant(of))),
+            Place::Time(of) => Ok(self.recording.at(self.instant(of)?)),
             Place::Event(seq) => self.recording.before(seq).ok_or_else(|| {
                 Bad(format!("{} has no event {}; it has {}", self.name, seq.0, self.good.records.len()))
             }),

@@ -31,7 +31,7 @@ pub fn replay(args: &Replay) -> Result<Outcome, Bad> {
         warn(&damage);
     }
     match (args.at, args.list, args.why, args.from, &args.compare) {
-        (Some(at), ..) => at_instant(args, &played, played.instant(at)),
+        (Some(at), ..) => at_instant(args, &played, played.instant(at)?),
         (_, Some(listed), ..) => list(args, &played, listed),
         (_, _, Some(place), ..) => tell_why(args, &played, played.point(place)?),
         (_, _, _, Some(place), _) => take_over(args, &played, place),
@@ -159,7 +159,7 @@ fn take_over(args: &Replay, played: &Played, place: Place) -> Result<Outcome, Ba
         let path = out.display();
         return say(&format!("The practice is in {path}\nGo on with: dwellhand run --shift {path}\n"));
     };
-    let end = args.until.map_or(recording.end().at, |t| played.instant(t));
+    let end = args.until.map_or(Ok(recording.end().at), |t| played.instant(t))?;
     go_on(args, out, kind.pace(), end)?;
     held_against(args, played, out)
 }

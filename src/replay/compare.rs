@@ -114,10 +114,24 @@ fn parting(one: &Recording, other: &Recording) -> Option<Parting> {
     };
     let n = a.iter().zip(&b).take_while(|(x, y)| alike(**x, **y)).count();
     let words = |r: &Recording, ix: Option<&usize>| ix.map(|ix| r.words(*ix).to_owned());
+    let (says, mut says_other) = (words(one, a.get(n)), words(other, b.get(n)));
+    if let (Some(x), Some(y)) = (a.get(n), b.get(n))
+        && says == says_other
+    {
+        says_other = Some(apart(&one.events()[*x], &other.events()[*y]));
+    }
     let when = |r: &Recording, ix: Option<&usize>| ix.map(|ix| r.events()[*ix].entered);
     let at = [when(one, a.get(n)), when(other, b.get(n))].into_iter().flatten().min()?;
     let same = a.get(n).or(b.get(n)).copied().unwrap_or(0);
-    Some(Parting { same, at, one: words(one, a.get(n)), other: words(other, b.get(n)) })
+    Some(Parting { same, at, one: says, other: says_other })
+}
+
+/// How the same thing differs that was done, or only said, at another time.
+fn apart(one: &Stamped, other: &Stamped) -> String {
+    let (did, by) =
+        if one.at == other.at { ("said ", other.entered - one.entered) } else { ("", other.at - one.at) };
+    let way = if by < Dur::ZERO { "earlier" } else { "later" };
+    format!("the same, {did}{:.1} s {way}", by.as_secs_f64().abs())
 }
 
 fn figures(a: &Outcome, b: &Outcome, stood: [Dur; 2]) -> Vec<Figure> {

@@ -158,13 +158,14 @@ fn crane(source: &Source<'_>) -> Part {
             wanted.map(|w| (w.to.0.min(source.now) - w.from.0).as_secs_f64()).sum::<f64>()
         };
         let (loaded, empty) = (sum(true), sum(false));
-        let percent = |s: f64| format!("{:.0} %", s / lasted * 100.0);
+        // Clocks round: a sum of nothing may come out a hair below it.
+        let percent = |s: f64| format!("{:.0} %", s.max(0.0) / lasted * 100.0);
         vec![
             hoist.name.clone(),
             moves.to_string(),
             percent(loaded),
             percent(empty),
-            percent((lasted - loaded - empty).max(0.0)),
+            percent(lasted - loaded - empty),
         ]
     });
     Part::table("Crane", &["hoist", "loaded moves", "with a load", "empty", "standing"], rows.collect())

@@ -220,7 +220,7 @@ impl Director {
             }
             &Happens::TankOut { tank, lasting } => {
                 let words = format!("{} is out of service for {lasting}.", line.tanks[tank].name);
-                Some((Command::TankOut { tank, until: Some(now + lasting) }, words))
+                Some((Command::TankOut { tank, until: Some(now + lasting), why: String::new() }, words))
             }
             Happens::Order { order, carriers } => {
                 let words = format!("A new order: {} {}.", order.name, order.label);

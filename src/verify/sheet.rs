@@ -34,8 +34,11 @@ impl Window {
         } else {
             return None;
         };
-        let text =
-            format!("dwell {} is {} {words} {} ({})", figure(dwell), figure(by), figure(limit), harm.word());
+        let text = if self.max == Dur::ZERO {
+            format!("{} in a tank where its sheet has no step ({})", figure(dwell), harm.word())
+        } else {
+            format!("dwell {} is {} {words} {} ({})", figure(dwell), figure(by), figure(limit), harm.word())
+        };
         Some((rule, harm, by, text))
     }
 }

@@ -293,6 +293,12 @@ fn destination(at: At<'_>, carrier: CarrierId) -> String {
     tank.map_or_else(|| "a free tank".to_owned(), |t| clean(&at.line.tanks[t].name))
 }
 
+/// The sentence of a breach; the verifier knows no time of day, and says only that a window closes.
+fn closing(at: At<'_>, b: &Breach) -> String {
+    let clocked = format!("its window closes at {} (", at.clock(b.at));
+    to_the_second(&clean(&b.text)).replace("its window closes (", &clocked)
+}
+
 pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
     let mut sorted: Vec<&Breach> = breaches.iter().collect();
     sorted.sort_by_key(|b| (b.harm, b.at));
@@ -303,7 +309,7 @@ pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
             letter: b.harm.map_or('!', Harm::letter),
             at: at.clock(b.at),
             by: b.by,
-            text: to_the_second(&clean(&b.text)),
+            text: closing(at, b),
         })
         .collect()
 }

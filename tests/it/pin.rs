@@ -83,7 +83,7 @@ fn a_locked_shift_takes_no_change_from_anybody() {
     let tank = small::CLEAN;
     let commands = [
         hold(),
-        Command::TankOut { tank, until: None },
+        Command::TankOut { tank, until: None, why: String::new() },
         Command::TankBack { tank },
         Command::TakeBack { seq: shift.state().seq },
     ];

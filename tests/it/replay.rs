@@ -249,7 +249,7 @@ fn told() -> Vec<(Time, Command)> {
     let t = |m| Time::ZERO + Dur::from_mins(m);
     let tank = TankId::at(11);
     vec![
-        (t(50), Command::TankOut { tank, until: Some(t(100)) }),
+        (t(50), Command::TankOut { tank, until: Some(t(100)), why: String::new() }),
         (t(75), Command::Note { text: "hoist squeaks".to_owned() }),
     ]
 }

@@ -28,7 +28,7 @@ fn disturb(line: &Line, history: &mut History, rng: &mut Rng, now: Time) {
     if rng.chance(0.03) && !empty.is_empty() {
         let tank = empty[rng.below(empty.len())];
         let until = Some(now + Dur::from_mins(2 + rng.below(8) as i64));
-        does(line, history, &Command::TankOut { tank, until }, now);
+        does(line, history, &Command::TankOut { tank, until, why: String::new() }, now);
     }
 }
 
