@@ -14,7 +14,7 @@ use crate::civil::Opening;
 use crate::clock::{Clock, RunningClock, wall_now};
 use crate::journal::{self, Header};
 use crate::line::{Line, OrderBook};
-use crate::live::{Improving, LiveShift, Lock, NewShift, Problem};
+use crate::live::{Improving, LiveShift, Lock, NewShift, Notice, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
 use crate::sim::Crew;
@@ -202,10 +202,6 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
     let speed = args.speed.unwrap_or(1.0);
     let path = args.shift.clone().unwrap_or_else(|| new_journal(if texts.demo { "demo" } else { "shift" }));
     journal::ensure_folder(&path)?;
-    if args.shift.is_some() {
-        // A name that was mistyped begins a shift too; whoever meant an old one is to see it.
-        warn(&format!("{} is not there yet: a new shift {}", path.display(), texts.whose()));
-    }
     let new = NewShift {
         texts: texts.stored(),
         zone: orders.opening.zone(),
@@ -220,7 +216,11 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
     } else {
         Box::new(RunningClock::real(Time::ZERO))
     };
-    let shift = LiveShift::create(&path, Arc::new(line), new, clock)?;
+    let mut shift = LiveShift::create(&path, Arc::new(line), new, clock)?;
+    if args.shift.is_some() {
+        // A name that was mistyped begins a shift too; whoever meant an old one is to see it.
+        shift.notice(Notice::NewShift(format!("a new shift, in {}, {}", path.display(), texts.whose())));
+    }
     if practice { seated(shift, Seat::take(&path)?) } else { Ok((shift, None)) }
 }
 

@@ -554,7 +554,8 @@ impl LiveShift {
         }
     }
 
-    fn notice(&mut self, notice: Notice) {
+    /// Says something beside the answers.
+    pub fn notice(&mut self, notice: Notice) {
         if self.notices.last() == Some(&notice) {
             return;
         }

@@ -9,6 +9,8 @@ use crate::units::Dur;
 /// Something people should know about the running shift itself.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Notice {
+    /// A journal that was named was not there: a new shift begins, and on which line.
+    NewShift(String),
     /// The journal ended in the middle of a record.
     Torn(Torn),
     /// The wall clock shows an earlier time than the journal's last event; the shift goes on from that event.
@@ -41,6 +43,7 @@ pub enum Notice {
 impl fmt::Display for Notice {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Self::NewShift(words) => f.write_str(words),
             Self::Torn(torn) => write!(f, "the journal was damaged at its end: {torn}"),
             Self::ClockBehind(by) => {
                 write!(

@@ -155,17 +155,17 @@ fn crane(source: &Source<'_>) -> Part {
                 Going::Empty => !loaded,
                 Going::Waits => false,
             });
-            wanted.map(|w| (w.to.0.min(source.now) - w.from.0).as_secs_f64()).sum::<f64>()
+            // A sum of nothing is -0.0.
+            wanted.map(|w| (w.to.0.min(source.now) - w.from.0).as_secs_f64()).sum::<f64>() + 0.0
         };
         let (loaded, empty) = (sum(true), sum(false));
-        // Clocks round: a sum of nothing may come out a hair below it.
-        let percent = |s: f64| format!("{:.0} %", s.max(0.0) / lasted * 100.0);
+        let percent = |s: f64| format!("{:.0} %", s / lasted * 100.0);
         vec![
             hoist.name.clone(),
             moves.to_string(),
             percent(loaded),
             percent(empty),
-            percent(lasted - loaded - empty),
+            percent((lasted - loaded - empty).max(0.0)),
         ]
     });
     Part::table("Crane", &["hoist", "loaded moves", "with a load", "empty", "standing"], rows.collect())

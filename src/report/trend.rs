@@ -84,7 +84,8 @@ fn loaded(source: &Source<'_>, lasted: f64) -> f64 {
     let ways = source.board.times.ways.iter().filter(|w| w.from.0 < source.now);
     let with_load = ways.filter(|w| matches!(w.going, Going::Loaded(_)));
     let seconds: f64 = with_load.map(|w| (w.to.0.min(source.now) - w.from.0).as_secs_f64()).sum();
-    seconds / lasted / source.line.hoists.len().max(1) as f64
+    // A sum of nothing is -0.0.
+    (seconds + 0.0) / lasted / source.line.hoists.len().max(1) as f64
 }
 
 /// Moves confirmed more than a minute late.

@@ -101,7 +101,7 @@ fn every_kind() -> Vec<Event> {
         corrected(Claim::OffLine),
         Event::CarrierCorrected { carrier: B3, claim: Claim::Finished { tank: small::UNLOAD } },
         Event::HoistCorrected { hoist: HoistId(1), at: small::ANODISE },
-        Event::TankOut { tank: small::CLEAN, until: Time(900_000), why: "bag filter".to_owned() },
+        Event::TankOut { tank: small::CLEAN, until: Time(900_000), why: String::new() },
         Event::TankOut { tank: small::RINSE, until: Time::FAR, why: String::new() },
         Event::TankBack { tank: small::RINSE },
         Event::Undone { seq: Seq(10) },
@@ -138,6 +138,7 @@ fn every_kind() -> Vec<Event> {
             },
         },
         Event::PaceLearned { pace: Pace::default() },
+        Event::TankOut { tank: small::CLEAN, until: Time(900_000), why: "bag filter".to_owned() },
     ])
     .collect()
 }

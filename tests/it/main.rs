@@ -60,4 +60,5 @@ mod way_out;
 mod ways;
 mod weigh;
 mod whatif;
+mod words;
 mod writers;

@@ -364,6 +364,14 @@ fn another_decision_parts_the_two() {
     let alike = compare(&one, &one);
     assert_eq!((alike.parting, alike.same_events), (None, events.len()));
     assert!(alike.figures.iter().all(|f| f.one == f.other));
+    // The same thing done later is not told twice in the same words.
+    let ix = events.iter().rposition(|s| matches!(s.event, Event::Lowered { .. })).unwrap();
+    let mut later = events[..=ix].to_vec();
+    (later[ix].at, later[ix].entered) =
+        (events[ix].at + Dur::from_secs(7), events[ix].entered + Dur::from_secs(7));
+    let parting = compare(&of(&events[..=ix]), &of(&later)).parting.unwrap();
+    assert!(parting.one.unwrap().starts_with("placed "));
+    assert_eq!(parting.other.as_deref(), Some("the same, 7.0 s later"));
 }
 
 fn run(args: &[&str]) -> (i32, String, String) {
