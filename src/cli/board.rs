@@ -95,11 +95,12 @@ pub fn as_text(board: &Board, args: &Args) -> String {
         let _ = writeln!(text, "the line is {behind} behind the plan shown");
     }
     let loads = sorted(&board.loads, args.sort.sort(), &args.find);
-    let loads = loads.into_iter().map(|l| load_row(l, starts(board, l))).collect();
+    let loads: Vec<_> = loads.into_iter().map(|l| load_row(l, starts(board, l))).collect();
     text.push_str(&table(&LOADS, &loads));
-    let tanks = board.tanks.iter().filter(|t| fits_tank(t, &args.find)).map(tank_row).collect();
+    let tanks: Vec<_> = board.tanks.iter().filter(|t| fits_tank(t, &args.find)).map(tank_row).collect();
     text.push_str(&table(&TANKS, &tanks));
-    let moves = moves(board, &args.find).into_iter().map(|(run, w)| move_row(board, run, &w)).collect();
+    let moves: Vec<_> =
+        moves(board, &args.find).into_iter().map(|(run, w)| move_row(board, run, &w)).collect();
     text.push_str(&table(&MOVES, &moves));
     text
 }
@@ -139,7 +140,7 @@ const TANKS: [(&str, usize); 7] =
 const MOVES: [(&str, usize); 7] =
     [("lift", 8), ("down", 8), ("carrier", 7), ("crane", 5), ("by", 8), ("slack", 7), ("from > to; why", 14)];
 
-fn table(heads: &[(&str, usize)], rows: &Vec<Vec<String>>) -> String {
+fn table(heads: &[(&str, usize)], rows: &[Vec<String>]) -> String {
     let (head, least): (Vec<String>, Vec<usize>) = heads.iter().map(|(h, w)| ((*h).to_owned(), *w)).unzip();
     format!("\n{}", columns(&head, rows, &least))
 }

@@ -10,6 +10,7 @@ use crate::files::{self, Orders, Source};
 use crate::finding::{Finding, Severity};
 use crate::journal::{StoredText, StoredTexts};
 use crate::line::Line;
+use crate::plain::many;
 
 /// No file we read is anywhere near this long.
 pub const MOST_BYTES: u64 = 8 << 20;
@@ -132,10 +133,6 @@ pub fn listed(findings: &[Finding], texts: &[&Text]) -> String {
     let errors = findings.iter().filter(|f| f.severity == Severity::Error).count();
     let warnings = findings.len() - errors;
     let mut text: Vec<String> = findings.iter().map(excerpt).collect();
-    text.push(format!("{errors} error{}, {warnings} warning{}", plural(errors), plural(warnings)));
+    text.push(format!("{}, {}", many(errors, "error"), many(warnings, "warning")));
     text.join("\n\n")
-}
-
-fn plural(n: usize) -> &'static str {
-    if n == 1 { "" } else { "s" }
 }

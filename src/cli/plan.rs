@@ -164,7 +164,7 @@ fn table(line: &Line, state: &State, schedule: &Schedule, opening: &Opening) -> 
         .filter_map(|m| Some(m.start + m.phases(line, book)?.total()))
         .max()
         .unwrap_or(Time::ZERO);
-    let _ = writeln!(text, "{} moves, finished at {}", schedule.moves.len(), opening.clock(end));
+    let _ = writeln!(text, "{}, finished at {}", many(schedule.moves.len(), "move"), opening.clock(end));
     text
 }
 

@@ -316,10 +316,10 @@ fn text(run: &Run) -> String {
     );
     let _ = writeln!(
         text,
-        "{} moves, hoist loaded {:.0} % of the time, {} alarms",
-        o.moves,
+        "{}, hoist loaded {:.0} % of the time, {}",
+        many(o.moves, "move"),
         o.hoist_use * 100.0,
-        o.alarms
+        many(o.alarms, "alarm")
     );
     for (name, by) in &o.late {
         let _ = writeln!(text, "{name} finished {by} after its promise");

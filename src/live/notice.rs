@@ -43,7 +43,6 @@ pub enum Notice {
 impl fmt::Display for Notice {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::NewShift(words) => f.write_str(words),
             Self::Torn(torn) => write!(f, "the journal was damaged at its end: {torn}"),
             Self::ClockBehind(by) => {
                 write!(
@@ -74,7 +73,7 @@ impl fmt::Display for Notice {
             Self::NextCallChanged { carrier } => {
                 write!(f, "{carrier} is called before what was shown next: fewer windows break that way")
             }
-            Self::Happened(words) => f.write_str(words),
+            Self::NewShift(words) | Self::Happened(words) => f.write_str(words),
             Self::CrewRefused(why) => write!(f, "the crew could not go on: {why}"),
         }
     }

@@ -8,6 +8,7 @@ use super::moment::Moment;
 use crate::civil::Opening;
 use crate::ids::Seq;
 use crate::line::Line;
+use crate::plain::many;
 use crate::shift::{Event, History, Stamped, State, apply, fold};
 use crate::units::Time;
 use crate::view::log_of;
@@ -167,7 +168,7 @@ impl Recording {
 
     fn worded(&self, whole: &History) -> Vec<String> {
         let plan = |s: &Stamped| match &s.event {
-            Event::PlanAdopted { schedule } => format!("plan of {} moves", schedule.moves.len()),
+            Event::PlanAdopted { schedule } => format!("plan of {}", many(schedule.moves.len(), "move")),
             _ => String::new(),
         };
         let mut words: Vec<String> = self.events.iter().map(plan).collect();

@@ -3,6 +3,7 @@
 use super::compare::{Better, Compared, Figure};
 use super::why::Why;
 use crate::civil::Opening;
+use crate::plain::many;
 use crate::units::Dur;
 use crate::verify::Breach;
 
@@ -128,7 +129,11 @@ impl Compared {
             None => lines.push(plain("nowhere, as far as both go")),
             Some(parting) => {
                 let words = |w: &Option<String>| w.clone().unwrap_or_else(|| "nothing more".to_owned());
-                lines.push(plain(format!("at {}, after {} events", opening.clock(parting.at), parting.same)));
+                lines.push(plain(format!(
+                    "at {}, after {}",
+                    opening.clock(parting.at),
+                    many(parting.same, "event")
+                )));
                 lines.push(plain(format!("{}: {}", names[0], words(&parting.one))));
                 lines.push(plain(format!("{}: {}", names[1], words(&parting.other))));
             }

@@ -83,9 +83,14 @@ pub enum Command {
         schedule: Schedule,
     },
     /// Take back the last thing said about carriers and hoists.
-    Undo,
+    Undo {
+        /// The event it is meant to be: somebody else may have said something since it was looked at.
+        seq: Seq,
+    },
     /// The last thing said about carriers and hoists happened at another time.
     Retime {
+        /// The event it is meant to be.
+        seq: Seq,
         /// When it really happened.
         at: Time,
     },
@@ -236,6 +241,9 @@ pub enum Refusal {
     /// There is nothing to take back.
     #[error("nothing to undo")]
     NothingToUndo,
+    /// What was to be taken back or changed is not what was said last.
+    #[error("something else was said meanwhile; nothing was taken back or changed")]
+    NotTheLast,
     /// The plan does not start from what is so.
     #[error("the plan is out of date: {why}")]
     StalePlan {

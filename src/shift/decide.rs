@@ -3,12 +3,12 @@
 use super::alarm;
 use super::change;
 use super::command::{AlarmAction, Claim, Command, Refusal};
-use super::event::{Event, StopStep};
+use super::event::{Event, Stamped, StopStep};
 use super::history::History;
 use super::ledger::{self, Entry};
 use super::racks;
 use super::state::{AlarmKey, Place, State};
-use crate::ids::{CarrierId, HoistId, RecipeId, TankId};
+use crate::ids::{CarrierId, HoistId, RecipeId, Seq, TankId};
 use crate::line::{Harm, Line, OrderBook, Role, Visit};
 use crate::schedule::Schedule;
 use crate::units::{Dur, Time};
@@ -46,11 +46,11 @@ pub fn decide(
         }
         Command::TakeBack { seq } => Ok(vec![(now, change::take_back(filed, history, *seq, now)?)]),
         Command::AdoptPlan { schedule } => adopt(line, state, schedule, now),
-        Command::Undo => {
-            let last = history.last_physical().ok_or(Refusal::NothingToUndo)?;
+        Command::Undo { seq } => {
+            let last = said_last(history, *seq)?;
             Ok(vec![(now, Event::Undone { seq: last.seq })])
         }
-        Command::Retime { at } => retime(filed, history, *at, now),
+        Command::Retime { seq, at } => retime(filed, history, *seq, *at, now),
         Command::Alarm { key, action } => on_alarm(line, state, *key, action, now),
         Command::AcknowledgeStop { hoist } => {
             state.stop_alarms.get(hoist).ok_or(Refusal::NoSuchAlarm)?;
@@ -288,18 +288,24 @@ fn adopt(line: &Line, state: &State, schedule: &Schedule, now: Time) -> Result<V
     Ok(vec![(now, Event::PlanAdopted { schedule: schedule.clone() })])
 }
 
-fn retime(filed: &Line, history: &History, at: Time, now: Time) -> Result<Vec<(Time, Event)>, Refusal> {
+/// The last thing said about carriers and hoists, if it is the one that is meant.
+fn said_last(history: &History, seq: Seq) -> Result<&Stamped, Refusal> {
     let last = history.last_physical().ok_or(Refusal::NothingToUndo)?;
+    if last.seq == seq { Ok(last) } else { Err(Refusal::NotTheLast) }
+}
+
+fn retime(
+    filed: &Line,
+    history: &History,
+    seq: Seq,
+    at: Time,
+    now: Time,
+) -> Result<Vec<(Time, Event)>, Refusal> {
+    let last = said_last(history, seq)?;
     // The event must still be possible at its new time: judge it as if it had not been said yet.
     let mut events = history.events().to_vec();
     let undo = Event::Undone { seq: last.seq };
-    events.push(super::Stamped {
-        seq: crate::ids::Seq(u64::MAX),
-        at: now,
-        entered: now,
-        by: last.by,
-        event: undo,
-    });
+    events.push(Stamped { seq: Seq(u64::MAX), at: now, entered: now, by: last.by, event: undo });
     let before = History::of(filed, events);
     let line = before.state().line(filed);
     match last.event {

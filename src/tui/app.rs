@@ -1035,7 +1035,8 @@ fn consequence(app: &mut App, yes: Consequence, board: &Board, now: Time) -> Vec
         }
         Consequence::Undo(seq) => match &board.last_said {
             Some(last) if last.seq == seq => {
-                vec![Effect::Submit { command: Command::Undo, done: format!("Taken back: {}", last.text) }]
+                let done = format!("Taken back: {}", last.text);
+                vec![Effect::Submit { command: Command::Undo { seq }, done }]
             }
             _ => {
                 app.refuse("Something else was said meanwhile; nothing was taken back.", now);
@@ -1051,7 +1052,7 @@ fn timed(app: &mut App, subject: &Subject, at: Time, board: &Board, now: Time) -
         Timed::Retime(seq) => {
             if board.last_said.as_ref().is_some_and(|l| l.seq == seq) {
                 let done = format!("Changed to {}", board.clock_at(at));
-                return vec![Effect::Submit { command: Command::Retime { at }, done }];
+                return vec![Effect::Submit { command: Command::Retime { seq, at }, done }];
             }
             app.refuse("Something else was said meanwhile; nothing was changed.", now);
             Vec::new()

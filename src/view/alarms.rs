@@ -4,6 +4,7 @@ use super::words::{Spot, clean, past_words, to_the_second, visit_words};
 use super::{At, marks};
 use crate::ids::{CarrierId, HoistId};
 use crate::line::{Harm, Visit};
+use crate::plain::many;
 use crate::shift::alarm::{self, Priority};
 use crate::shift::stop_alarm::{Risk, at_risk};
 use crate::shift::{Alarm, AlarmKey, AlarmKind, AlarmLevel, AlarmState, Place};
@@ -110,7 +111,7 @@ fn stop_row(at: At<'_>, hoist: HoistId, risks: &[Risk]) -> AlarmRow {
     let first = risks.first().map(|r| r.deadline);
     let text = match (alarm.active, first) {
         (true, Some(first)) => {
-            let loads = if risks.len() == 1 { "1 load".to_owned() } else { format!("{} loads", risks.len()) };
+            let loads = many(risks.len(), "load");
             format!(
                 "{name} {stop}: {loads} at risk, the first by {}. Get it to run, or bring them out by hand.",
                 at.clock(first)

@@ -6,6 +6,7 @@ use super::words::{Spot, clean};
 use crate::civil::Opening;
 use crate::ids::OrderId;
 use crate::line::{Harm, Line};
+use crate::plain::many;
 use crate::schedule::Move;
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
@@ -170,7 +171,7 @@ fn pays(finishes: &[FinishRow]) -> String {
 }
 
 fn verdict(broken: &[Breach], worse: &[Breach], kept: &[Breach], all: usize) -> String {
-    let count = |n: usize| if n == 1 { "1 window".to_owned() } else { format!("{n} windows") };
+    let count = |n: usize| many(n, "window");
     let mut words = if broken.is_empty() && !worse.is_empty() {
         format!("No other window breaks; {} broken already breaks by more.", count(worse.len()))
     } else if broken.is_empty() {

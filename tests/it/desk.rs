@@ -16,7 +16,7 @@ use dwellhand::units::{Dur, Time};
 use dwellhand::view::{Board, Going, Sort, Stage, When, sorted};
 
 use crate::helpers::{
-    A, ETCH, H1, LOAD, book, good_plan, good_second, lift, lower, opened, plan_at, plant, s, say, t,
+    A, ETCH, H1, LOAD, book, good_plan, good_second, lift, lower, opened, plan_at, plant, s, say, t, undo,
 };
 use crate::scene;
 
@@ -81,7 +81,8 @@ fn made_moves_come_from_the_journal_and_taken_back_ones_do_not() {
     assert_eq!((past[0].start, past[0].lift, past[0].down, past[0].end), (t(0), t(2), t(18), t(20)));
     // 13 s by the model, 16 s as it was: the raise of 5 s becomes a little more than 6.
     assert_eq!(past[0].leave, t(2) + Dur(16_000 * 5 / 13));
-    done(&mut history, &Command::Undo, 61);
+    let back = undo(&history);
+    done(&mut history, &back, 61);
     let board = seen(&history, t(61));
     assert!(board.times.runs.iter().all(|r| r.when != When::Past));
     let under_way = board.times.runs.iter().find(|r| r.when == When::UnderWay).unwrap();

@@ -17,6 +17,7 @@ use dwellhand::schedule::{Move, Schedule};
 use dwellhand::shift::*;
 use dwellhand::units::{Dur, Time};
 
+use crate::helpers::{retime, undo};
 use crate::small;
 
 const B1: CarrierId = CarrierId(0);
@@ -111,8 +112,8 @@ pub fn disturb(shift: &mut LiveShift, rng: &mut Rng) {
     let said = now - Dur(rng.below(3000) as i64);
     let some_tank = |rng: &mut Rng| dwellhand::ids::TankId(rng.below(7) as u16);
     let command = match rng.below(20) {
-        0 => Command::Undo,
-        1 => Command::Retime { at: said },
+        0 => undo(shift.history()),
+        1 => retime(shift.history(), said),
         2 => Command::TankOut { tank: some_tank(rng), until: None, why: String::new() },
         3 => Command::TankBack { tank: some_tank(rng) },
         4 => Command::Note { text: format!("note {}", rng.below(1000)) },
@@ -288,7 +289,7 @@ fn undo_works_after_reopening() {
     clock.set(Time::from_secs(60));
     shift.submit(&lift(B1, H1, small::LOAD, 20), Who::Operator).unwrap();
     let (mut again, _, _) = reopened(&path);
-    again.submit(&Command::Undo, Who::Operator).unwrap();
+    again.submit(&undo(again.history()), Who::Operator).unwrap();
     assert_eq!(again.state().carriers[B1].place, Place::Queued);
     assert!(shift.tail().unwrap());
     assert_eq!(shift.state(), again.state());
@@ -460,8 +461,8 @@ fn a_plan_is_made_after_each_event_that_moves_anything() {
     let n = plans(&shift);
     shift.submit(&lift(B1, H1, small::LOAD, 20), Who::Operator).unwrap();
     shift.submit(&lower(H1, small::CLEAN, 40), Who::Operator).unwrap();
-    shift.submit(&Command::Retime { at: Time::from_secs(41) }, Who::Operator).unwrap();
-    shift.submit(&Command::Undo, Who::Operator).unwrap();
+    shift.submit(&retime(shift.history(), Time::from_secs(41)), Who::Operator).unwrap();
+    shift.submit(&undo(shift.history()), Who::Operator).unwrap();
     shift
         .submit(&Command::TankOut { tank: small::WAIT, until: None, why: String::new() }, Who::Supervisor)
         .unwrap();
@@ -667,7 +668,7 @@ fn a_watcher_is_refused_whatever_it_asks() {
     let plan = watcher.schedule().clone();
     let asked = [
         lift(B1, H1, small::LOAD, 20),
-        Command::Undo,
+        undo(watcher.history()),
         Command::Note { text: "hello".to_owned() },
         Command::AdoptPlan { schedule: plan },
         Command::Watch,

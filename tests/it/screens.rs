@@ -312,7 +312,7 @@ fn late_is_said_with_digits() {
     };
     assert_eq!(*at, scene.now - Dur::from_secs(45));
     let effects = press(&mut app, &board, "l Tab Up Enter");
-    let [Effect::Submit { command: Command::Retime { at }, .. }] = &effects[..] else {
+    let [Effect::Submit { command: Command::Retime { at, .. }, .. }] = &effects[..] else {
         panic!("{effects:?}")
     };
     assert_eq!(*at, Time::from_secs(4265 - 10));
@@ -528,7 +528,7 @@ proptest! {
             if let Some(action) = keymap::action(app.context(), key) {
                 let effects = update(&mut app, action, &board, board.now);
                 let grave = effects.iter().any(|e| {
-                    matches!(e, Effect::Quit | Effect::Submit { command: Command::Undo, .. })
+                    matches!(e, Effect::Quit | Effect::Submit { command: Command::Undo { .. }, .. })
                 });
                 prop_assert!(!grave || (asked && matches!(action, Action::Confirm | Action::Quit)), "{key:?}");
             }

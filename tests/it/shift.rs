@@ -238,22 +238,38 @@ fn a_shift_opens_once_and_first() {
 #[test]
 fn undo_takes_back_the_last_thing_said() {
     let (line, mut history) = lifted();
-    say(&line, &mut history, t(80), &Command::Undo).unwrap();
+    let command = undo(&history);
+    say(&line, &mut history, t(80), &command).unwrap();
     let (_, before) = in_etch();
     assert_eq!(history.state().carriers, before.state().carriers);
     assert_eq!(history.state().hoists, before.state().hoists);
     // And again, down to nothing.
-    say(&line, &mut history, t(81), &Command::Undo).unwrap();
-    say(&line, &mut history, t(82), &Command::Undo).unwrap();
+    let command = undo(&history);
+    say(&line, &mut history, t(81), &command).unwrap();
+    let command = undo(&history);
+    say(&line, &mut history, t(82), &command).unwrap();
     assert_eq!(place(&history, A), Place::Queued);
-    assert_eq!(refused(&line, &mut history, 83, &Command::Undo), Refusal::NothingToUndo);
+    assert_eq!(refused(&line, &mut history, 83, &Command::Undo { seq: Seq(2) }), Refusal::NothingToUndo);
+}
+
+#[test]
+fn only_what_is_meant_is_taken_back() {
+    // Two terminals ask about the pick; the second to answer does not mean what was said before it.
+    let (line, mut history) = lifted();
+    let (command, late) = (undo(&history), retime(&history, t(76)));
+    say(&line, &mut history, t(80), &command).unwrap();
+    let before = history.state().clone();
+    assert_eq!(refused(&line, &mut history, 81, &command), Refusal::NotTheLast);
+    assert_eq!(refused(&line, &mut history, 81, &late), Refusal::NotTheLast);
+    assert_eq!(*history.state(), before);
 }
 
 #[test]
 fn an_undo_can_be_undone() {
     let (line, mut history) = lifted();
     let before = history.state().clone();
-    say(&line, &mut history, t(80), &Command::Undo).unwrap();
+    let command = undo(&history);
+    say(&line, &mut history, t(80), &command).unwrap();
     let undo = history.events().last().unwrap().seq;
     let seq = Seq(undo.0 + 1);
     let event = Event::Undone { seq: undo };
@@ -266,20 +282,24 @@ fn an_undo_can_be_undone() {
 fn notes_and_plans_are_not_undone() {
     let (line, mut history) = lifted();
     say(&line, &mut history, t(78), &Command::Note { text: "rack loose".into() }).unwrap();
-    say(&line, &mut history, t(80), &Command::Undo).unwrap();
+    let command = undo(&history);
+    say(&line, &mut history, t(80), &command).unwrap();
     assert_eq!(place(&history, A), in_tank(ETCH, step_no(0), 15));
 }
 
 #[test]
 fn a_late_entry_gets_its_real_time() {
     let (line, mut history) = lifted();
-    say(&line, &mut history, t(95), &Command::Retime { at: t(85) }).unwrap();
+    let command = retime(&history, t(85));
+    say(&line, &mut history, t(95), &command).unwrap();
     assert_eq!(history.state().carriers[A].stays[0].to, t(85));
     // The last word counts.
-    say(&line, &mut history, t(96), &Command::Retime { at: t(70) }).unwrap();
+    let command = retime(&history, t(70));
+    say(&line, &mut history, t(96), &command).unwrap();
     assert_eq!(history.state().carriers[A].stays[0].to, t(70));
     for at in [14, 98] {
-        let refusal = refused(&line, &mut history, 97, &Command::Retime { at: t(at) });
+        let command = retime(&history, t(at));
+        let refusal = refused(&line, &mut history, 97, &command);
         assert!(matches!(refusal, Refusal::ImpossibleTime { .. }), "{refusal}");
     }
 }
@@ -287,9 +307,11 @@ fn a_late_entry_gets_its_real_time() {
 #[test]
 fn a_place_can_be_retimed_but_not_before_its_pick() {
     let (line, mut history) = in_etch();
-    say(&line, &mut history, t(40), &Command::Retime { at: t(20) }).unwrap();
+    let command = retime(&history, t(20));
+    say(&line, &mut history, t(40), &command).unwrap();
     assert_eq!(place(&history, A), in_tank(ETCH, step_no(0), 20));
-    let refusal = refused(&line, &mut history, 40, &Command::Retime { at: t(1) });
+    let command = retime(&history, t(1));
+    let refusal = refused(&line, &mut history, 40, &command);
     assert!(matches!(refusal, Refusal::ImpossibleTime { .. }), "{refusal}");
 }
 
@@ -305,7 +327,8 @@ fn a_person_can_say_where_a_carrier_really_is() {
     assert_eq!(history.state().hoists[H1].carrier, Some(A));
     say(&line, &mut history, t(82), &Command::Correct { carrier: A, claim: Claim::OffLine }).unwrap();
     assert_eq!((place(&history, A), history.state().hoists[H1].carrier), (Place::OffLine, None));
-    say(&line, &mut history, t(83), &Command::Undo).unwrap();
+    let command = undo(&history);
+    say(&line, &mut history, t(83), &command).unwrap();
     assert_eq!(history.state().hoists[H1].carrier, Some(A));
 }
 
@@ -397,9 +420,9 @@ fn live_equals_replay() {
         (30, Command::AdoptPlan { schedule: plan_at(30, good_plan()[1..].to_vec()) }),
         (40, lift(B, H1, LOAD, t(40))),
         (55, lower(H1, RINSE, t(55))),
-        (60, Command::Undo),
+        (60, Command::Undo { seq: Seq(0) }),
         (60, lower(H1, ANODISE, t(59))),
-        (61, Command::Retime { at: t(57) }),
+        (61, Command::Retime { seq: Seq(0), at: t(57) }),
         (100, Command::Watch),
         (110, Command::Watch),
         (111, Command::Alarm { key, action: AlarmAction::Acknowledge }),
@@ -407,8 +430,8 @@ fn live_equals_replay() {
         (200, Command::Watch),
         (201, lift(A, H1, ETCH, t(200))),
         (202, Command::Watch),
-        (203, Command::Undo),
-        (204, Command::Retime { at: t(58) }),
+        (203, Command::Undo { seq: Seq(0) }),
+        (204, Command::Retime { seq: Seq(0), at: t(58) }),
         (205, Command::TankOut { tank: ETCH, until: Some(t(500)), why: String::new() }),
         (206, Command::Watch),
         (207, Command::Note { text: "tea".into() }),
@@ -416,6 +439,11 @@ fn live_equals_replay() {
     let mut taken = 0;
     for (now, command) in script {
         let from = history.events().len();
+        let command = match command {
+            Command::Undo { .. } => undo(&history),
+            Command::Retime { at, .. } => retime(&history, at),
+            other => other,
+        };
         taken += usize::from(say(&line, &mut history, t(now), &command).is_ok());
         assert!(history.events().len() >= from);
         let replayed = History::of(&line, history.events().to_vec());

@@ -16,7 +16,8 @@ use dwellhand::units::Dur;
 use dwellhand::view::{Board, lesson_of, lessons};
 
 use crate::helpers::{
-    A, B, ETCH, H1, LOAD, book, good_plan, good_second, lift, lower, opened, plan_at, plant, s, say, t,
+    A, B, ETCH, H1, LOAD, book, good_plan, good_second, lift, lower, opened, plan_at, plant, retime, s, say,
+    t, undo,
 };
 use crate::report::{board, ran};
 use crate::scene;
@@ -61,10 +62,12 @@ fn another_carrier_is_a_call_not_followed_and_what_is_taken_back_does_not_count(
     assert_eq!((all[0].followed, all[0].reaction()), (false, None));
     assert_eq!(all[0].called.map(|m| m.carrier), Some(A));
     assert!(matches!(all[0].does, Does::Pick { from, .. } if from == LOAD));
-    done(&mut history, &Command::Undo, 6);
+    let back = undo(&history);
+    done(&mut history, &back, 6);
     assert_eq!(deeds(&plant(), &history), []);
     done(&mut history, &lift(A, H1, LOAD, t(8)), 8);
-    done(&mut history, &Command::Retime { at: t(5) }, 9);
+    let earlier = retime(&history, t(5));
+    done(&mut history, &earlier, 9);
     let all = deeds(&plant(), &history);
     assert_eq!((all.len(), all[0].reaction()), (1, Some(s(3))), "at the time it was done, not said");
 }

@@ -154,6 +154,20 @@ pub fn say(line: &Line, history: &mut History, now: Time, command: &Command) -> 
     Ok(events)
 }
 
+/// Takes back what was said last.
+pub fn undo(history: &History) -> Command {
+    Command::Undo { seq: said_last(history) }
+}
+
+/// What was said last was so at another time.
+pub fn retime(history: &History, at: Time) -> Command {
+    Command::Retime { seq: said_last(history), at }
+}
+
+fn said_last(history: &History) -> Seq {
+    history.last_physical().map_or(Seq(0), |last| last.seq)
+}
+
 pub fn lift(carrier: CarrierId, hoist: HoistId, from: TankId, at: Time) -> Command {
     Command::Lift { carrier, hoist, from, at }
 }
