@@ -1,6 +1,6 @@
 //! Reads the files a command names; the only place that turns paths into text.
 
-use std::io::{ErrorKind, Read as _};
+use std::io::Read as _;
 use std::path::Path;
 
 use super::Bad;
@@ -8,7 +8,7 @@ use super::args::Files;
 use crate::civil::Opening;
 use crate::files::{self, Orders, Source};
 use crate::finding::{Finding, Severity};
-use crate::journal::{StoredText, StoredTexts};
+use crate::journal::{StoredText, StoredTexts, plainly};
 use crate::line::Line;
 use crate::plain::many;
 
@@ -76,10 +76,7 @@ pub fn read(path: &Path) -> Result<Text, Bad> {
     } else {
         std::fs::File::open(path).and_then(|f| f.take(MOST_BYTES + 1).read_to_end(&mut text))
     };
-    done.map_err(|e| match e.kind() {
-        ErrorKind::IsADirectory => Bad(format!("{name} is a folder; a file in it is to be named")),
-        _ => Bad(format!("{name}: cannot read: {e}")),
-    })?;
+    done.map_err(|e| Bad(format!("{name}: cannot read: {}", plainly(&e))))?;
     if text.len() as u64 > MOST_BYTES {
         return Err(Bad(format!("{name}: longer than {} MiB", MOST_BYTES >> 20)));
     }

@@ -403,7 +403,8 @@ fn what_cannot_be_read_is_said_by_name() {
     said.has_complained(&["no-such-a.json: cannot read", "no-such-b.json: cannot read"]);
     run(&["verify", "no-such-plan.json"]).is(2).has_complained(&["no-such-plan.json: cannot read"]);
     run(&["plan", "--orders", "no-such.json"]).is(2).has_complained(&["no-such.json: cannot read"]);
-    run(&["check", "tests"]).is(2).has_complained(&["tests is a folder"]);
+    run(&["check", "tests"]).is(2).has_complained(&["tests: cannot read: it is a folder"]);
+    run(&["board", "tests"]).is(2).has_complained(&["tests: it is a folder"]);
     let (_dir, path) = folder();
     let file = path.join("x.json");
     std::fs::write(&file, b"{\"a\": \"\xff\"}").unwrap();

@@ -3,7 +3,9 @@
 use std::path::Path;
 
 use dwellhand::files::{self, Source};
-use dwellhand::shift::{Change, Command};
+use dwellhand::ids::TankId;
+use dwellhand::line::Line;
+use dwellhand::shift::{Change, Command, History};
 use dwellhand::verify::{Rule, verify};
 use dwellhand::view::Board;
 
@@ -114,15 +116,21 @@ fn what_can_be_worked_out_is_listed_by_its_words() {
     assert!(listed[0].starts_with("anodise: Time, film"), "{listed:?}");
 }
 
-/// The verifier knows no time of day; who reads the board does not know the shift's axis.
-#[test]
-fn a_window_that_closes_on_a_held_load_is_told_by_the_clock() {
+/// A shift on which A was moved, each time lifted then and down 15 s later.
+fn went(ways: [(i64, TankId, TankId); 2]) -> (Line, History) {
     let line = plant();
     let mut history = opened(&line, book(1));
-    for (at, from, to) in [(2, LOAD, ETCH), (70, ETCH, RINSE)] {
+    for (at, from, to) in ways {
         say(&line, &mut history, t(at), &lift(A, H1, from, t(at))).unwrap();
         say(&line, &mut history, t(at + 15), &lower(H1, to, t(at + 15))).unwrap();
     }
+    (line, history)
+}
+
+/// The verifier knows no time of day; who reads the board does not know the shift's axis.
+#[test]
+fn a_window_that_closes_on_a_held_load_is_told_by_the_clock() {
+    let (line, mut history) = went([(2, LOAD, ETCH), (70, ETCH, RINSE)]);
     let hold = Command::Change { change: Change::Hold { carrier: A }, why: String::new() };
     say(&line, &mut history, t(90), &hold).unwrap();
     let breaches = verify(&line, history.state(), &plan_at(90, Vec::new()));
@@ -136,12 +144,7 @@ fn a_window_that_closes_on_a_held_load_is_told_by_the_clock() {
 /// A load in a tank where it has no business has no window there that could be too long.
 #[test]
 fn a_load_in_a_wrong_tank_is_told_as_such() {
-    let line = plant();
-    let mut history = opened(&line, book(1));
-    for (at, from, to) in [(2, LOAD, ANODISE), (61, ANODISE, ETCH)] {
-        say(&line, &mut history, t(at), &lift(A, H1, from, t(at))).unwrap();
-        say(&line, &mut history, t(at + 13), &lower(H1, to, t(at + 13))).unwrap();
-    }
+    let (line, history) = went([(2, LOAD, ANODISE), (63, ANODISE, ETCH)]);
     let broken = dwellhand::verify::happened(&line, history.state());
     let over = broken.iter().find(|b| b.rule == Rule::Over).unwrap();
     assert!(over.text.contains("0:46 in a tank where its sheet has no step"), "{}", over.text);
