@@ -87,7 +87,3 @@ pub fn json(text: &str) -> Cow<'_, str> {
 pub fn is_plain_cell(symbol: &str) -> bool {
     symbol.chars().all(is_plain) && symbol.chars().count() <= 1 + MOST_MARKS
 }
-/// How many there are of something whose plural ends with an s: `1 load`, `2 loads`.
-pub fn many(n: usize, one: &str) -> String {
-    format!("{n} {one}{}", if n == 1 { "" } else { "s" })
-}

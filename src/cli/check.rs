@@ -8,7 +8,7 @@ use super::{Bad, Outcome, say, say_json};
 use crate::files;
 use crate::finding::{Finding, Origin, Severity};
 use crate::line::Line;
-use crate::plain::many;
+use crate::units::many;
 
 pub fn check(args: &Check) -> Result<Outcome, Bad> {
     let (texts, unreadable) = read_all(&args.files);

@@ -10,7 +10,7 @@ use crate::files::{self, Orders, Source};
 use crate::finding::{Finding, Severity};
 use crate::journal::{StoredText, StoredTexts, plainly};
 use crate::line::Line;
-use crate::plain::many;
+use crate::units::many;
 
 /// No file we read is anywhere near this long.
 pub const MOST_BYTES: u64 = 8 << 20;

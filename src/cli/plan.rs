@@ -8,11 +8,10 @@ use crate::civil::Opening;
 use crate::clock::steady_now;
 use crate::files;
 use crate::line::{Line, OrderBook};
-use crate::plain::many;
 use crate::plan::{self, Objective, Reserve, Settings};
 use crate::schedule::Schedule;
 use crate::shift::State;
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 
 /// The state of a shift that has been opened with these orders and nothing else.
 pub fn opened(line: &Line, book: OrderBook) -> State {

@@ -11,9 +11,8 @@ use crate::clock::steady_now;
 use crate::files;
 use crate::ids::{Arena, CarrierId, HoistId, Id as _, OrderId, RecipeId};
 use crate::line::{CarrierSpec, EntrySide, Line, Order, OrderBook, Priority, Rack, Visit};
-use crate::plain::many;
 use crate::plan::rhythm::{self, Ask, Binding, Case, NoRhythm, Proof, Rhythm, What};
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 use crate::verify::cyclic::Repeated;
 
 pub fn rhythm(args: &Args) -> Result<Outcome, Bad> {

@@ -10,11 +10,10 @@ use crate::clock::ManualClock;
 use crate::files::Orders;
 use crate::line::{Harm, Line};
 use crate::live::{Improving, LiveShift, NewShift, Problem};
-use crate::plain::many;
 use crate::plan::Settings;
 use crate::shift::{Command, History, Place, Who};
 use crate::sim::{Crew, Outcome, Pace, Person, Rule as PersonRule, Trouble, Troubles, by_rule, exposure};
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 use crate::verify::{Breach, Rule};
 
 impl Policy {

@@ -7,7 +7,7 @@ use super::plan::{opened, warn};
 use super::{Bad, Outcome, inputs, say, say_json};
 use crate::files;
 use crate::journal;
-use crate::plain::many;
+use crate::units::many;
 use crate::verify::Breach;
 
 pub fn verify(args: &Verify) -> Result<Outcome, Bad> {

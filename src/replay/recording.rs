@@ -8,9 +8,8 @@ use super::moment::Moment;
 use crate::civil::Opening;
 use crate::ids::Seq;
 use crate::line::Line;
-use crate::plain::many;
 use crate::shift::{Event, History, Stamped, State, apply, fold};
-use crate::units::Time;
+use crate::units::{Time, many};
 use crate::view::log_of;
 
 /// So many events lie between two states that are kept.

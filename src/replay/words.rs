@@ -3,8 +3,7 @@
 use super::compare::{Better, Compared, Figure};
 use super::why::Why;
 use crate::civil::Opening;
-use crate::plain::many;
-use crate::units::Dur;
+use crate::units::{Dur, many};
 use crate::verify::Breach;
 
 /// One line of a page, and whether it is a heading.

@@ -5,9 +5,8 @@ use std::fmt::Write as _;
 use super::chart::escaped;
 use super::{CAUTION, Page, Part, Source, rates};
 use crate::line::Harm;
-use crate::plain::many;
 use crate::shift::{Event, Place, counting};
-use crate::units::Time;
+use crate::units::{Time, many};
 use crate::verify::happened;
 use crate::view::Going;
 

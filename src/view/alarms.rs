@@ -4,11 +4,10 @@ use super::words::{Spot, clean, past_words, to_the_second, visit_words};
 use super::{At, marks};
 use crate::ids::{CarrierId, HoistId};
 use crate::line::{Harm, Visit};
-use crate::plain::many;
 use crate::shift::alarm::{self, Priority};
 use crate::shift::stop_alarm::{Risk, at_risk};
 use crate::shift::{Alarm, AlarmKey, AlarmKind, AlarmLevel, AlarmState, Place};
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 use crate::verify::Breach;
 
 /// What a row among the alarms is about.

@@ -8,9 +8,8 @@ use super::words::{Spot, clean, visit_words};
 use crate::civil::Opening;
 use crate::ids::{CarrierId, HoistId, OrderId, Seq, TankId};
 use crate::line::{EntrySide, Line, OrderBook, Priority, Visit};
-use crate::plain::many;
 use crate::shift::{Change, Claim, Command, Event, Stamped, State, StopCause, Whose, Window};
-use crate::units::Time;
+use crate::units::{Time, many};
 
 /// A change that stands and could be taken back.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -6,9 +6,8 @@ use super::entries;
 use super::words::{Spot, clean, past_words};
 use super::{At, changes};
 use crate::ids::{Seq, TankId};
-use crate::plain::many;
 use crate::shift::{AlarmKey, AlarmKind, Claim, Event, History, Pace, Stamped, StopStep, Who};
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 
 /// Entries said at least this long after they happened are marked as late.
 const LATE: Dur = Dur::from_secs(5);

@@ -6,9 +6,8 @@ use super::words::{Spot, clean};
 use crate::civil::Opening;
 use crate::ids::OrderId;
 use crate::line::{Harm, Line};
-use crate::plain::many;
 use crate::schedule::Move;
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 use crate::verify::Breach;
 use crate::whatif::{Effect, Prospect, effects, finish};
 

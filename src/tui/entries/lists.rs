@@ -5,11 +5,11 @@ use std::cmp::Reverse;
 use super::{Asked, Kind, Pick, Step};
 use crate::ids::{CarrierId, OrderId, TankId};
 use crate::line::Quantity;
-use crate::plain::many;
 use crate::shift::Place;
 use crate::shift::ledger::{Entry, Shade, Sign};
 use crate::tui::app::App;
 use crate::tui::dialog::{Item, List, Means};
+use crate::units::many;
 use crate::view::{BathRow, Board, CarrierFact, PartsRow};
 
 impl Kind {

@@ -1,8 +1,7 @@
 //! One tank in words.
 
-use crate::plain::many;
 use crate::tui::widgets::countdown;
-use crate::units::Dur;
+use crate::units::{Dur, many};
 use crate::view::{Board, TankRow};
 
 /// The lines of a tank's page.
