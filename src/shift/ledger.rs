@@ -340,11 +340,14 @@ pub(super) fn decide(line: &Line, state: &State, entry: &Entry) -> Result<Entry,
                 )));
             }
         }
-        Entry::Racked { carrier, .. } => {
+        Entry::Racked { carrier, parts } => {
             judge.carrier(*carrier)?;
-            if state.ledger.unracked(*carrier).is_some() {
+            let out = state.ledger.unracked(*carrier).map_or(0, Count::all);
+            if out > i64::from(*parts) {
                 let name = &state.book.carriers[*carrier].name;
-                return Err(impossible(&format!("{name} is unracked and counted already")));
+                return Err(impossible(&format!(
+                    "{out} parts of {name} are counted out already, so no fewer were racked"
+                )));
             }
         }
         Entry::Unracked { carrier, .. } | Entry::Inspected { carrier, .. } => {

@@ -121,6 +121,11 @@ fn more_than_was_racked_is_refused_with_the_figures() {
     does(&line, &mut history, &enter(Entry::Racked { carrier: B1, parts: racked + 1 }), now);
     does(&line, &mut history, &counted, now);
     assert_eq!(history.state().ledger.short(history.state(), B1), Some(0));
+    // Also after the count, but never fewer than came off.
+    does(&line, &mut history, &enter(Entry::Racked { carrier: B1, parts: racked + 2 }), now);
+    assert_eq!(history.state().ledger.short(history.state(), B1), Some(1));
+    let fewer = decide(&line, &history, &enter(Entry::Racked { carrier: B1, parts: racked }), now);
+    assert!(fewer.unwrap_err().to_string().contains("no fewer were racked"));
 }
 
 /// The last reading is the latest by its time, however late an older one is entered.
