@@ -35,6 +35,8 @@ fn what_was_entered_is_said_and_when() {
         assert_eq!(said.out.trim_end().split_once(' ').unwrap().1.split_once(' ').unwrap().1, answer);
     }
     run(&["board", &shift]).is(0).has_said(&["NEW, no temperature since 06:00"]);
+    run(&["enter", &shift, "bath", "T12", "concentration", "180"]).is(0);
+    run(&["report", &shift]).is(0).has_said(&["20.5 C at 06:00:", "; 180 g/l at 06:00:"]);
     run(&["run", "--shift", &shift, "--line", "x", "--recipes", "y", "--orders", "z"])
         .is(2)
         .has_complained(&["for a new shift with these files", "new-2.jsonl"]);
