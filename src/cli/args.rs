@@ -140,7 +140,7 @@ pub enum Budget {
 
 impl Budget {
     /// What `run` allows after each event.
-    pub const EACH_EVENT: Self = Self::Time(Duration::from_secs(2));
+    pub const EACH_EVENT: Self = Self::Time(Duration::from_secs(10));
 }
 
 fn budget(text: &str) -> Result<Budget, String> {

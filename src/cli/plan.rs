@@ -1,6 +1,8 @@
 //! `plan`: the whole morning from an empty line.
 
 use std::fmt::Write as _;
+use std::num::NonZero;
+use std::thread;
 
 use super::args::{Budget, Plan, Planner};
 use super::{Bad, Outcome, inputs, say, say_json, worth};
@@ -8,7 +10,7 @@ use crate::civil::Opening;
 use crate::clock::steady_now;
 use crate::files;
 use crate::line::{Line, OrderBook};
-use crate::plan::{self, Objective, Reserve, Settings};
+use crate::plan::{self, Margin, Objective, Reserve, Settings};
 use crate::schedule::Schedule;
 use crate::shift::State;
 use crate::units::{Dur, Time, many};
@@ -129,17 +131,52 @@ fn reserve_cost(args: &Plan, line: &Line, state: &State, opening: &Opening) -> R
     say(&text)
 }
 
-/// The first answer, made better for as long as the budget goes.
+/// The first answer, made better for as long as the budget goes: counted tries by one search, so that they give the same
+/// plan everywhere; a time by as many as the machine has cores.
 fn made(line: &Line, state: &State, settings: &Settings, budget: Budget) -> Schedule {
-    let first = plan::plan(line, state, Time::ZERO, settings);
-    let (tries, lasting) = match budget {
-        Budget::Tries(tries) => (tries, None),
-        Budget::Time(lasting) => (u64::MAX, Some(lasting)),
-    };
     let began = steady_now();
-    let mut over = || lasting.is_some_and(|lasting| began.elapsed() >= lasting);
-    let mut budget = plan::Budget { tries, stop: &mut over };
-    plan::improve(line, state, &first, settings, 0, &mut budget).unwrap_or(first)
+    let first = plan::plan(line, state, Time::ZERO, settings);
+    match budget {
+        Budget::Tries(tries) => {
+            let mut budget = plan::Budget { tries, stop: &mut || false };
+            plan::improve(line, state, &first, settings, 0, &mut budget).unwrap_or(first)
+        }
+        Budget::Time(lasting) => SHARES.iter().enumerate().fold(first, |best, (round, share)| {
+            let over = || began.elapsed() >= lasting.mul_f64(*share);
+            side_by_side(line, state, &best, settings, round, &over)
+        }),
+    }
+}
+
+/// Shares of the time after which all searches go on from the best that one of them has found.
+const SHARES: [f64; 3] = [0.25, 0.5, 1.0];
+
+/// Searches with seeds of their own, all from the same plan; the best of what they find.
+fn side_by_side(
+    line: &Line,
+    state: &State,
+    from: &Schedule,
+    settings: &Settings,
+    round: usize,
+    over: &(dyn Fn() -> bool + Sync),
+) -> Schedule {
+    const ANY: Margin = Margin { harm: Dur::ZERO, late: Dur::ZERO, finish: Dur::ZERO };
+    let cores = thread::available_parallelism().map_or(1, NonZero::get);
+    let search = |n: usize| {
+        let seed = settings.seed.wrapping_add((round * cores + n) as u64);
+        let mut budget = plan::Budget { tries: u64::MAX, stop: &mut || over() };
+        plan::improve(line, state, from, &Settings { seed, ..*settings }, 0, &mut budget)
+    };
+    let search = &search;
+    let found: Vec<Schedule> = thread::scope(|scope| {
+        let running: Vec<_> = (0..cores).map(|n| scope.spawn(move || search(n))).collect();
+        // One that broke down has said so, and the others have a plan.
+        running.into_iter().filter_map(|search| search.join().ok().flatten()).collect()
+    });
+    let worth = |schedule: &Schedule| Objective::of(line, state, schedule, &[]);
+    found.into_iter().fold(from.clone(), |best, found| {
+        if worth(&found).better_by(&worth(&best), &ANY) { found } else { best }
+    })
 }
 
 /// Says something beside the answer.

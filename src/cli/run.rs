@@ -122,7 +122,7 @@ pub(super) fn meets(shift: &mut LiveShift) -> Result<(), Bad> {
 }
 
 /// The most tries after one event, however long they take.
-const MOST_TRIES: u64 = 2_000_000;
+const MOST_TRIES: u64 = 5_000_000;
 
 fn improving(budget: Budget) -> Improving {
     match budget {

@@ -15,7 +15,7 @@ use crate::units::Time;
 use crate::whatif::{Weighed, weigh};
 
 /// Trial insertions for each side after the first look, round by round.
-const ROUNDS: [u64; 2] = [1_000, 40_000];
+const ROUNDS: [u64; 4] = [1_000, 40_000, 120_000, 360_000];
 
 /// How the shift goes on without some commands and with them, as somebody has seen it.
 #[derive(Debug, Clone, PartialEq)]

@@ -555,11 +555,13 @@ fn queue(problem: &Problem) -> Vec<usize> {
 
 /// Adds the queued carriers that have no moves yet behind what is planned.
 fn with_queue(problem: &Problem, mut moves: Vec<Move>, queue: &[usize], rules: &Rules) -> Vec<Move> {
-    let missing: Vec<usize> = queue
-        .iter()
-        .copied()
-        .filter(|&i| moves.iter().all(|m| m.carrier != problem.tasks[i].carrier))
-        .collect();
+    let waits = |i: &usize| moves.iter().all(|m| m.carrier != problem.tasks[*i].carrier);
+    // Put back where it was to start from, a carrier is to start anew.
+    let back = (0..problem.tasks.len()).filter(|&i| {
+        let last = moves.iter().rev().find(|m| m.carrier == problem.tasks[i].carrier);
+        last.is_some_and(|m| m.visit == Visit::Load)
+    });
+    let missing: Vec<usize> = back.chain(queue.iter().copied().filter(waits)).collect();
     if missing.is_empty() {
         return moves;
     }

@@ -285,7 +285,8 @@ impl List {
         Self { title: title.into(), items, filter: String::new(), cursor: 0 }
     }
 
-    /// The rows that pass the filter: every typed word occurs somewhere in the row.
+    /// The rows that pass the filter: every typed word occurs somewhere in the row. Those that begin as was typed come first:
+    /// `10` means ten minutes rather than what ends at ten past.
     pub fn passing(&self) -> Vec<&Item> {
         let filter = self.filter.to_lowercase();
         let words: Vec<&str> = filter.split_whitespace().collect();
@@ -293,7 +294,9 @@ impl List {
             let text = item.text.to_lowercase();
             words.iter().all(|w| text.contains(w))
         };
-        self.items.iter().filter(passes).collect()
+        let mut rows: Vec<&Item> = self.items.iter().filter(passes).collect();
+        rows.sort_by_key(|item| !item.text.to_lowercase().starts_with(filter.trim_start()));
+        rows
     }
 
     /// What a key makes of it.
@@ -362,6 +365,16 @@ mod tests {
         }
         a.edit(Action::Erase);
         assert_eq!(a.ago, Dur::from_secs(13));
+    }
+
+    #[test]
+    fn rows_that_begin_as_typed_come_first() {
+        let row = |text: &str| Item { text: text.to_owned(), means: Means::Carrier(CarrierId(0)) };
+        let mut list = List::of("", ["5 min, until 10:44", "10 min, until 10:49"].map(row).into());
+        for typed in ["10", "10 min"] {
+            list.filter = typed.to_owned();
+            assert_eq!(list.passing()[0].text, "10 min, until 10:49", "{typed}");
+        }
     }
 
     #[test]

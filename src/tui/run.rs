@@ -36,7 +36,7 @@ fn offer_ways(app: &mut App, shift: &mut LiveShift, post: Post) {
     let rows = way_rows(shift.line(), shift.state(), shift.ways_out());
     if app.changes.ways.is_empty() && !rows.is_empty() && post == Post::Supervisor {
         let now = shift.now();
-        app.warn(format!("TROUBLE: w shows {} ways out, the best first", rows.len()), now);
+        app.warn("TROUBLE: w shows ways out, the best first", now);
     }
     app.changes.ways = rows;
 }

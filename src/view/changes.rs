@@ -186,7 +186,7 @@ fn what(at: Names<'_>, change: &Change) -> String {
             let priority = match priority {
                 Priority::Rush => "rush",
                 Priority::Normal => "normal",
-                Priority::Low => "when there is room",
+                Priority::Low => "low",
             };
             let due = due.map_or(String::new(), |t| format!(", due {}", at.opening.clock_minutes(t)));
             format!("order {}: {priority}{due}", order(*o))

@@ -27,7 +27,7 @@ pub struct Preview {
     pub worse: Vec<BreachRow>,
     /// Windows that were to break and are kept.
     pub keeps: Vec<BreachRow>,
-    /// The next call as it is, and with the change if that is another one.
+    /// The next call as it is, and with the change if that is another one or at another time.
     pub call: (String, Option<String>),
     /// Who is later by most, in a sentence; empty if nobody is.
     pub pays: String,
@@ -121,7 +121,9 @@ impl Preview {
         }
         let first = |at: At<'_>, plan: &Prospect| plan.schedule.moves.first().map(|m| move_words(at, m));
         let none = || "none".to_owned();
-        let another = effects.iter().any(|e| matches!(e, Effect::Call { .. }));
+        let start = |plan: &Prospect| plan.schedule.moves.first().map_or(now, |m| m.start);
+        let shifted = (start(after) - start(before)).0.abs() > SAME.0;
+        let another = shifted || effects.iter().any(|e| matches!(e, Effect::Call { .. }));
         let finishes = finishes(line, is, before, after);
         Self {
             verdict: verdict(&broken, &worse, &kept, after.breaches.len()),

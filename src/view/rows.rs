@@ -35,6 +35,19 @@ pub struct TankRow {
     pub next: Option<(String, String)>,
 }
 
+impl TankRow {
+    /// How a load in it stands, and whether anything may follow it: `ready`, `HELD`, `in OUT`.
+    pub fn state_of(&self, held: &Held) -> String {
+        let mut words =
+            if held.hooked { "on hook".to_owned() } else { marks::state_word(&held.marks, held.standing) };
+        let tank = self.readiness.beside_load();
+        if !tank.is_empty() {
+            words.extend([" ", tank]);
+        }
+        words
+    }
+}
+
 /// Whether a tank may be used.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Readiness {
@@ -63,6 +76,14 @@ impl Readiness {
             Self::From(_) | Self::Out => "OUT",
             Self::Quarantine => "QUAR.",
             Self::Unfit(..) => "BATH",
+        }
+    }
+
+    /// What to say beside a load that is in: it may stay and be lifted, and nothing goes in after it. Empty if all is in order.
+    pub fn beside_load(&self) -> &'static str {
+        match self {
+            Self::Ready | Self::Until(_) | Self::Heating(_) => "",
+            Self::From(_) | Self::Out | Self::Quarantine | Self::Unfit(..) => self.word(),
         }
     }
 

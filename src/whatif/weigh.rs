@@ -7,6 +7,8 @@
 //!
 //! A change of nothing costs nothing, and a short stop no more than its length where the same order still holds.
 
+use std::cmp::Ordering;
+
 use super::{Prospect, finish, said};
 use crate::ids::Id as _;
 use crate::line::{Harm, Line};
@@ -14,7 +16,7 @@ use crate::plan::{self, Budget, Margin, Settings};
 use crate::schedule::Schedule;
 use crate::shift::{Command, History, Refusal, State};
 use crate::units::{Dur, Time};
-use crate::verify::{Breach, is_possible};
+use crate::verify::{Breach, Rule, is_possible};
 
 /// Any gain is one.
 const ANY: Margin = Margin { harm: Dur::ZERO, late: Dur::ZERO, finish: Dur::ZERO };
@@ -213,7 +215,9 @@ pub fn is_better(line: &Line, state: &State, plan: &Schedule, than: &Schedule) -
 
 /// True if a plan is possible and another of the same state is hardly better.
 fn is_as_good(plan: &Prospect, as_that: &Prospect) -> bool {
-    let no_more = plan.breaches.len() <= as_that.breaches.len() && scrap(plan) <= scrap(as_that);
+    let no_more = plan.breaches.len() <= as_that.breaches.len()
+        && scrap(plan) <= scrap(as_that)
+        && unheeded(plan) <= unheeded(as_that);
     is_possible(&plan.breaches) && no_more && !as_that.worth.better_by(&plan.worth, &ABOUT)
 }
 
@@ -221,9 +225,17 @@ fn scrap(prospect: &Prospect) -> usize {
     prospect.breaches.iter().filter(|b| b.harm == Some(Harm::Scrap)).count()
 }
 
+/// How often a plan does otherwise than people have said. The objective does not know that.
+fn unheeded(prospect: &Prospect) -> usize {
+    prospect.breaches.iter().filter(|b| matches!(b.rule, Rule::Queue | Rule::Held)).count()
+}
+
 fn gains(plan: &Prospect, than: &Prospect) -> bool {
     match (is_possible(&plan.breaches), is_possible(&than.breaches)) {
-        (true, true) => scrap(plan) <= scrap(than) && plan.worth.better_by(&than.worth, &ANY),
+        (true, true) => match unheeded(plan).cmp(&unheeded(than)) {
+            Ordering::Equal => scrap(plan) <= scrap(than) && plan.worth.better_by(&than.worth, &ANY),
+            less_or_more => less_or_more == Ordering::Less,
+        },
         (possible, was) => possible && !was,
     }
 }

@@ -21,7 +21,7 @@ use dwellhand::live::{Improving, LiveShift, NewShift};
 use dwellhand::plan::Settings;
 use dwellhand::shift::{Command, Who};
 use dwellhand::sim::{Crew, Pace};
-use dwellhand::units::Dur;
+use dwellhand::units::{Dur, Time};
 use dwellhand::whatif::{Weighed, weigh};
 
 use crate::pty::{Seen, Terminal};
@@ -52,7 +52,7 @@ fn built(texts: &StoredTexts) -> (Line, OrderBook, Opening) {
 }
 
 /// The shift as it is at a time of day; a punctual crew has followed the calls until then.
-fn until(clock_time: &str, path: Option<&Path>) -> LiveShift {
+fn until(clock_time: &str, path: Option<&Path>) -> (LiveShift, ManualClock) {
     let texts = texts();
     let (line, book, opening) = built(&texts);
     let clock = ManualClock::default();
@@ -71,16 +71,20 @@ fn until(clock_time: &str, path: Option<&Path>) -> LiveShift {
     shift.set_hands(Box::new(Crew::new(Pace::PUNCTUAL, 1)));
     let (h, m) = clock_time.split_once(':').unwrap();
     let end = opening.next_time_of_day(h.parse().unwrap(), m.parse().unwrap());
+    go_on(&mut shift, &clock, end);
+    (shift, clock)
+}
+
+fn go_on(shift: &mut LiveShift, clock: &ManualClock, end: Time) {
     while shift.now() < end {
         let next = shift.next_wake().min(end).max(shift.now() + Dur(1));
         clock.set(next);
         shift.tick().unwrap();
     }
-    shift
 }
 
 /// The trip as it is told: all tanks of the rectifier, for so long.
-fn trip(shift: &LiveShift, minutes: i64, now: dwellhand::units::Time) -> Weighed {
+fn trip(shift: &LiveShift, minutes: i64, now: Time) -> Weighed {
     let line = shift.line();
     let until = Some(now + Dur::from_mins(minutes));
     let named = |name: &str| line.tanks.find(|t| t.name == name).unwrap();
@@ -92,18 +96,24 @@ fn trip(shift: &LiveShift, minutes: i64, now: dwellhand::units::Time) -> Weighed
     weighed
 }
 
-/// What the story rests on: five carriers on the line, and a trip that ruins work if nothing is done.
+/// What the story rests on: about 10:40 five carriers are on the line, and a trip ruins work if nothing is done; not at every
+/// minute, because there are moments at which all loads are where they can wait.
 #[test]
-fn at_ten_forty_five_carriers_are_on_the_line_and_a_trip_does_harm() {
-    // Two minutes later the last of them is in a bath where it can wait.
-    let mut shift = until("10:38", None);
-    let state = shift.state();
-    assert_eq!(state.carriers.ids().filter(|c| state.on_line(*c)).count(), 5);
-    let now = shift.now();
-    let weighed = trip(&shift, 20, now);
-    assert_eq!(weighed.before.breaches, []);
-    let lost = weighed.after.breaches.iter().filter(|b| b.harm <= Some(Harm::Rework)).count();
-    assert!(lost > 0, "{:#?}", weighed.after.breaches);
+fn about_ten_forty_five_carriers_are_on_the_line_and_a_trip_does_harm() {
+    let (mut shift, clock) = until("10:35", None);
+    let mut harmful = 0;
+    for _ in 0..10 {
+        let now = shift.now() + Dur::from_mins(1);
+        go_on(&mut shift, &clock, now);
+        let weighed = trip(&shift, 20, now);
+        assert_eq!(weighed.before.breaches, []);
+        let state = shift.state();
+        let five = state.carriers.ids().filter(|c| state.on_line(*c)).count() >= 5;
+        let lost = weighed.after.breaches.iter().filter(|b| b.harm <= Some(Harm::Rework)).count();
+        harmful += usize::from(five && lost > 0);
+        println!("{now}: five {five}, {lost} lost");
+    }
+    assert!((2..10).contains(&harmful), "{harmful} of 10");
 }
 
 #[test]

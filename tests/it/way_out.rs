@@ -3,11 +3,11 @@
 
 use super::lines::{Shape, does, opened, varied};
 use dwellhand::ids::TankId;
-use dwellhand::line::{Line, Role};
+use dwellhand::line::{Line, Role, Visit};
 use dwellhand::plan::{Settings, calls, plan};
 use dwellhand::rng::Rng;
 use dwellhand::schedule::Schedule;
-use dwellhand::shift::{Command, History, Place, State};
+use dwellhand::shift::{Command, History, Place, State, Who};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::{Rule, verify};
@@ -78,4 +78,22 @@ fn a_way_that_ends_too_soon_is_found() {
         faults += 1;
     });
     assert!(faults > 20, "{faults} faults are too few to say anything");
+}
+
+#[test]
+fn a_carrier_that_has_to_be_put_back_where_it_started_has_a_way_from_there() {
+    let (line, _) = crate::weigh::demo();
+    let (mut shift, clock) = crate::weigh::shift_after(0);
+    let first = *shift.schedule().moves.first().unwrap();
+    clock.set(first.start.max(Time::from_secs(60)));
+    let command =
+        Command::Lift { carrier: first.carrier, hoist: first.hoist, from: first.from, at: shift.now() };
+    shift.submit(&command, Who::Operator).unwrap();
+    // The only tank it can go to goes out while it hangs.
+    let until = Some(shift.now() + Dur::from_mins(15));
+    shift.submit(&Command::TankOut { tank: first.to, until }, Who::Supervisor).unwrap();
+    let own: Vec<_> = shift.schedule().of(first.carrier).collect();
+    assert!(own[0].is_put_back(), "{own:?}");
+    assert_eq!((own[1].leaves, own.last().unwrap().visit), (Visit::Load, Visit::Unload));
+    assert_eq!(verify(&line, shift.state(), shift.schedule()), []);
 }

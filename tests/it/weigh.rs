@@ -8,10 +8,10 @@ use dwellhand::civil::Opening;
 use dwellhand::clock::ManualClock;
 use dwellhand::files;
 use dwellhand::ids::{CarrierId, HoistId, Id as _, OrderId};
-use dwellhand::line::{Line, OrderBook};
+use dwellhand::line::{Line, OrderBook, Visit};
 use dwellhand::live::{Known, LiveShift, Problem};
 use dwellhand::plan::Settings;
-use dwellhand::shift::{Change, Command, History, StopCause, Who};
+use dwellhand::shift::{Change, Command, History, Place, StopCause, Who};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
 use dwellhand::whatif::{Effect, Prospect, Weighed, effects, finish, weigh};
@@ -69,6 +69,24 @@ fn latest(line: &Line, weighed: &Weighed) -> Dur {
         Some(of(&weighed.after)? - of(&weighed.before)?)
     };
     weighed.before.state.book.orders.ids().filter_map(by).max().unwrap_or(Dur::ZERO)
+}
+
+#[test]
+fn an_order_of_starts_is_kept_in_the_preview_although_another_would_be_sooner_done() {
+    let (line, _) = demo();
+    let (mut shift, _) = shift_after(30);
+    let (now, state) = (shift.now(), shift.state());
+    let queued = |c: &CarrierId| state.carriers[*c].place == Place::Queued;
+    let mut queue: Vec<CarrierId> = state.book.carriers.ids().filter(queued).collect();
+    queue.reverse();
+    let command = change(Change::Reorder { carriers: queue.clone() });
+    let mut weighed = weighed(&line, shift.history(), &[command], now);
+    for tries in [0, 1000] {
+        weighed.improve(&line, &settings(), tries, &mut || false);
+        let starts = weighed.after.schedule.moves.iter().filter(|m| m.leaves == Visit::Load);
+        assert_eq!(starts.map(|m| m.carrier).collect::<Vec<_>>(), queue, "after {tries} tries");
+        assert_eq!(weighed.after.breaches, []);
+    }
 }
 
 #[test]

@@ -86,7 +86,12 @@ impl<'p, 's> Core<'p, 's> {
                 let down = last.start + last.phases(line, &problem.state.book)?.to_down();
                 let since = problem.counts_from(task.carrier, last.leaves, last.visit, down);
                 task.start = match last.visit {
-                    Visit::Unload | Visit::Load => Start::Done,
+                    Visit::Unload => Start::Done,
+                    // Put back where it was to start from it is one of the queue again.
+                    Visit::Load => {
+                        task.leeway.stretch = Default::default();
+                        Start::Queued { ready: down, stations: vec![last.to] }
+                    }
                     visit => {
                         Start::Tank { tank: last.to, visit, since, hooked: (!last.release).then_some(hoist) }
                     }

@@ -31,6 +31,11 @@ impl Cost {
         cost
     }
 
+    /// What matters; the sum of all ends only leads there.
+    pub fn main(self) -> (i64, i64) {
+        (self.late, self.end)
+    }
+
     /// The cost a little worse than this, by a share of the time that is left.
     pub fn loosened(self, now: i64, share: f64) -> Self {
         let slack = ((self.end - now) as f64 * share) as i64;

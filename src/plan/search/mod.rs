@@ -236,7 +236,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
         let mut stale = 0_u32;
         while spent < budget.tries && !(budget.stop)() {
             let kick = stale > PATIENCE;
-            if kick && self.current_cost.end > self.best_cost.end && self.rng.chance(0.5) {
+            if kick && self.current_cost.main() > self.best_cost.main() && self.rng.chance(0.5) {
                 self.current = self.best.clone();
                 self.current_cost = self.best_cost;
             }
@@ -252,7 +252,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             spent += tries.max(1);
             stale += 1;
             let Some(cost) = cost else { continue };
-            if kick || cost.end < self.current_cost.end {
+            if kick || cost.main() < self.current_cost.main() {
                 stale = 0;
             }
             if cost < self.best_cost {

@@ -577,9 +577,9 @@ fn orders(app: &App, board: &Board, kind: Kind) -> Vec<(OrderId, String)> {
 fn promise(app: &App, order: OrderId) -> Step {
     let of = &app.book.orders[order];
     let choices = [
-        (Priority::Rush, "rush: before everything else"),
+        (Priority::Rush, "rush: its lateness counts most"),
         (Priority::Normal, "normal"),
-        (Priority::Low, "when there is room"),
+        (Priority::Low, "low: its lateness counts least"),
     ];
     let mut items: Vec<Item> = choices
         .into_iter()

@@ -223,16 +223,9 @@ fn tank(row: &TankRow) -> Vec<Cell> {
             Standing::Early | Standing::Inside => Role::Text,
         };
         let more = if row.held.len() > 1 { format!(" +{}", row.held.len() - 1) } else { String::new() };
-        let out = match row.readiness {
-            Readiness::Ready => "",
-            Readiness::Quarantine => " QUAR.",
-            Readiness::Unfit(..) => " BATH",
-            _ => " OUT",
-        };
         let harm = if held.bar.max.is_unlimited() { String::new() } else { held.harm.to_string() };
-        let word = if held.hooked { "on hook".to_owned() } else { state_word(&held.marks, held.standing) };
         cells.extend([
-            Cell::of(format!("{word}{out}"), role),
+            Cell::of(row.state_of(held), role),
             Cell::of(format!("{}{more}", held.name), Role::Strong),
             Cell::Bar(held.bar, held.standing),
             Cell::of(countdown::left(held.bar.left()), role),

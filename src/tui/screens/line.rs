@@ -8,7 +8,7 @@ use crate::tui::theme::Role;
 use crate::tui::widgets::countdown;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
 use crate::tui::widgets::text;
-use crate::view::{Board, Held, Readiness, Standing, TankRow, state_word};
+use crate::view::{Board, Held, Readiness, Standing, TankRow};
 
 const COLUMNS: &[Column] = &[
     Column { head: "tank", kind: Kind::Whole, keep: 9 },
@@ -125,13 +125,12 @@ fn held_cells(tank: &TankRow, held: &Held) -> Vec<Cell> {
         Standing::Early | Standing::Inside => Role::Text,
     };
     let more = if tank.held.len() > 1 { format!(" +{}", tank.held.len() - 1) } else { String::new() };
-    let word = if held.hooked { "on hook".to_owned() } else { state_word(&held.marks, held.standing) };
     let harm = if held.bar.max.is_unlimited() { String::new() } else { held.harm.to_string() };
     let loud = if held.standing >= Standing::AtRisk { role } else { Role::Strong };
     vec![
         Cell::of(format!("{}{more}", held.name), Role::Strong),
         Cell::plain(format!("{k}/{n}")),
-        Cell::of(word, role),
+        Cell::of(tank.state_of(held), role),
         Cell::Bar(held.bar, held.standing),
         Cell::of(countdown::left(held.bar.left()), loud),
         Cell::of(harm, loud),

@@ -5,6 +5,7 @@ use ratatui::layout::Rect;
 
 use super::{Look, NEEDED};
 use crate::tui::app::App;
+use crate::tui::keymap::Context;
 use crate::tui::theme::Role;
 use crate::tui::widgets::{countdown, text};
 use crate::view::{Board, Urgency};
@@ -32,6 +33,12 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
         format!("Too small: needs {w}x{h}, has {}x{}. q, then y, leaves.", area.width, area.height),
         Role::Text,
     ));
+    if app.context() == Context::Caution {
+        lines.insert(
+            0,
+            ("Make the window larger and read the cautions before you work.".to_owned(), Role::Soon),
+        );
+    }
     if app.dialog.is_some() {
         lines.insert(0, ("A question is open: make the window larger, or Esc.".to_owned(), Role::Answer));
     } else if let Some(message) = &app.message {
