@@ -29,14 +29,18 @@ use crate::ids::Seq;
 use crate::live::{LiveShift, Notice, Problem};
 use crate::shift::Who;
 use crate::units::Time;
-use crate::view::{Board, way_rows};
+use crate::view::{Board, trouble_words, way_rows};
+use crate::whatif::trouble;
 
 /// Takes up the ways out of trouble; the supervisor is told once that there are some.
 fn offer_ways(app: &mut App, shift: &mut LiveShift, post: Post) {
     let rows = way_rows(shift.line(), shift.state(), shift.ways_out());
     if app.changes.ways.is_empty() && !rows.is_empty() && post == Post::Supervisor {
         let now = shift.now();
-        app.warn("TROUBLE: w shows ways out, the best first", now);
+        let trouble = trouble(shift.line(), shift.history(), now);
+        let words =
+            trouble.map(|t| trouble_words(shift.line(), shift.state(), &t) + ": ").unwrap_or_default();
+        app.warn(format!("{words}w shows ways out, the best first"), now);
     }
     app.changes.ways = rows;
 }

@@ -47,7 +47,7 @@ pub use rows::{Bar, Held, HookRow, Readiness, Standing, Station, TankRow};
 pub use runs::{Run, When};
 pub use stays::{Shut, ShutWhy, StayBar};
 pub use using::{Going, HoistUse, PowerUse, Share, Stretch};
-pub use ways::{WayRow, way_rows};
+pub use ways::{WayRow, trouble_words, way_rows};
 pub use words::{Spot, clean, to_the_second, visit_words};
 
 use crate::civil::Opening;

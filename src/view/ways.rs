@@ -3,7 +3,9 @@
 use crate::line::{Harm, Line};
 use crate::shift::{Command, State};
 use crate::units::Dur;
-use crate::whatif::{WayOut, What};
+use crate::whatif::{Trouble, WayOut, What};
+
+use super::words::clean;
 
 /// One way out.
 #[derive(Debug, Clone, PartialEq)]
@@ -12,6 +14,8 @@ pub struct WayRow {
     pub words: String,
     /// The worst harm that is left; `None` if every window is kept.
     pub harm: Option<Harm>,
+    /// By how much in all, in windows of that harm.
+    pub by: Dur,
     /// What it costs, in words.
     pub price: String,
     /// What is said, in this order.
@@ -23,9 +27,25 @@ impl WayRow {
     pub fn line(&self) -> String {
         let harm = self.harm.map_or_else(
             || "keeps every window".to_owned(),
-            |h| format!("leaves {} {}", h.letter(), h.word()),
+            |h| format!("leaves {} {} {}", h.letter(), h.word(), self.by),
         );
         format!("{}: {harm}; {}", self.words, self.price)
+    }
+}
+
+/// What calls for a decision, in a few words.
+pub fn trouble_words(line: &Line, state: &State, trouble: &Trouble) -> String {
+    match trouble {
+        Trouble::StoppedHoist { hoist, .. } => format!("{} is stopped", clean(&line.hoists[*hoist].name)),
+        Trouble::TankLost { tank, .. } => {
+            format!("{} is not there for who needs it", clean(&line.tanks[*tank].name))
+        }
+        Trouble::Window { carrier, .. } => {
+            format!("{} will be too long or too short somewhere", clean(&state.book.carriers[*carrier].name))
+        }
+        Trouble::Promise { order, .. } => {
+            format!("rush order {} will be late", clean(&state.book.orders[*order].name))
+        }
     }
 }
 
@@ -54,9 +74,11 @@ pub fn way_rows(line: &Line, state: &State, ways: &[WayOut]) -> Vec<WayRow> {
             }
         }
         let otherwise = if way.what == What::Nothing { "as it is" } else { "costs nothing else" };
+        let harm = way.prospect.breaches.iter().filter_map(|b| b.harm).min();
         WayRow {
             words: way.what.words(line, &state.book),
-            harm: way.prospect.breaches.iter().filter_map(|b| b.harm).min(),
+            harm,
+            by: harm.map_or(Dur::ZERO, |harm| worth.excess[harm as usize]),
             price: if price.is_empty() { otherwise.to_owned() } else { price.join(", ") },
             commands: way.commands.clone(),
         }

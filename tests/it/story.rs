@@ -120,9 +120,9 @@ fn about_ten_forty_five_carriers_are_on_the_line_and_a_trip_does_harm() {
 #[ignore = "a morning to be looked at, five minutes long"]
 fn ten_forty() {
     let folder = tempfile::tempdir().unwrap();
-    drop(until("10:39", Some(&folder.path().join("morning.jsonl"))));
+    drop(until("10:42", Some(&folder.path().join("morning.jsonl"))));
     let mut morning = Morning::begin(folder.path(), "morning.jsonl");
-    morning.until("10:40");
+    morning.until("10:43");
     morning.picture("1-calm");
 
     // The rectifier trips. The supervisor sees what that does before saying it.
@@ -134,7 +134,7 @@ fn ten_forty() {
     morning.sees("BREAKS");
     morning.picture("2-harm");
     let took = morning.commit("rectifier tripped", "out of service until");
-    println!("10:40 the trip is on the operator's screen {} ms after Enter", took.as_millis());
+    println!("the trip is on the operator's screen {} ms after Enter", took.as_millis());
 
     // The program looks for ways out by itself. Where the best is to change nothing, the calls do that already; what a person
     // can add is looked at next.
@@ -154,7 +154,7 @@ fn ten_forty() {
     println!("the way out is with the operator {} ms after Enter", took.as_millis());
     morning.picture("5-committed");
 
-    morning.until("10:52");
+    morning.until("10:55");
     morning.change("back into service");
     morning.sees("Which tank?");
     morning.press(&["rectifier", "\r"]);
@@ -162,7 +162,7 @@ fn ten_forty() {
     morning.picture("6-recovery");
     morning.commit("reset and tried", "back in service");
     morning.press(&["5"]);
-    morning.until("10:58");
+    morning.until("11:01");
     morning.picture("7-over");
     println!("{}", morning.supervisor.look(Seen::text));
 }

@@ -146,8 +146,8 @@ impl Kind {
 /// What was picked so far.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Pick {
-    /// One of the ways out of trouble, by its rank.
-    Way(usize),
+    /// One of the ways out of trouble, as it was listed: others may rank there by the time it is taken.
+    Way(Vec<Command>),
     /// None of the ways out: all changes.
     Any,
     /// What to change.
@@ -266,7 +266,7 @@ pub fn begin(app: &App, board: &Board) -> Step {
     let mut items: Vec<Item> = ways
         .iter()
         .enumerate()
-        .map(|(n, way)| item(format!("{}. {}", n + 1, way.line()), Pick::Way(n)))
+        .map(|(n, way)| item(format!("{}. {}", n + 1, way.line()), Pick::Way(way.commands.clone())))
         .collect();
     items.push(item("something else ...", Pick::Any));
     list("Ways out, the best first", items)
@@ -289,11 +289,7 @@ fn all(app: &App, board: &Board) -> Step {
 pub fn follow(app: &App, board: &Board, pick: Pick, now: Time) -> Step {
     let name = |c: CarrierId| app.book.carriers[c].name.as_str();
     match pick {
-        Pick::Way(n) => app
-            .changes
-            .ways
-            .get(n)
-            .map_or(Step::Nothing("That way is gone."), |w| Step::Fill(w.commands.clone())),
+        Pick::Way(commands) => Step::Fill(commands),
         Pick::Any => all(app, board),
         Pick::Kind(kind) => list(kind.whom(), whom(app, board, kind)),
         Pick::Park(carrier) => {

@@ -33,6 +33,15 @@ const STANDING: &[Column] = &[
 
 pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
     let rows = u16::try_from(app.changes.stack.len()).unwrap_or(u16::MAX).clamp(1, area.height / 3);
+    if buf.area.width >= ALL.0 && buf.area.height >= ALL.1 && app.changes.stack.is_empty() {
+        // There is no before and after: what stands has the room.
+        let (up, down) = split_down(area, rows + 2);
+        for (part, area) in [(Part::Proposed, up), (Part::Standing, down)] {
+            heading(buf, area, &[part], board, app, look);
+            body(buf, area, part, board, app, look);
+        }
+        return;
+    }
     if buf.area.width >= ALL.0 && buf.area.height >= ALL.1 {
         let (left, right) = split_across(area, area.width * 2 / 5);
         let (up, down) = split_down(left, (rows + 3).max(left.height / 3));

@@ -103,9 +103,12 @@ fn page(buf: &mut Buffer, area: Rect, title: &str, lines: &[(String, Role)], app
 fn list_box(buf: &mut Buffer, area: Rect, list: &List, app: &App, look: &Look) {
     let e = look.glyphs.ellipsis;
     let keys = keys(app);
-    let width = area.width.min(78);
-    let height =
-        u16::try_from(list.items.len()).unwrap_or(u16::MAX).saturating_add(3).min(area.height).max(5);
+    let longest = list.items.iter().map(|i| text::width(&i.text)).max().unwrap_or(0);
+    let width = (longest + 6).max(78).min(area.width);
+    // Rows that are cut are read whole below, the chosen one at a time.
+    let whole = if longest + 6 > width { longest.div_ceil(width.saturating_sub(6).max(1)) } else { 0 };
+    let height = u16::try_from(list.items.len()).unwrap_or(u16::MAX).saturating_add(3 + whole);
+    let height = height.min(area.height).max(5);
     let inner = frame(buf, area, width, height, &list.title, &keys, look);
     let typed = format!("type to narrow: {}_", list.filter);
     text::put(buf, text::row(inner, 0), &typed, look.style(Role::Text), e);
@@ -117,8 +120,13 @@ fn list_box(buf: &mut Buffer, area: Rect, list: &List, app: &App, look: &Look) {
     let rows: Vec<Vec<table::Cell>> =
         passing.iter().map(|i| vec![table::Cell::plain(i.text.as_str())]).collect();
     let columns = [table::Column { head: "", kind: table::Kind::Words(10), keep: 9 }];
-    let body = Rect { y: inner.y + 1, height: inner.height.saturating_sub(1), ..inner };
+    let whole = whole.min(inner.height.saturating_sub(3));
+    let body = Rect { y: inner.y + 1, height: inner.height.saturating_sub(1 + whole), ..inner };
     table::draw(buf, body, &columns, &rows, Some(list.cursor), false, look);
+    let parts = passing.get(list.cursor).map_or(Vec::new(), |i| text::wrap(&i.text, inner.width));
+    for (part, y) in parts.iter().zip(inner.height - whole..inner.height) {
+        text::put(buf, text::row(inner, y), part, look.style(Role::Strong), e);
+    }
 }
 
 /// Lines broken to what a page holds; what belongs to a line stands under it.
