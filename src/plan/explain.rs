@@ -79,7 +79,22 @@ impl Call {
             Reason::Window { closes, .. } => Reason::Window { closes, other: None },
             other => other,
         };
-        format!("{}; {}", self.limit_at(reason, line, book, now), instead.words(line, book))
+        format!("{}; {}", self.short_limit(reason, line, book, now), instead.words(line, book))
+    }
+
+    /// The same in fewer words, so that the price beside it is read whole on a narrow screen.
+    fn short_limit(&self, reason: Reason, line: &Line, book: &OrderBook, now: Time) -> String {
+        let left = |closes: Time| (closes - now).or_zero();
+        match reason {
+            Reason::Window { closes, .. } => {
+                format!("{} closes in {}", line.tanks[self.mv.from].name, left(closes))
+            }
+            Reason::Before { carrier, tank, closes } => {
+                let (other, tank) = (&book.carriers[carrier].name, &line.tanks[tank].name);
+                format!("{other} comes next, {tank} closes in {}", left(closes))
+            }
+            other => self.limit_at(other, line, book, now),
+        }
     }
 
     fn limit_at(&self, reason: Reason, line: &Line, book: &OrderBook, now: Time) -> String {

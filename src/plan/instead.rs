@@ -64,20 +64,20 @@ impl Instead {
                 let whose =
                     if carrier == self.carrier { String::new() } else { format!("{} in ", name(carrier)) };
                 match limit {
-                    Limit::Longest => format!("{first} first would overrun {whose}{place} by {by} ({harm})"),
+                    Limit::Longest => format!("{first} first: {whose}{place} {by} over ({harm})"),
                     Limit::Shortest => {
-                        format!("{first} first would cut {whose}{place} short by {by} ({harm})")
+                        format!("{first} first: {whose}{place} {by} short ({harm})")
                     }
                     Limit::Air => {
-                        format!("{first} first would keep {} {by} too long in air ({harm})", name(carrier))
+                        format!("{first} first: {} {by} too long in air ({harm})", name(carrier))
                     }
                 }
             }
-            Price::Leaves(1) => format!("{first} first would leave one carrier without a way"),
-            Price::Leaves(n) => format!("{first} first would leave {n} carriers without a way"),
-            Price::Late(by) => format!("{first} first would keep promises up to {by} later in all"),
-            Price::Later(by) => format!("{first} first would finish up to {by} later"),
-            Price::Nothing => format!("{first} first would do as well"),
+            Price::Leaves(1) => format!("{first} first: one carrier without a way"),
+            Price::Leaves(n) => format!("{first} first: {n} carriers without a way"),
+            Price::Late(by) => format!("{first} first: promises up to {by} later in all"),
+            Price::Later(by) => format!("{first} first: finished up to {by} later"),
+            Price::Nothing => format!("{first} first: as good"),
         }
     }
 }

@@ -789,7 +789,7 @@ fn confirm(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
         return Vec::new();
     }
     if now < app.settled {
-        app.refuse("Nothing was said: that press came too soon. Press again if the call is done.", now);
+        app.refuse("Nothing was said: too soon. Press again if the call is done.", now);
         return Vec::new();
     }
     if let Some(question) = &call.early {

@@ -123,7 +123,7 @@ fn the_other_first_move_is_planned_on_from() {
         let found = instead(&line, state, &schedule, Time::ZERO, &exact, &mut budget).unwrap();
         (found.price, found.words(&line, &state.book))
     };
-    let later = (Price::Later(Dur::from_secs(32)), "B first would finish up to 0:32 later".to_owned());
+    let later = (Price::Later(Dur::from_secs(32)), "B first: finished up to 0:32 later".to_owned());
     assert_eq!(asked(40), later);
     assert_eq!(asked(0).0, Price::Nothing, "the two are alike");
 }

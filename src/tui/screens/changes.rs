@@ -218,6 +218,8 @@ fn finish(row: &FinishRow) -> Line {
         None => String::new(),
     };
     let late = match (&row.due, row.late) {
+        // Both figures are what is looked for; when it was due follows from them.
+        (Some(_), Some(late)) if !shift.is_empty() => format!("LATE {} min", minutes(late)),
         (Some(due), Some(late)) => format!("LATE {} min, due {due}", minutes(late)),
         (Some(due), None) => format!("due {due}"),
         (None, _) => String::new(),
