@@ -216,6 +216,11 @@ impl Mm {
     }
 }
 
+/// How many there are of something whose plural ends with an s: `1 load`, `2 loads`.
+pub fn many(n: usize, one: &str) -> String {
+    format!("{n} {one}{}", if n == 1 { "" } else { "s" })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -8,6 +8,7 @@ use super::args::{Board as Args, SortBy};
 use super::kept::Kept;
 use super::{Bad, Outcome, say, say_json};
 use crate::civil::Opening;
+use crate::report::columns;
 use crate::units::{Dur, Time};
 use crate::view::{Board, LoadRow, Run, Share, Sort, Standing, TankRow, When, passes, sorted};
 
@@ -93,36 +94,14 @@ pub fn as_text(board: &Board, args: &Args) -> String {
     if let Some(behind) = board.times.behind {
         let _ = writeln!(text, "the line is {behind} behind the plan shown");
     }
-    let _ = writeln!(
-        text,
-        "\ncarrier  at    step   state     out by    slack    harm      order    lot  start  done   due    late"
-    );
-    for l in sorted(&board.loads, args.sort.sort(), &args.find) {
-        let _ = writeln!(text, "{}", load_line(l, starts(board, l)).trim_end());
-    }
-    let _ = writeln!(text, "\ntank   state     load    since     left     until        holds");
-    for t in board.tanks.iter().filter(|t| fits_tank(t, &args.find)) {
-        let _ = writeln!(text, "{}", tank_line(t).trim_end());
-    }
-    let _ = writeln!(text, "\nlift      down      carrier  crane  by        slack    from > to; why");
-    for (run, w) in moves(board, &args.find) {
-        let by = run.lift_by.map_or_else(String::new, |t| board.clock_at(t));
-        let why = match run.when {
-            When::Past => "done",
-            When::UnderWay | When::Planned => run.reason.as_str(),
-        };
-        let _ = writeln!(
-            text,
-            "{}  {}  {:<7}  {:<5}  {by:<8}  {:<7}  {} > {}; {why}",
-            board.clock_at(run.lift),
-            board.clock_at(run.down),
-            w.carrier,
-            w.hoist,
-            or_empty(run.slack),
-            w.from,
-            w.to,
-        );
-    }
+    let loads = sorted(&board.loads, args.sort.sort(), &args.find);
+    let loads: Vec<_> = loads.into_iter().map(|l| load_row(l, starts(board, l))).collect();
+    text.push_str(&table(&LOADS, &loads));
+    let tanks: Vec<_> = board.tanks.iter().filter(|t| fits_tank(t, &args.find)).map(tank_row).collect();
+    text.push_str(&table(&TANKS, &tanks));
+    let moves: Vec<_> =
+        moves(board, &args.find).into_iter().map(|(run, w)| move_row(board, run, &w)).collect();
+    text.push_str(&table(&MOVES, &moves));
     text
 }
 
@@ -140,38 +119,80 @@ fn starts<'b>(board: &'b Board, l: &LoadRow) -> &'b str {
     board.queue.iter().find(|q| q.id == l.id).and_then(|q| q.release.as_deref()).unwrap_or("")
 }
 
-fn load_line(l: &LoadRow, starts: &str) -> String {
-    let rush = if l.rush { "!" } else { "" };
-    format!(
-        "{:<7}  {:<4}  {:<5}  {:<8}  {:<8}  {:<7}  {:<8}  {:<7}  {:<3}  {starts:<5}  {:<5}  {:<5}  {}",
-        l.carrier,
-        l.at,
-        format!("{}/{}", l.step.0, l.step.1),
-        l.standing.map_or(l.stage.word(), Standing::word),
-        l.out_by_clock.as_deref().unwrap_or(""),
-        or_empty(l.slack),
-        l.harm.map_or("", crate::line::Harm::word),
-        format!("{}{rush}", l.order),
-        format!("{}/{}", l.lot.0, l.lot.1),
-        l.finish_clock.as_deref().unwrap_or(""),
-        l.due_clock.as_deref().unwrap_or(""),
-        or_empty(l.late),
-    )
+/// Columns with the least width of each.
+const LOADS: [(&str, usize); 13] = [
+    ("carrier", 7),
+    ("at", 4),
+    ("step", 5),
+    ("state", 8),
+    ("out by", 8),
+    ("slack", 7),
+    ("harm", 8),
+    ("order", 7),
+    ("lot", 3),
+    ("start", 5),
+    ("done", 5),
+    ("due", 5),
+    ("late", 4),
+];
+const TANKS: [(&str, usize); 7] =
+    [("tank", 5), ("state", 8), ("load", 6), ("since", 8), ("left", 7), ("until", 11), ("holds", 5)];
+const MOVES: [(&str, usize); 7] =
+    [("lift", 8), ("down", 8), ("carrier", 7), ("crane", 5), ("by", 8), ("slack", 7), ("from > to; why", 14)];
+
+fn table(heads: &[(&str, usize)], rows: &[Vec<String>]) -> String {
+    let (head, least): (Vec<String>, Vec<usize>) = heads.iter().map(|(h, w)| ((*h).to_owned(), *w)).unzip();
+    format!("\n{}", columns(&head, rows, &least))
 }
 
-fn tank_line(t: &TankRow) -> String {
+fn load_row(l: &LoadRow, starts: &str) -> Vec<String> {
+    let rush = if l.rush { "!" } else { "" };
+    let or_blank = |t: &Option<String>| t.clone().unwrap_or_default();
+    vec![
+        l.carrier.clone(),
+        l.at.clone(),
+        format!("{}/{}", l.step.0, l.step.1),
+        l.standing.map_or(l.stage.word(), Standing::word).to_owned(),
+        or_blank(&l.out_by_clock),
+        or_empty(l.slack),
+        l.harm.map_or("", crate::line::Harm::word).to_owned(),
+        format!("{}{rush}", l.order),
+        format!("{}/{}", l.lot.0, l.lot.1),
+        starts.to_owned(),
+        or_blank(&l.finish_clock),
+        or_blank(&l.due_clock),
+        or_empty(l.late),
+    ]
+}
+
+fn tank_row(t: &TankRow) -> Vec<String> {
     let held = t.held.first();
     let left = held.and_then(|h| h.bar.left()).or(t.ready_in);
-    let state = held.map_or(t.readiness.word(), |h| h.standing.word());
-    format!(
-        "{:<5}  {state:<8}  {:<6}  {:<8}  {:<7}  {:<11}  {}",
-        t.name,
+    vec![
+        t.name.clone(),
+        held.map_or(t.readiness.word(), |h| h.standing.word()).to_owned(),
         t.held.iter().map(|h| h.name.as_str()).collect::<Vec<_>>().join(" "),
-        held.map_or("", |h| h.since.as_str()),
+        held.map_or_else(String::new, |h| h.since.clone()),
         or_empty(left),
         t.readiness.until(),
-        t.label,
-    )
+        t.label.clone(),
+    ]
+}
+
+fn move_row(board: &Board, run: &Run, w: &Words) -> Vec<String> {
+    let why = match run.when {
+        When::Past => "done",
+        When::UnderWay | When::Planned => run.reason.as_str(),
+    };
+    vec![
+        board.clock_at(run.lift),
+        board.clock_at(run.down),
+        w.carrier.to_owned(),
+        w.hoist.to_owned(),
+        run.lift_by.map_or_else(String::new, |t| board.clock_at(t)),
+        or_empty(run.slack),
+        format!("{} > {}; {why}", w.from, w.to),
+    ]
 }
 
 pub fn as_json(board: &Board, args: &Args, opening: &Opening) -> Value {

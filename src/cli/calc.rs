@@ -30,7 +30,8 @@ pub fn typed(line: &str) -> Vec<String> {
         Ok(Cli { task: Some(Task::Calc(Calc { question: Some(question), .. })), .. }) => {
             answer(&question).map_or_else(|Bad(why)| why, |answer| text(&answer))
         }
-        Ok(_) => listed().unwrap_or_else(|Bad(why)| why),
+        // A screen runs spaces together: no columns.
+        Ok(_) => listed(|name, about| format!("{name}: {about}")).unwrap_or_else(|Bad(why)| why),
         Err(wrong) => wrong.render().to_string(),
     };
     answered.trim_end().lines().map(str::to_owned).collect()
@@ -191,16 +192,16 @@ fn list(json: bool) -> Result<Outcome, Bad> {
             calc.get_subcommands().map(|c| serde_json::json!({ "name": c.get_name(), "about": about(c) }));
         return say_json(&serde_json::Value::Array(all.collect()));
     }
-    say(&listed()?)
+    say(&listed(|name, about| format!("dwellhand calc {name:9} {about}"))?)
 }
 
-fn listed() -> Result<String, Bad> {
+fn listed(line: impl Fn(&str, &str) -> String) -> Result<String, Bad> {
     let program = Cli::command();
     let calc = program.find_subcommand("calc").ok_or_else(|| Bad("calc is not known".to_owned()))?;
     let about = |c: &clap::Command| c.get_about().map(ToString::to_string).unwrap_or_default();
     let mut out = String::new();
     for c in calc.get_subcommands() {
-        let _ = writeln!(out, "dwellhand calc {:9} {}", c.get_name(), about(c));
+        let _ = writeln!(out, "{}", line(c.get_name(), &about(c)));
     }
     out.push_str(
         "\nQuantities carry their unit: 15um, 0.6mil, 1.5A/dm2, 12asf. Every figure says what it rests on. The shop's own\n\

@@ -22,7 +22,7 @@ pub struct Calc {
 /// What can be worked out.
 #[derive(Debug, Subcommand)]
 pub enum Question {
-    /// Anodise: time, film or current density from the other two; charge, current, power, Faraday's bound
+    /// Time, film or current density of an anodise from the other two; charge, current, power, Faraday's bound
     Anodise(Anodise),
     /// Power of loads that are under current at once, DC and from the mains
     Power(Power),

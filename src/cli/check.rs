@@ -8,6 +8,7 @@ use super::{Bad, Outcome, say, say_json};
 use crate::files;
 use crate::finding::{Finding, Origin, Severity};
 use crate::line::Line;
+use crate::units::many;
 
 pub fn check(args: &Check) -> Result<Outcome, Bad> {
     let (texts, unreadable) = read_all(&args.files);
@@ -69,11 +70,7 @@ pub fn check(args: &Check) -> Result<Outcome, Bad> {
         let all: Vec<&Text> = texts.iter().collect();
         say(&format!("{}\n", inputs::listed(&findings, &all)))?;
     } else {
-        say(&format!(
-            "{} file{} checked: nothing wrong\n",
-            texts.len(),
-            if texts.len() == 1 { "" } else { "s" }
-        ))?;
+        say(&format!("{} checked: nothing wrong\n", many(texts.len(), "file")))?;
     }
     Ok(if errors { Outcome::Bad } else { Outcome::Fine })
 }

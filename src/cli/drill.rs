@@ -99,7 +99,8 @@ impl Ground {
             None => return Err(Bad(format!("there is no drill {name}; `dwellhand drill` lists them"))),
         };
         let (line, recipes, orders) = files::demo();
-        let texts = Texts { line: own(line), recipes: own(recipes), orders: own(orders), demo: true };
+        let (line, recipes, orders) = (own(line), own(recipes), own(orders));
+        let texts = Texts { line, recipes, orders, demo: true, own_line: false };
         Self::on(texts, text)
     }
 

@@ -13,9 +13,9 @@ use crate::journal::{Header, Journal};
 use crate::live::LiveShift;
 use crate::plan::Settings;
 use crate::shift::ledger::{Count, Entry, Inspection, Reading};
-use crate::shift::{Command, Who};
+use crate::shift::{Command, Event, Who};
 use crate::units::Time;
-use crate::view::{passed, passed_since};
+use crate::view::{log_of, passed, passed_since};
 
 pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
     let (_, header) = Journal::follow(&args.shift)?;
@@ -38,7 +38,8 @@ pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
         warn(&notice.to_string());
     }
     if args.by == Hand::Supervisor {
-        shift.set_lock(super::pin::opened(Duration::MAX, "the supervisor's PIN: ")?);
+        let without = "without it: --by operator";
+        shift.set_lock(super::pin::opened(Duration::MAX, "the supervisor's PIN: ", without)?);
     }
     let at = shift.now() - args.ago.unwrap_or_default();
     let command = command(&shift, &args.kind, at)?;
@@ -47,10 +48,18 @@ pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
         Hand::Supervisor => Who::Supervisor,
     };
     shift.submit(&command, by)?;
-    match answer(&shift, &command) {
+    match answer(&shift, &command).or_else(|| entered(&mut shift)) {
         Some(words) => say(&format!("{words}\n")),
         None => Ok(Outcome::Fine),
     }
+}
+
+/// What was entered, as the log has it.
+fn entered(shift: &mut LiveShift) -> Option<String> {
+    let (now, opening) = (shift.now(), shift.opening());
+    let newest = |e: &Event| matches!(e, Event::Entered { .. } | Event::Noted { .. });
+    let rows = log_of(shift.line(), shift.history(), &opening, now, newest);
+    rows.last().map(|row| format!("entered: {} {}", row.at, row.text))
 }
 
 /// What whoever entered it wants to know at once: parts that are missing, who went through a tank where some were found.
@@ -59,17 +68,12 @@ fn answer(shift: &LiveShift, command: &Command) -> Option<String> {
     let state = shift.state();
     match entry {
         Entry::Unracked { carrier, .. } => {
-            let short = state.ledger.short(state, *carrier).filter(|n| *n != 0)?;
+            let short = state.ledger.short(state, *carrier).filter(|n| *n > 0)?;
             let (name, racked) = (&state.book.carriers[*carrier].name, state.ledger.racked(state, *carrier));
-            Some(match short {
-                n if n > 0 => {
-                    let went = passed(state, *carrier);
-                    let went: Vec<&str> = went.iter().map(|t| shift.line().tanks[*t].name.as_str()).collect();
-                    let where_to = if went.is_empty() { "" } else { "\nlook in the tanks it went through: " };
-                    format!("{name}: {n} of {racked} MISSING{where_to}{}", went.join(" "))
-                }
-                n => format!("{name}: {} more than the {racked} racked; count again", -n),
-            })
+            let went = passed(state, *carrier);
+            let went: Vec<&str> = went.iter().map(|t| shift.line().tanks[*t].name.as_str()).collect();
+            let where_to = if went.is_empty() { "" } else { "\nlook in the tanks it went through: " };
+            Some(format!("{name}: {short} of {racked} MISSING{where_to}{}", went.join(" ")))
         }
         Entry::Found { order, tank, .. } => {
             let went = passed_since(state, *order, *tank);

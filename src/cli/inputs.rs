@@ -8,8 +8,9 @@ use super::args::Files;
 use crate::civil::Opening;
 use crate::files::{self, Orders, Source};
 use crate::finding::{Finding, Severity};
-use crate::journal::{StoredText, StoredTexts};
+use crate::journal::{StoredText, StoredTexts, plainly};
 use crate::line::Line;
+use crate::units::many;
 
 /// No file we read is anywhere near this long.
 pub const MOST_BYTES: u64 = 8 << 20;
@@ -35,6 +36,8 @@ pub struct Texts {
     pub orders: Text,
     /// True if they are the embedded demo.
     pub demo: bool,
+    /// True if the line is not that of the demo.
+    pub own_line: bool,
 }
 
 impl Texts {
@@ -44,6 +47,15 @@ impl Texts {
         StoredTexts { line: stored(&self.line), recipes: stored(&self.recipes), orders: stored(&self.orders) }
     }
 
+    /// Which line and orders they are.
+    pub fn whose(&self) -> String {
+        match (&self.line.name, &self.orders.name) {
+            _ if self.demo => "on the embedded demo line".to_owned(),
+            (_, orders) if !self.own_line => format!("on the embedded demo line, orders from {orders}"),
+            (line, orders) => format!("on the line of {line}, orders from {orders}"),
+        }
+    }
+
     /// What a journal kept. That of a drill keeps the drill in place of its orders.
     pub fn of(stored: &StoredTexts) -> Self {
         let own = |t: &StoredText| Text { name: t.name.clone(), text: t.text.clone() };
@@ -51,7 +63,7 @@ impl Texts {
         if files::is_drill(&orders.text) {
             orders.text = files::orders_of_drill(&orders.text);
         }
-        Self { line: own(&stored.line), recipes: own(&stored.recipes), orders, demo: false }
+        Self { line: own(&stored.line), recipes: own(&stored.recipes), orders, demo: false, own_line: true }
     }
 }
 
@@ -64,7 +76,7 @@ pub fn read(path: &Path) -> Result<Text, Bad> {
     } else {
         std::fs::File::open(path).and_then(|f| f.take(MOST_BYTES + 1).read_to_end(&mut text))
     };
-    done.map_err(|e| Bad(format!("{name}: cannot read: {e}")))?;
+    done.map_err(|e| Bad(format!("{name}: cannot read: {}", plainly(&e))))?;
     if text.len() as u64 > MOST_BYTES {
         return Err(Bad(format!("{name}: longer than {} MiB", MOST_BYTES >> 20)));
     }
@@ -88,6 +100,7 @@ pub fn texts(files: &Files) -> Result<Texts, Bad> {
         recipes: named(&files.recipes, recipes)?,
         orders: named(&files.orders, orders)?,
         demo,
+        own_line: files.line.is_some(),
     })
 }
 
@@ -117,10 +130,6 @@ pub fn listed(findings: &[Finding], texts: &[&Text]) -> String {
     let errors = findings.iter().filter(|f| f.severity == Severity::Error).count();
     let warnings = findings.len() - errors;
     let mut text: Vec<String> = findings.iter().map(excerpt).collect();
-    text.push(format!("{errors} error{}, {warnings} warning{}", plural(errors), plural(warnings)));
+    text.push(format!("{}, {}", many(errors, "error"), many(warnings, "warning")));
     text.join("\n\n")
-}
-
-fn plural(n: usize) -> &'static str {
-    if n == 1 { "" } else { "s" }
 }

@@ -57,8 +57,8 @@ pub fn lock(idle: Duration) -> Result<Option<Lock>, Bad> {
     Ok(Some(lock))
 }
 
-/// The same, opened by whoever knows the PIN.
-pub fn opened(idle: Duration, question: &str) -> Result<Option<Lock>, Bad> {
+/// The same, opened by whoever knows the PIN; `without` says what to do who does not.
+pub fn opened(idle: Duration, question: &str, without: &str) -> Result<Option<Lock>, Bad> {
     let Some(mut lock) = lock(idle)? else { return Ok(None) };
     for _ in 0..TRIES {
         match lock.open(&ask(question)?, steady_now()) {
@@ -70,12 +70,12 @@ pub fn opened(idle: Duration, question: &str) -> Result<Option<Lock>, Bad> {
             break;
         }
     }
-    Err(Bad("the PIN is not known here; --role operator and --role watch need none".to_owned()))
+    Err(Bad(format!("the PIN is not known here; {without}")))
 }
 
 /// Goes on only for who knows the PIN, if one is set.
 fn known(question: &str) -> Result<(), Bad> {
-    opened(Duration::MAX, question).map(|_| ())
+    opened(Duration::MAX, question, "nothing was changed").map(|_| ())
 }
 
 fn place() -> PathBuf {

@@ -13,7 +13,7 @@ use crate::line::{Line, OrderBook};
 use crate::plan::{self, Margin, Objective, Reserve, Settings};
 use crate::schedule::Schedule;
 use crate::shift::State;
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 
 /// The state of a shift that has been opened with these orders and nothing else.
 pub fn opened(line: &Line, book: OrderBook) -> State {
@@ -74,7 +74,8 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
         }
         say_json(&file)?;
     } else {
-        let mut text = table(&line, &state, &schedule, &orders.opening);
+        let mut text = format!("plan {}\n", texts.whose());
+        text.push_str(&table(&line, &state, &schedule, &orders.opening));
         text.push_str(&worth::text(&worth, &orders.opening));
         if let Some(instead) = instead {
             let _ = writeln!(text, "instead of the first move: {instead}");
@@ -85,7 +86,8 @@ pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
         warn(&breach.to_string());
     }
     if left > 0 {
-        warn(&format!("{left} carriers stay in the queue"));
+        let stay = if left == 1 { "stays" } else { "stay" };
+        warn(&format!("{} {stay} in the queue", many(left, "carrier")));
     }
     Ok(if breaches.is_empty() && left == 0 { Outcome::Fine } else { Outcome::No })
 }
@@ -198,7 +200,7 @@ fn table(line: &Line, state: &State, schedule: &Schedule, opening: &Opening) -> 
         .filter_map(|m| Some(m.start + m.phases(line, book)?.total()))
         .max()
         .unwrap_or(Time::ZERO);
-    let _ = writeln!(text, "{} moves, finished at {}", schedule.moves.len(), opening.clock(end));
+    let _ = writeln!(text, "{}, finished at {}", many(schedule.moves.len(), "move"), opening.clock(end));
     text
 }
 

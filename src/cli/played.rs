@@ -46,13 +46,13 @@ impl Played {
     }
 
     /// The instant of a time of day.
-    pub fn instant(&self, of: Dur) -> Time {
-        of_day(&self.header.opening, of)
+    pub fn instant(&self, of: Dur) -> Result<Time, Bad> {
+        of_day(&self.header.opening, self.recording.end().at, of)
     }
 
     /// The same; an error if it is not on this shift.
     pub fn within(&self, of: Dur) -> Result<Time, Bad> {
-        let (at, (first, last)) = (self.instant(of), self.recording.span());
+        let (at, (first, last)) = (self.instant(of)?, self.recording.span());
         if (first..=last).contains(&at) { Ok(at) } else { Err(Bad(self.recording.outside(at))) }
     }
 

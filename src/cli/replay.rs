@@ -159,7 +159,7 @@ fn take_over(args: &Replay, played: &Played, place: Place) -> Result<Outcome, Ba
         let path = out.display();
         return say(&format!("The practice is in {path}\nGo on with: dwellhand run --shift {path}\n"));
     };
-    let end = args.until.map_or(recording.end().at, |t| played.instant(t));
+    let end = args.until.map_or(Ok(recording.end().at), |t| played.instant(t))?;
     go_on(args, out, kind.pace(), end)?;
     held_against(args, played, out)
 }

@@ -16,7 +16,14 @@ pub fn report(args: &Report) -> Result<Outcome, Bad> {
     let kept = Kept::read(shift, args.at)?;
     let source = source(&kept);
     if args.form == Form::Svg {
-        return say(&report::svg(&source));
+        return match args.carrier {
+            None if args.page == PageKind::Shift => say(&report::svg(&source)),
+            _ => Err(Bad(
+                "only the whole shift and the trend are drawn: --form svg without --carrier, with no --page \
+                 or --page trend; print a record or another page with --form html"
+                    .to_owned(),
+            )),
+        };
     }
     let page = match (&args.carrier, args.page) {
         (Some(name), _) => {

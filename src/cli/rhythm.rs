@@ -12,7 +12,7 @@ use crate::files;
 use crate::ids::{Arena, CarrierId, HoistId, Id as _, OrderId, RecipeId};
 use crate::line::{CarrierSpec, EntrySide, Line, Order, OrderBook, Priority, Rack, Visit};
 use crate::plan::rhythm::{self, Ask, Binding, Case, NoRhythm, Proof, Rhythm, What};
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 use crate::verify::cyclic::Repeated;
 
 pub fn rhythm(args: &Args) -> Result<Outcome, Bad> {
@@ -234,7 +234,12 @@ fn as_text(line: &Line, found: &Rhythm, cases: &[Case], judged: usize) -> String
     let mut text = String::new();
     let share = |d: Dur| 100.0 * d.as_secs_f64() / found.period.as_secs_f64();
     let _ = writeln!(text, "{}: one carrier every {}", line.recipes[recipe].name, figure(found.period));
-    let _ = writeln!(text, "  {}; {judged} carriers in it judged: every rule is kept", proven(&found.proof));
+    let _ = writeln!(
+        text,
+        "  {}; {} in it judged: every rule is kept",
+        proven(&found.proof),
+        many(judged, "carrier")
+    );
     let _ = writeln!(
         text,
         "  {:.2} carriers an hour, {:.2} on the line on average",

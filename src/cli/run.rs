@@ -14,12 +14,15 @@ use crate::civil::Opening;
 use crate::clock::{Clock, RunningClock, wall_now};
 use crate::journal::{self, Header};
 use crate::line::{Line, OrderBook};
-use crate::live::{Improving, LiveShift, Lock, NewShift, Problem};
+use crate::live::{Improving, LiveShift, Lock, NewShift, Notice, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
 use crate::sim::Crew;
 use crate::tui::{self, Course, Ears, Exit, Options, Post};
 use crate::units::Time;
+
+/// What can be done without the PIN.
+const NO_PIN: &str = "--role operator and --role watch need none";
 
 /// How fast a crew is watched if nobody says.
 const WATCH_SPEED: f64 = 20.0;
@@ -28,7 +31,7 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
     let plain = preferences::chosen(&args.looks)?.plain() || !can_paint();
     // Asked before anything is opened or listens, on the terminal as it is.
     let lock = match args.role {
-        Role::Supervisor => pin::opened(args.lock_after.0, "the supervisor's PIN: ")?,
+        Role::Supervisor => pin::opened(args.lock_after.0, "the supervisor's PIN: ", NO_PIN)?,
         _ => pin::lock(args.lock_after.0)?,
     };
     let drill = args.shift.as_deref().filter(|p| p.exists() && !plain && args.role != Role::Watch);
@@ -162,8 +165,10 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
     if let Some(path) = args.shift.as_ref().filter(|p| p.exists()) {
         if args.files.line.is_some() || args.files.orders.is_some() {
             let text = format!(
-                "{} has its own line and orders: leave --line, --recipes and --orders out",
-                path.display()
+                "{} has its own line and orders: leave --line, --recipes and --orders out to go on with it; for a new \
+                 shift with these files name a journal that is not there yet, such as --shift {}",
+                path.display(),
+                not_there_yet(path).display()
             );
             return Err(Bad(text));
         }
@@ -213,8 +218,19 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
     } else {
         Box::new(RunningClock::real(Time::ZERO))
     };
-    let shift = LiveShift::create(&path, Arc::new(line), new, clock)?;
+    let mut shift = LiveShift::create(&path, Arc::new(line), new, clock)?;
+    if args.shift.is_some() {
+        // A name that was mistyped begins a shift too; whoever meant an old one is to see it.
+        shift.notice(Notice::NewShift(format!("a new shift, in {}, {}", path.display(), texts.whose())));
+    }
     if practice { seated(shift, Seat::take(&path)?) } else { Ok((shift, None)) }
+}
+
+/// A name beside a journal's that no file has.
+fn not_there_yet(path: &Path) -> PathBuf {
+    let stem = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+    let names = (2..).map(|n: u32| path.with_file_name(format!("{stem}-{n}.jsonl")));
+    names.into_iter().find(|p| !p.exists()).unwrap_or_else(|| path.to_owned())
 }
 
 /// The shift with the first seat at it, which tells the time.

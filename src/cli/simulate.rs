@@ -13,7 +13,7 @@ use crate::live::{Improving, LiveShift, NewShift, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, History, Place, Who};
 use crate::sim::{Crew, Outcome, Pace, Person, Rule as PersonRule, Trouble, Troubles, by_rule, exposure};
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 use crate::verify::{Breach, Rule};
 
 impl Policy {
@@ -230,7 +230,8 @@ pub fn run_until(
     loop {
         let now = shift.now();
         while let Some(out) = outs.next_if(|o| o.from <= now) {
-            shift.submit(&Command::TankOut { tank: out.tank, until: Some(out.until) }, Who::Supervisor)?;
+            let (until, why) = (Some(out.until), String::new());
+            shift.submit(&Command::TankOut { tank: out.tank, until, why }, Who::Supervisor)?;
         }
         // Time must go on even if the shift would like to be looked at again at once.
         let mut wake = shift.next_wake().max(now + Dur(1));
@@ -306,15 +307,18 @@ fn text(run: &Run) -> String {
     let mut text = String::new();
     let _ = writeln!(
         text,
-        "{} carriers finished, {} on the line, {} in the queue after {}",
-        o.finished, o.on_line, o.queued, o.lasted
+        "{} finished, {} on the line, {} in the queue after {}",
+        many(o.finished, "carrier"),
+        o.on_line,
+        o.queued,
+        o.lasted
     );
     let _ = writeln!(
         text,
-        "{} moves, hoist loaded {:.0} % of the time, {} alarms",
-        o.moves,
+        "{}, hoist loaded {:.0} % of the time, {}",
+        many(o.moves, "move"),
         o.hoist_use * 100.0,
-        o.alarms
+        many(o.alarms, "alarm")
     );
     for (name, by) in &o.late {
         let _ = writeln!(text, "{name} finished {by} after its promise");

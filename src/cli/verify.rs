@@ -7,6 +7,7 @@ use super::plan::{opened, warn};
 use super::{Bad, Outcome, inputs, say, say_json};
 use crate::files;
 use crate::journal;
+use crate::units::many;
 use crate::verify::Breach;
 
 pub fn verify(args: &Verify) -> Result<Outcome, Bad> {
@@ -26,7 +27,7 @@ pub fn verify(args: &Verify) -> Result<Outcome, Bad> {
             "breaches": breaches.iter().map(json).collect::<Vec<_>>(),
         }))?;
     } else if breaches.is_empty() {
-        say(&format!("{} moves: every rule is kept\n", schedule.moves.len()))?;
+        say(&format!("{}: every rule is kept\n", many(schedule.moves.len(), "move")))?;
     } else {
         let lines: Vec<String> = breaches.iter().map(ToString::to_string).collect();
         let n = breaches.len();

@@ -84,6 +84,37 @@ fn rail(doc: &mut Doc<'_>, file: &LineFile) {
             doc.warn("same-position", &at!["tanks", i, "position_m"], &found, "a place for each tank");
         }
     }
+    in_rail_order(doc, file);
+}
+
+/// Nearer than this two tanks are not, middle to middle: the walls and a bar's width are between.
+const NARROWEST: Mm = Mm(200);
+
+/// Slips of the tape or of a digit: tanks are written down along the rail, and each takes its room.
+fn in_rail_order(doc: &mut Doc<'_>, file: &LineFile) {
+    let steps: Vec<Mm> =
+        file.tanks.windows(2).map(|pair| pair[1].position_m.0 - pair[0].position_m.0).collect();
+    let (up, down) =
+        (steps.iter().filter(|s| **s > Mm(0)).count(), steps.iter().filter(|s| **s < Mm(0)).count());
+    for (i, step) in steps.iter().enumerate().filter(|(_, step)| **step != Mm(0)) {
+        let (before, tank) = (&file.tanks[i], &file.tanks[i + 1]);
+        let (path, here) = (at!["tanks", i + 1, "position_m"], tank.position_m.0);
+        let back = (*step < Mm(0)) == (up > down) && up != down;
+        let apart = Mm(step.0.abs());
+        if back && up.min(down) <= up.max(down) / 2 {
+            let found = format!("{here}, back from {} at {}", before.name, before.position_m.0);
+            doc.warn(
+                "out-of-rail-order",
+                &path,
+                &found,
+                "tanks in rail order, each further on than the one before",
+            );
+        } else if apart < NARROWEST {
+            let found = format!("{here}, {apart} from {}", before.name);
+            let expected = format!("{NARROWEST} or more from middle to middle; positions are in metres");
+            doc.warn("too-near", &path, &found, &expected);
+        }
+    }
 }
 
 fn feeds(doc: &mut Doc<'_>, file: &LineFile, rectifiers: &Names<'_>) -> Vec<Option<RectifierId>> {

@@ -100,6 +100,9 @@ fn step(
                 "a few minutes, 15 at most; were seconds meant?",
             );
         }
+        if let Some(window) = &window {
+            minutes_meant(doc, path, step, stage.kind, window);
+        }
         if step.current.is_some() && stage.rectifier.is_none() {
             let found = format!("current in {}, which no rectifier feeds", stage.name);
             doc.error(
@@ -110,6 +113,8 @@ fn step(
             );
         }
     }
+    without_limit(doc, path, "over", "max", "a longest dwell");
+    without_limit(doc, path, "air", "air_max", "a longest time in air");
     if let (Some(line), Some(window)) = (line, &window) {
         servable(doc, path, step, window, line);
     }
@@ -141,6 +146,38 @@ fn step(
             ramp: c.ramp.0,
         }),
     })
+}
+
+/// A bath that works for minutes in a sheet that gives it seconds: a plain number was typed and minutes were meant.
+fn minutes_meant(doc: &mut Doc<'_>, path: &[Seg], step: &StepShape, kind: KindWord, window: &Window) {
+    // Common practice, no source: the shortest such treatments there are. Dips on the hook are of seconds.
+    let least = match kind {
+        KindWord::Anodise | KindWord::Seal | KindWord::Dry => Dur::from_secs(60),
+        KindWord::Clean | KindWord::Dye => Dur::from_secs(30),
+        _ => return,
+    };
+    let (longest, field) = if window.max.is_unlimited() {
+        (window.target, if step.target.is_some() { "target" } else { "min" })
+    } else {
+        (window.max, window.max_field)
+    };
+    if step.on_hook || longest >= least {
+        return;
+    }
+    let found = format!("at most {:.0} s in a bath that takes minutes", longest.as_secs_f64());
+    let asked = format!("minutes; a plain number is seconds: was \"{:.0}:00\" meant?", longest.as_secs_f64());
+    doc.warn("seconds-for-minutes", &join(path, field), &found, &asked);
+}
+
+/// What an overrun does is said, but not of what: without the limit there is no overrun.
+fn without_limit(doc: &mut Doc<'_>, path: &[Seg], harm: &str, limit: &str, words: &str) {
+    let is_derived =
+        limit == "max" && ["thickness", "from_thickness"].iter().any(|f| doc.has(&join(path, *f)));
+    if doc.has(&join(path, harm)) && !doc.has(&join(path, limit)) && !is_derived {
+        let found = format!("what too long does, without {words}");
+        let expected = format!("`{limit}` beside it: without one there is no limit, and nothing warns");
+        doc.warn("harm-without-limit", &join(path, harm), &found, &expected);
+    }
 }
 
 fn hold(

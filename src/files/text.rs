@@ -109,14 +109,15 @@ impl<'a> Doc<'a> {
             Err(e) => {
                 let range = e.range();
                 let message = lower_first(&e.kind().to_string());
-                doc.push(
-                    Severity::Error,
-                    "syntax",
-                    &Spot::Bytes(range),
-                    &[],
-                    &message,
-                    syntax_hint(e.kind()),
-                );
+                let (range, found, expected) =
+                    match typographic(body, floor_boundary(body, range.start), &doc.lines) {
+                        Some((at, quote)) => {
+                            let found = format!("the typographic quote {quote}");
+                            (Range::new(at, at + quote.len_utf8()), found, "the plain one, \"")
+                        }
+                        None => (range, message, syntax_hint(e.kind())),
+                    };
+                doc.push(Severity::Error, "syntax", &Spot::Bytes(range), &[], &found, expected);
                 return doc;
             }
         }
@@ -188,6 +189,12 @@ impl<'a> Doc<'a> {
     pub fn warn(&mut self, code: &'static str, path: &[Seg], found: &str, expected: &str) {
         let spot = Spot::Bytes(self.range(path, false));
         self.push(Severity::Warning, code, &spot, path, found, expected);
+    }
+
+    /// True if the text has a value at a path, null too.
+    pub fn has(&self, path: &[Seg]) -> bool {
+        let inner = |node, seg| property(node, seg).map(|(_, value)| value);
+        self.tree.as_ref().and_then(|tree| path.iter().try_fold(tree, inner)).is_some()
     }
 
     /// True if anything stands in the way of using the file.
@@ -270,18 +277,9 @@ impl<'a> Doc<'a> {
     fn range(&self, path: &[Seg], key: bool) -> Range {
         let Some(mut node) = self.tree.as_ref() else { return Range::new(0, 0) };
         for (i, seg) in path.iter().enumerate() {
-            let next = match (node, seg) {
-                (Tree::Object(object), Seg::Key(name)) => object
-                    .properties
-                    .iter()
-                    .find(|p| p.name.as_str() == name)
-                    .map(|p| if key && i + 1 == path.len() { Err(p.name.range()) } else { Ok(&p.value) }),
-                (Tree::Array(array), Seg::Ix(ix)) => array.elements.get(*ix).map(Ok),
-                _ => None,
-            };
-            match next {
-                Some(Ok(inner)) => node = inner,
-                Some(Err(name)) => return name,
+            match property(node, seg) {
+                Some((Some(name), _)) if key && i + 1 == path.len() => return name,
+                Some((_, inner)) => node = inner,
                 None => break,
             }
         }
@@ -291,6 +289,18 @@ impl<'a> Doc<'a> {
             Tree::Object(_) | Tree::Array(_) => Range::new(range.start, range.start + 1),
             _ => range,
         }
+    }
+}
+
+/// What a step leads to, with the place of its name if it is a field.
+fn property<'t, 'a>(node: &'t Tree<'a>, seg: &Seg) -> Option<(Option<Range>, &'t Tree<'a>)> {
+    match (node, seg) {
+        (Tree::Object(object), Seg::Key(name)) => {
+            let field = object.properties.iter().find(|p| p.name.as_str() == name)?;
+            Some((Some(field.name.range()), &field.value))
+        }
+        (Tree::Array(array), Seg::Ix(ix)) => Some((None, array.elements.get(*ix)?)),
+        _ => None,
     }
 }
 
@@ -426,6 +436,23 @@ fn strict() -> ParseOptions {
         allow_non_finite_numbers: false,
         allow_extended_string_escapes: false,
     }
+}
+
+/// The quote of an office program that is the fault, where there is one: at the fault itself, or before it on its line,
+/// where it was to begin or end a text.
+fn typographic(body: &str, fault: usize, lines: &[usize]) -> Option<(usize, char)> {
+    let is_quote =
+        |c: char| matches!(c, '\u{2018}'..='\u{201f}' | '\u{ab}' | '\u{bb}' | '\u{2032}' | '\u{2033}');
+    let from = lines[lines.partition_point(|l| *l <= fault).max(1) - 1];
+    let here = body[fault..].char_indices().take(1).map(|(at, c)| (fault + at, c));
+    // A text that was begun with a plain quote ends at the next plain one, which may be lines further on.
+    let to = body[fault..].find('\n').map_or(body.len(), |n| fault + n);
+    let around = body[from..to].char_indices().map(|(at, c)| (from + at, c));
+    let ends = |at: usize, c: char| {
+        let (before, after) = (body[..at].trim_end(), body[at + c.len_utf8()..].trim_start());
+        after.starts_with([',', ':', '}', ']']) || before.ends_with([',', ':', '{', '['])
+    };
+    here.chain(around.filter(|(at, c)| ends(*at, *c))).find(|(_, c)| is_quote(*c))
 }
 
 fn syntax_hint(kind: &ParseErrorKind) -> &'static str {

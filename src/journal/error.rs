@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 #[derive(Debug, thiserror::Error)]
 pub enum Error {
     /// The operating system refused.
-    #[error("cannot {operation} {}: {source}", path.display())]
+    #[error("cannot {operation} {}: {}", path.display(), plainly(source))]
     Io {
         /// What was tried, such as `append to the journal`.
         operation: &'static str,
@@ -152,5 +152,13 @@ impl Error {
     pub(super) fn io(operation: &'static str, path: &Path) -> impl FnOnce(io::Error) -> Self {
         let path = path.to_owned();
         move |source| Self::Io { operation, path, source }
+    }
+}
+
+/// What the system said, in plain words where its own are for programmers.
+pub fn plainly(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::IsADirectory => "it is a folder; name a file in it".to_owned(),
+        _ => error.to_string(),
     }
 }

@@ -18,7 +18,7 @@ mod writer;
 
 pub use chain::{Digest, Torn};
 pub use disk::{Disk, Found, owner_only};
-pub use error::Error;
+pub use error::{Error, plainly};
 pub use mend::Mended;
 pub use place::{config_path, default_path, ensure_folder};
 pub use quote::{quote, unquote};

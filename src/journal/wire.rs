@@ -151,6 +151,9 @@ enum WireEvent {
         /// Nobody knows if it is missing.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         until: Option<i64>,
+        /// Nobody said if it is missing.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        why: String,
     },
     TankBack {
         tank: String,
@@ -632,9 +635,10 @@ impl Names<'_> {
             Event::HoistCorrected { hoist, at } => {
                 WireEvent::HoistCorrected { hoist: self.hoist_name(*hoist), tank: self.tank_name(*at) }
             }
-            Event::TankOut { tank, until } => WireEvent::TankOut {
+            Event::TankOut { tank, until, why } => WireEvent::TankOut {
                 tank: self.tank_name(*tank),
                 until: (*until != Time::FAR).then_some(until.0),
+                why: why.clone(),
             },
             Event::TankBack { tank } => WireEvent::TankBack { tank: self.tank_name(*tank) },
             Event::PlanAdopted { schedule } => {
@@ -735,8 +739,9 @@ impl Names<'_> {
             WireEvent::HoistCorrected { hoist, tank } => {
                 Event::HoistCorrected { hoist: self.hoist(&hoist)?, at: self.tank(&tank)? }
             }
-            WireEvent::TankOut { tank, until } => {
-                Event::TankOut { tank: self.tank(&tank)?, until: until.map_or(Ok(Time::FAR), time)? }
+            WireEvent::TankOut { tank, until, why } => {
+                let until = until.map_or(Ok(Time::FAR), time)?;
+                Event::TankOut { tank: self.tank(&tank)?, until, why }
             }
             WireEvent::TankBack { tank } => Event::TankBack { tank: self.tank(&tank)? },
             WireEvent::PlanAdopted { made_at, after, moves } => {

@@ -573,7 +573,8 @@ impl LiveShift {
         }
     }
 
-    fn notice(&mut self, notice: Notice) {
+    /// Says something beside the answers.
+    pub fn notice(&mut self, notice: Notice) {
         if self.notices.last() == Some(&notice) {
             return;
         }

@@ -9,6 +9,8 @@ use crate::units::Dur;
 /// Something people should know about the running shift itself.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Notice {
+    /// A journal that was named was not there: a new shift begins, and on which line.
+    NewShift(String),
     /// The journal ended in the middle of a record.
     Torn(Torn),
     /// The wall clock shows an earlier time than the journal's last event; the shift goes on from that event.
@@ -71,7 +73,7 @@ impl fmt::Display for Notice {
             Self::NextCallChanged { carrier } => {
                 write!(f, "{carrier} is called before what was shown next: fewer windows break that way")
             }
-            Self::Happened(words) => f.write_str(words),
+            Self::NewShift(words) | Self::Happened(words) => f.write_str(words),
             Self::CrewRefused(why) => write!(f, "the crew could not go on: {why}"),
         }
     }

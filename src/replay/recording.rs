@@ -9,7 +9,7 @@ use crate::civil::Opening;
 use crate::ids::Seq;
 use crate::line::Line;
 use crate::shift::{Event, History, Stamped, State, apply, fold};
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 use crate::view::log_of;
 
 /// So many events lie between two states that are kept.
@@ -180,7 +180,7 @@ impl Recording {
 
     fn worded(&self, whole: &History) -> Vec<String> {
         let plan = |s: &Stamped| match &s.event {
-            Event::PlanAdopted { schedule } => format!("plan of {} moves", schedule.moves.len()),
+            Event::PlanAdopted { schedule } => format!("plan of {}", many(schedule.moves.len(), "move")),
             _ => String::new(),
         };
         let mut words: Vec<String> = self.events.iter().map(plan).collect();

@@ -21,7 +21,9 @@ pub fn came(recording: &Recording, ix: usize) -> Vec<usize> {
 pub fn fate(stamped: &Stamped) -> Option<Command> {
     let until = |t: &crate::units::Time| Some(*t).filter(|t| *t < crate::units::Time::FAR);
     Some(match &stamped.event {
-        Event::TankOut { tank, until: t } => Command::TankOut { tank: *tank, until: until(t) },
+        Event::TankOut { tank, until: t, why } => {
+            Command::TankOut { tank: *tank, until: until(t), why: why.clone() }
+        }
         Event::TankBack { tank } => Command::TankBack { tank: *tank },
         Event::Changed { change, why } if change.comes_from_outside() => {
             Command::Change { change: change.clone(), why: why.clone() }

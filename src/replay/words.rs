@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use super::compare::{Better, Compared, Figure, Side};
 use super::why::Why;
 use crate::civil::Opening;
-use crate::units::Dur;
+use crate::units::{Dur, many};
 use crate::verify::Breach;
 use crate::view::{Count, MainCall, to_the_second};
 
@@ -156,7 +156,8 @@ impl Compared {
         match &self.parting {
             None => lines.push(plain("nowhere, as far as both go")),
             Some(parting) => {
-                lines.push(plain(format!("at {}, after {} events", opening.clock(parting.at), parting.same)));
+                let after = many(parting.same, "event");
+                lines.push(plain(format!("at {}, after {after}", opening.clock(parting.at))));
                 let told = [&parting.one, &parting.other].map(|side| side_words(side.as_ref(), opening));
                 lines.extend(names.iter().zip(&told).map(|(name, words)| plain(format!("{name}: {words}"))));
                 if let (true, Some(one), Some(other)) = (told[0] == told[1], &parting.one, &parting.other) {

@@ -160,7 +160,8 @@ fn missed(source: &Source<'_>) -> Option<Part> {
         is_short.then(|| {
             let Counts { received, good, found, missing, .. } = counts;
             let mut row = vec![order.name.clone()];
-            row.extend([received, good, found, missing].map(|n| n.to_string()));
+            row.extend([received, good, found].map(|n| n.to_string()));
+            row.push(super::missing_words(missing));
             row
         })
     };

@@ -18,7 +18,7 @@ mod water;
 pub use chart::svg;
 pub use debrief::debrief;
 pub use pace::pace;
-pub use page::{Body, Page, Part};
+pub use page::{Body, Page, Part, columns, has_figures};
 pub use pages::{handover, start};
 pub use rates::{AlarmRates, rates};
 pub use record::{Judged, record};
@@ -28,7 +28,6 @@ pub use trend::{Figures, figures, trend, trend_svg};
 use crate::civil::Opening;
 use crate::ids::OrderId;
 use crate::line::Line;
-use crate::shift::ledger::Counts;
 use crate::shift::{Event, History, State};
 use crate::units::{Dur, Time};
 use crate::view::{Board, log_of};
@@ -77,18 +76,28 @@ impl Source<'_> {
 const CAUTION: &str = "This page advises and records what was entered; it is no interlock and no safety system. Local \
     codes, safety data sheets, licensed trades and the site's safety officer govern.";
 
+/// Parts that are missing; a journal from before more than was racked was refused may have too many.
+fn missing_words(missing: i64) -> String {
+    match missing {
+        0 => "0".to_owned(),
+        n if n > 0 => format!("{n} MISSING"),
+        n => format!("{} too many", -n),
+    }
+}
+
 /// Parts of every order.
 fn counts_part(source: &Source<'_>) -> Part {
     let state = source.state();
     // Empty racks on their way to be stripped carry no parts.
     let is_strip = |o: OrderId| source.changed_line().recipes[state.book.orders[o].recipe].strips_racks;
     let row = |order: OrderId| {
-        let Counts { received, waiting, on_line, good, rework, scrap, returned, found, missing } =
-            state.ledger.counts(state, order);
+        let c = state.ledger.counts(state, order);
         let spec = &state.book.orders[order];
         let mut row = vec![spec.name.clone(), spec.label.clone()];
-        row.extend([received, waiting, on_line, good, rework, scrap, returned, found].map(|n| n.to_string()));
-        row.push(if missing == 0 { "0".to_owned() } else { format!("{missing} MISSING") });
+        let racked = [c.to_start, c.on_line, c.to_count];
+        row.extend([c.received, c.waiting].into_iter().chain(racked).map(|n| n.to_string()));
+        row.extend([c.good, c.rework, c.scrap, c.returned, c.found].map(|n| n.to_string()));
+        row.push(missing_words(c.missing));
         row
     };
     Part::table(
@@ -98,7 +107,9 @@ fn counts_part(source: &Source<'_>) -> Part {
             "what",
             "received",
             "not racked",
+            "to start",
             "on line",
+            "to count",
             "good",
             "rework",
             "scrap",

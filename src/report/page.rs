@@ -237,17 +237,36 @@ impl Body {
                 let _ = writeln!(text, "{NONE}");
             }
             Self::Table { head, rows } => {
-                let wide: Vec<usize> = (0..head.len())
-                    .map(|k| rows.iter().chain([head]).map(|r| r[k].chars().count()).max().unwrap_or(0))
-                    .collect();
-                for row in std::iter::once(head).chain(rows) {
-                    let cells: Vec<String> = row.iter().zip(&wide).map(|(c, w)| format!("{c:<w$}")).collect();
-                    let _ = writeln!(text, "{}", cells.join("  ").trim_end());
-                }
+                text.push_str(&columns(head, rows, &[]));
             }
         }
         text
     }
+}
+
+/// A table as lines of text, each column as wide as its widest cell or as `least` says; figures end below each other.
+pub fn columns(head: &[String], rows: &[Vec<String>], least: &[usize]) -> String {
+    let wide = |n: usize| {
+        let cells = rows.iter().map(|r| &r[n]).chain([&head[n]]);
+        cells.map(|c| c.chars().count()).chain(least.get(n).copied()).max().unwrap_or(0)
+    };
+    let shape: Vec<(usize, bool)> = (0..head.len()).map(|n| (wide(n), has_figures(rows, n))).collect();
+    let line = |row: &[String]| {
+        let cell = |(c, (wide, figures)): (&String, &(usize, bool))| {
+            if *figures { format!("{c:>wide$}") } else { format!("{c:<wide$}") }
+        };
+        let cells: Vec<String> = row.iter().zip(&shape).map(cell).collect();
+        format!("{}\n", cells.join("  ").trim_end())
+    };
+    std::iter::once(head).chain(rows.iter().map(Vec::as_slice)).map(line).collect()
+}
+
+/// True if a column holds nothing but figures and durations, and at least one.
+pub fn has_figures(rows: &[Vec<String>], column: usize) -> bool {
+    let is_empty = |c: &str| matches!(c, "" | "-");
+    let is_figure = |c: &str| c.chars().all(|c| c.is_ascii_digit() || matches!(c, ':' | '.' | '-' | '+'));
+    let mut cells = rows.iter().map(|r| r[column].as_str());
+    cells.clone().all(is_figure) && cells.any(|c| !is_empty(c))
 }
 
 fn html_row(text: &mut String, cells: &[String], tag: &str) {
@@ -273,8 +292,9 @@ fn marked(text: &str) -> String {
 /// A row of CSV. What a spreadsheet would take for a formula is kept as text by an apostrophe.
 fn csv_row(cells: &[String]) -> String {
     let cell = |c: &String| {
-        let formula =
-            c.starts_with(['=', '@', '\t']) || (c.starts_with(['+', '-']) && c.parse::<f64>().is_err());
+        let dash = *c == "-";
+        let formula = c.starts_with(['=', '@', '\t'])
+            || (c.starts_with(['+', '-']) && !dash && c.parse::<f64>().is_err());
         let c = if formula { format!("'{c}") } else { c.clone() };
         if c.contains([',', '"', '\n', '\r']) { format!("\"{}\"", c.replace('"', "\"\"")) } else { c }
     };

@@ -148,7 +148,11 @@ fn steps(
     let rows = judged.iter().enumerate().map(|(k, j)| {
         let tank = &line.tanks[j.stay.tank];
         let (min, max) = j.window;
-        let window = if max.is_unlimited() { format!("{min} and more") } else { format!("{min} to {max}") };
+        let window = match j.stay.visit {
+            Visit::Stray { .. } => "no step of its sheet".to_owned(),
+            _ if max.is_unlimited() => format!("{min} and more"),
+            _ => format!("{min} to {max}"),
+        };
         let own = breaches.iter().filter(|b| broke(judged, line, b) == Some(k));
         let mut verdict: Vec<&str> = own.map(|b| b.harm.map_or("impossible", |h| h.word())).collect();
         verdict.dedup();

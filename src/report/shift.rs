@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::rates::spread as spread_of;
 use super::{CAUTION, Page, Part, Source, counts_part, rates};
 use crate::ids::OrderId;
-use crate::line::{Harm, Role, StageKind, Visit};
+use crate::line::{Harm, Quantity, Role, StageKind, Visit};
 use crate::shift::{Ended, Event, Place, bath};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, Rule, happened_by};
@@ -155,7 +155,8 @@ fn crane(source: &Source<'_>) -> Part {
                 Going::Empty => !loaded,
                 Going::Waits => false,
             });
-            wanted.map(|w| (w.to.0.min(source.now) - w.from.0).as_secs_f64()).sum::<f64>()
+            // A sum of nothing is -0.0.
+            wanted.map(|w| (w.to.0.min(source.now) - w.from.0).as_secs_f64()).sum::<f64>() + 0.0
         };
         let (loaded, empty) = (sum(true), sum(false));
         let percent = |s: f64| format!("{:.0} %", s / lasted * 100.0);
@@ -305,10 +306,13 @@ fn baths(source: &Source<'_>) -> Part {
     let line = source.changed_line();
     let state = source.state();
     let rows = line.tanks.iter().filter(|(_, t)| matches!(t.role, Role::Bath(_))).map(|(id, tank)| {
-        let last = state.ledger.readings(id).last().map_or_else(String::new, |(at, r)| {
-            let (word, unit) = (r.quantity.word(), r.quantity.unit());
-            format!("{word} {} {unit} at {}", r.value, source.clock(*at))
-        });
+        // Of each quantity the latest: they come in the order in which they were taken.
+        let last: BTreeMap<Quantity, (Time, f64)> =
+            state.ledger.readings(id).into_iter().map(|(at, r)| (r.quantity, (at, r.value))).collect();
+        let last: Vec<String> = last
+            .into_iter()
+            .map(|(q, (at, value))| format!("{} at {}", q.figure(value), source.clock(at)))
+            .collect();
         let changed = state.ledger.changed(id).map_or_else(String::new, |t| source.clock(t));
         let checks = bath::checks(source.line, state, id, source.now);
         let limits: Vec<String> =
@@ -319,7 +323,7 @@ fn baths(source: &Source<'_>) -> Part {
             tank.label.clone(),
             state.ledger.loads(state, id).to_string(),
             changed,
-            last,
+            last.join("; "),
             limits.join("; "),
             faults.join("; "),
         ]

@@ -6,7 +6,7 @@ use super::chart::escaped;
 use super::{CAUTION, Page, Part, Source, rates};
 use crate::line::Harm;
 use crate::shift::{Event, Place, counting};
-use crate::units::Time;
+use crate::units::{Time, many};
 use crate::verify::happened_by;
 use crate::view::Going;
 
@@ -49,7 +49,7 @@ pub fn figures(source: &Source<'_>) -> Figures {
     let mut parts = [0; 4];
     for order in state.book.orders.ids() {
         let c = state.ledger.counts(state, order);
-        for (sum, n) in parts.iter_mut().zip([c.good, c.rework, c.scrap, c.missing]) {
+        for (sum, n) in parts.iter_mut().zip([c.good, c.rework, c.scrap, c.missing.max(0)]) {
             *sum += n;
         }
     }
@@ -83,7 +83,8 @@ fn loaded(source: &Source<'_>, lasted: f64) -> f64 {
     let ways = source.board.times.ways.iter().filter(|w| w.from.0 < source.now);
     let with_load = ways.filter(|w| matches!(w.going, Going::Loaded(_)));
     let seconds: f64 = with_load.map(|w| (w.to.0.min(source.now) - w.from.0).as_secs_f64()).sum();
-    seconds / lasted / source.line.hoists.len().max(1) as f64
+    // A sum of nothing is -0.0.
+    (seconds + 0.0) / lasted / source.line.hoists.len().max(1) as f64
 }
 
 /// Moves confirmed more than a minute late.
@@ -138,7 +139,7 @@ pub fn trend(shifts: &[Figures]) -> Page {
     });
     Page {
         title: "Trend over shifts".to_owned(),
-        lead: vec![format!("{} shifts, the oldest first", shifts.len())],
+        lead: vec![format!("{}, the oldest first", many(shifts.len(), "shift"))],
         parts: vec![
             Part::table("Shifts", &HEAD, shifts.iter().map(row).collect()),
             Part::lines("First half against second", lines.collect()),
@@ -172,8 +173,8 @@ pub fn trend_svg(shifts: &[Figures]) -> String {
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDE:.0} {height:.0}\" width=\"{WIDE:.0}\" \
          height=\"{height:.0}\" font-family=\"sans-serif\" font-size=\"12\">\n<title>Trend over shifts</title>\n\
          <rect width=\"100%\" height=\"100%\" fill=\"#ffffff\"/>\n\
-         <text x=\"12\" y=\"28\" font-size=\"20\">Trend over {} shifts</text>\n",
-        shifts.len()
+         <text x=\"12\" y=\"28\" font-size=\"20\">Trend over {}</text>\n",
+        many(shifts.len(), "shift")
     );
     for (k, series) in SERIES.iter().enumerate() {
         bars(&mut svg, series, 50.0 + HIGH * k as f64, shifts);

@@ -51,7 +51,7 @@ fn back(source: &Source<'_>, tank: crate::ids::TankId, from: Time) -> String {
     let mut until = None;
     for (stamped, at) in counting(source.history.events()).into_iter().filter(|(_, at)| *at >= from) {
         match &stamped.event {
-            Event::TankOut { tank: said, until: then } if *said == tank => until = Some(*then),
+            Event::TankOut { tank: said, until: then, .. } if *said == tank => until = Some(*then),
             Event::TankBack { tank: said } if *said == tank => {
                 until = Some(at);
                 break;

@@ -47,7 +47,7 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
             state.hoists[*hoist].at = *tank;
             state.hoists[*hoist].free_from = at;
         }
-        Event::TankOut { tank, until } => {
+        Event::TankOut { tank, until, .. } => {
             state.tanks[*tank].from = *until;
         }
         Event::TankBack { tank } => {

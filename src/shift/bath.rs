@@ -1,10 +1,9 @@
 //! Baths against their limits: which one is not fit for a load now, since when, and what is due to be measured.
 //!
-//! 1. The last reading of a quantity outside its limits shuts the bath; the next one inside opens it. Making the bath up
-//!    anew does not open it: nobody has measured the new one yet.
-//! 2. A reading that is overdue shuts it too, if the line file says so.
+//! 1. The last reading of a quantity outside its limits shuts the bath; the next one inside opens it.
+//! 2. A bath made up anew is shut until each quantity with limits was measured since: nobody knows the new one yet.
+//! 3. A reading that is overdue shuts it too, if the line file says so.
 
-use super::ledger::{Entry, Reading};
 use super::state::State;
 use crate::ids::TankId;
 use crate::line::{Limit, Line, Quantity};
@@ -17,7 +16,7 @@ pub struct Unfit {
     pub quantity: Quantity,
     /// What is wrong.
     pub fault: Fault,
-    /// Since when: the first reading outside, or when the reading was due.
+    /// Since when: the first reading outside, when the bath was made up anew, or when the reading was due.
     pub since: Time,
 }
 
@@ -28,7 +27,9 @@ pub enum Fault {
     Low(f64),
     /// It was above its limit.
     High(f64),
-    /// Nobody has measured it.
+    /// Nobody has measured it since it was made up anew.
+    New,
+    /// Nobody has measured it in time.
     Overdue,
 }
 
@@ -51,7 +52,7 @@ impl Check {
         match self.unfit.map(|u| u.fault) {
             None => false,
             Some(Fault::Overdue) => self.limit.overdue_stops,
-            Some(Fault::Low(_) | Fault::High(_)) => true,
+            Some(Fault::Low(_) | Fault::High(_) | Fault::New) => true,
         }
     }
 }
@@ -78,40 +79,24 @@ pub fn shuts_next(line: &Line, state: &State, now: Time) -> Option<Time> {
 }
 
 fn check(state: &State, tank: TankId, limit: Limit, ready: Time, now: Time) -> Check {
-    let read = readings(state, tank, limit.quantity);
+    let read: Vec<(Time, f64)> = (state.ledger.readings(tank).into_iter())
+        .filter(|(_, reading)| reading.quantity == limit.quantity)
+        .map(|(at, reading)| (at, reading.value))
+        .collect();
     let last = read.last().copied();
-    let changed = state.ledger.changed(tank);
-    let due =
-        limit.every.map(|every| last.map(|(at, _)| at).max(changed).map_or(ready, |t| t.max(ready)) + every);
+    let unmeasured = state.ledger.changed(tank).filter(|_| last.is_none());
+    let due = unmeasured.or(limit.every.map(|every| last.map_or(ready, |(at, _)| at.max(ready)) + every));
     let wrong = |value: f64| {
         let low = limit.least.is_some_and(|least| value < least);
         let high = limit.most.is_some_and(|most| value > most);
         if low { Some(Fault::Low(value)) } else { high.then_some(Fault::High(value)) }
     };
+    let unfit = |fault, since| Unfit { quantity: limit.quantity, fault, since };
     let outside = last.and_then(|(_, value)| wrong(value)).map(|fault| {
         let run = read.iter().rev().take_while(|(_, v)| wrong(*v).is_some());
-        Unfit { quantity: limit.quantity, fault, since: run.last().map_or(now, |(at, _)| *at) }
+        unfit(fault, run.last().map_or(now, |(at, _)| *at))
     });
-    let overdue = due.filter(|due| *due <= now).map(|due| Unfit {
-        quantity: limit.quantity,
-        fault: Fault::Overdue,
-        since: due,
-    });
-    Check { limit, last, due, unfit: outside.or(overdue) }
-}
-
-/// All readings of one quantity in the order in which they were taken.
-fn readings(state: &State, tank: TankId, quantity: Quantity) -> Vec<(Time, f64)> {
-    let mut read: Vec<(Time, f64)> = (state.ledger.entries.iter())
-        .filter_map(|e| match e.entry {
-            Entry::Bath { tank: t, reading: Reading { quantity: q, value } }
-                if t == tank && q == quantity =>
-            {
-                Some((e.at, value))
-            }
-            _ => None,
-        })
-        .collect();
-    read.sort_by_key(|(at, _)| *at);
-    read
+    let new = unmeasured.map(|changed| unfit(Fault::New, changed));
+    let overdue = due.filter(|due| *due <= now).map(|due| unfit(Fault::Overdue, due));
+    Check { limit, last, due, unfit: outside.or(new).or(overdue) }
 }

@@ -57,6 +57,8 @@ pub enum Command {
         tank: TankId,
         /// When it is expected back, if anybody knows.
         until: Option<Time>,
+        /// Why, for whoever comes next; may be empty.
+        why: String,
     },
     /// Put a tank back into service.
     TankBack {

@@ -35,8 +35,9 @@ pub fn decide(
         Command::Lower { hoist, to, at } => lower(line, state, *hoist, *to, *at, now),
         Command::Correct { carrier, claim } => correct(line, state, *carrier, *claim, now),
         Command::CorrectHoist { hoist, at } => correct_hoist(line, state, *hoist, *at, now),
-        Command::TankOut { tank, until } => {
-            Ok(vec![(now, Event::TankOut { tank: *tank, until: until.unwrap_or(Time::FAR) })])
+        Command::TankOut { tank, until, why } => {
+            let until = until.unwrap_or(Time::FAR);
+            Ok(vec![(now, Event::TankOut { tank: *tank, until, why: why.clone() })])
         }
         Command::TankBack { tank } => Ok(vec![(now, Event::TankBack { tank: *tank })]),
         Command::Change { change, why } => {

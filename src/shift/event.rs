@@ -60,6 +60,8 @@ pub enum Event {
         tank: TankId,
         /// When it is expected back; `Time::FAR` if nobody knows.
         until: Time,
+        /// Why; empty if nobody said.
+        why: String,
     },
     /// A tank came back into service.
     TankBack {

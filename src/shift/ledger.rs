@@ -158,15 +158,19 @@ pub struct Ledger {
 }
 
 /// Where the parts of an order are. What was received is all the rest together:
-/// `received = waiting + on_line + good + rework + scrap + returned + found + missing`.
+/// `received = waiting + to_start + on_line + to_count + good + rework + scrap + returned + found + missing`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Counts {
     /// Counted in.
     pub received: i64,
     /// Not racked on any carrier.
     pub waiting: i64,
-    /// On carriers that are not unracked yet.
+    /// On carriers that wait to start.
+    pub to_start: i64,
+    /// On carriers in a tank or on a hook.
     pub on_line: i64,
+    /// On carriers that are finished or off the line and not counted out yet.
+    pub to_count: i64,
     /// Counted out as they should be.
     pub good: i64,
     /// Counted out to be run again.
@@ -177,7 +181,7 @@ pub struct Counts {
     pub returned: i64,
     /// Found in a tank.
     pub found: i64,
-    /// Racked, not counted out and not found; negative if more came out than went in.
+    /// Racked, not counted out and not found; negative if more came out than went in, which is refused now.
     pub missing: i64,
 }
 
@@ -208,7 +212,11 @@ impl Ledger {
                     counts.scrap += i64::from(count.scrap);
                     lost += parts - count.all();
                 }
-                None => counts.on_line += parts,
+                None => match state.carriers[id].place {
+                    Place::Queued => counts.to_start += parts,
+                    Place::InTank { .. } | Place::OnHook { .. } => counts.on_line += parts,
+                    Place::Finished { .. } | Place::OffLine => counts.to_count += parts,
+                },
             }
         }
         counts.waiting = counts.received - racked - counts.returned;
@@ -246,20 +254,29 @@ impl Ledger {
         })
     }
 
-    /// Readings of a bath since it was last changed, oldest first.
+    /// Readings of a bath since it was last changed in the order in which they were taken, however late they were entered.
     pub fn readings(&self, tank: TankId) -> Vec<(Time, Reading)> {
-        let since = self.changed(tank).unwrap_or(Time::PAST);
-        let reading = |e: &Entered| match e.entry {
-            Entry::Bath { tank: t, reading } if t == tank && e.at >= since => Some((e.at, reading)),
+        let since = self.last_change(tank);
+        let reading = |(k, e): (usize, &Entered)| match e.entry {
+            Entry::Bath { tank: t, reading } if t == tank && Some((e.at, k)) > since => Some((e.at, reading)),
             _ => None,
         };
-        self.entries.iter().filter_map(reading).collect()
+        let mut read: Vec<(Time, Reading)> = self.entries.iter().enumerate().filter_map(reading).collect();
+        read.sort_by_key(|(at, _)| *at);
+        read
     }
 
     /// When a bath was last made up anew.
     pub fn changed(&self, tank: TankId) -> Option<Time> {
-        let changed = |e: &&Entered| e.entry == Entry::BathChanged { tank };
-        self.entries.iter().rev().find(changed).map(|e| e.at)
+        self.last_change(tank).map(|(at, _)| at)
+    }
+
+    /// When a bath was last made up anew, and which entry says so; of two at the same instant the later entry counts.
+    fn last_change(&self, tank: TankId) -> Option<(Time, usize)> {
+        let changed = |(k, e): (usize, &Entered)| {
+            matches!(e.entry, Entry::BathChanged { tank: t } if t == tank).then_some((e.at, k))
+        };
+        self.entries.iter().enumerate().filter_map(changed).max()
     }
 
     /// Loads a bath has taken since it was last changed, or since the shift began.
@@ -304,7 +321,7 @@ pub(super) fn decide(line: &Line, state: &State, entry: &Entry) -> Result<Entry,
             judge.order(*order)?;
             judge.tank(*tank)?;
             some(*parts)?;
-            let missing = state.ledger.counts(state, *order).missing;
+            let missing = state.ledger.counts(state, *order).missing.max(0);
             if i64::from(*parts) > missing {
                 let name = &state.book.orders[*order].name;
                 return Err(impossible(&format!(
@@ -323,11 +340,14 @@ pub(super) fn decide(line: &Line, state: &State, entry: &Entry) -> Result<Entry,
                 )));
             }
         }
-        Entry::Racked { carrier, .. } => {
+        Entry::Racked { carrier, parts } => {
             judge.carrier(*carrier)?;
-            if state.ledger.unracked(*carrier).is_some() {
+            let out = state.ledger.unracked(*carrier).map_or(0, Count::all);
+            if out > i64::from(*parts) {
                 let name = &state.book.carriers[*carrier].name;
-                return Err(impossible(&format!("{name} is unracked and counted already")));
+                return Err(impossible(&format!(
+                    "{out} parts of {name} are counted out already, so no fewer were racked"
+                )));
             }
         }
         Entry::Unracked { carrier, .. } | Entry::Inspected { carrier, .. } => {
@@ -336,10 +356,14 @@ pub(super) fn decide(line: &Line, state: &State, entry: &Entry) -> Result<Entry,
                 let name = &state.book.carriers[*carrier].name;
                 return Err(impossible(&format!("{name} is not off the line yet")));
             }
-            if let Entry::Inspected { seen: Inspection { thickness_um: Some(t), .. }, .. } = entry
-                && !(0.0..=250.0).contains(t)
-            {
-                return Err(impossible("a film is 0 to 250 um thick"));
+            match entry {
+                Entry::Unracked { count, .. } => judge.no_more_than_racked(*carrier, *count)?,
+                Entry::Inspected { seen: Inspection { thickness_um: Some(t), .. }, .. }
+                    if !(0.0..=250.0).contains(t) =>
+                {
+                    return Err(impossible("a film is 0 to 250 um thick"));
+                }
+                _ => {}
             }
         }
         Entry::Bath { tank, reading } => {
@@ -373,6 +397,18 @@ impl Judge<'_> {
     }
     fn tank(&self, tank: TankId) -> Result<(), Refusal> {
         self.line.tanks.get(tank).map(|_| ()).ok_or_else(|| impossible("there is no such tank"))
+    }
+    /// More cannot come off than was racked; whoever racked more than the order says enters that first.
+    fn no_more_than_racked(&self, carrier: CarrierId, count: Count) -> Result<(), Refusal> {
+        let racked = self.state.ledger.racked(self.state, carrier);
+        if count.all() <= racked {
+            return Ok(());
+        }
+        let name = &self.state.book.carriers[carrier].name;
+        Err(impossible(&format!(
+            "{} parts counted out of {name}, {racked} were racked; count again, or enter first how many were racked",
+            count.all()
+        )))
     }
     fn bath(&self, tank: TankId) -> Result<(), Refusal> {
         self.tank(tank)?;

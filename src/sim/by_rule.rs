@@ -41,7 +41,8 @@ pub fn by_rule(
     end: Time,
 ) -> Result<ByRule, Refusal> {
     let outs = troubles.outs.iter();
-    let outs = outs.map(|o| (o.from, Command::TankOut { tank: o.tank, until: Some(o.until) }));
+    let outs =
+        outs.map(|o| (o.from, Command::TankOut { tank: o.tank, until: Some(o.until), why: String::new() }));
     let told: Vec<(Time, Command)> =
         std::iter::once((Time::ZERO, Command::Open { book })).chain(outs).collect();
     let mut decides = |line: &Line, state: &State, now: Time| person.next(line, state, now);

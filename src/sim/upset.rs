@@ -92,7 +92,9 @@ impl Upset {
     pub fn told(&self) -> Vec<(Time, Command)> {
         let command = match &self.kind {
             UpsetKind::Stop { .. } | UpsetKind::Away => return Vec::new(),
-            UpsetKind::TankLost { tank } => Command::TankOut { tank: *tank, until: Some(self.until) },
+            UpsetKind::TankLost { tank } => {
+                Command::TankOut { tank: *tank, until: Some(self.until), why: String::new() }
+            }
             UpsetKind::Rush { order, carriers } => {
                 let change = Change::AddOrder { order: order.clone(), carriers: carriers.clone() };
                 Command::Change { change, why: "rush".to_owned() }

@@ -236,9 +236,10 @@ impl Director {
             }
             Happens::TankOut { tank, lasting, why } => {
                 let (tank, lasting, name) = (*tank, *lasting, &line.tanks[*tank].name);
-                let why = if why.is_empty() { String::new() } else { format!(": {why}") };
-                let words = format!("{name} is out of service for {lasting}{why}.");
-                Some((Command::TankOut { tank, until: Some(now + lasting) }, words))
+                let said = if why.is_empty() { String::new() } else { format!(": {why}") };
+                let words = format!("{name} is out of service for {lasting}{said}.");
+                let until = Some(now + lasting);
+                Some((Command::TankOut { tank, until, why: why.clone() }, words))
             }
             Happens::Order { order, carriers } => {
                 let words = format!("A new order: {} {}.", order.name, order.label);

@@ -26,9 +26,9 @@ impl Met {
         for (stamped, at) in counting(history.events()) {
             match &stamped.event {
                 Event::Opened { book } => met.book = book.clone(),
-                Event::TankOut { tank, until } => {
+                Event::TankOut { tank, until, why } => {
                     let until = Some(*until).filter(|t| *t < Time::FAR);
-                    met.said.push((at, Command::TankOut { tank: *tank, until }));
+                    met.said.push((at, Command::TankOut { tank: *tank, until, why: why.clone() }));
                 }
                 Event::TankBack { tank } => met.said.push((at, Command::TankBack { tank: *tank })),
                 Event::Changed { change, why } if change.comes_from_outside() => {

@@ -153,7 +153,7 @@ fn closes(
     let at = since + window.max;
     let by = if at < story.made_at { story.made_at - at } else { Dur::ZERO };
     let text = format!(
-        "{} is kept in {}: its window closes at {at} ({})",
+        "{} is kept in {}: its window closes ({})",
         story.carrier(carrier),
         story.tank_in_words(tank),
         window.over.word()

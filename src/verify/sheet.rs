@@ -37,7 +37,7 @@ impl Window {
             return None;
         };
         let text = if self.stray {
-            format!("a wrong tank, not on its sheet there, for {} ({})", figure(dwell), harm.word())
+            format!("{} in a tank where its sheet has no step ({})", figure(dwell), harm.word())
         } else {
             format!("dwell {} is {} {words} {} ({})", figure(dwell), figure(by), figure(limit), harm.word())
         };

@@ -7,7 +7,7 @@ use crate::line::{Harm, Visit};
 use crate::shift::alarm::{self, Priority};
 use crate::shift::stop_alarm::{Risk, at_risk};
 use crate::shift::{Alarm, AlarmKey, AlarmKind, AlarmLevel, AlarmState, Place};
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 use crate::verify::Breach;
 
 /// What a row among the alarms is about.
@@ -131,7 +131,7 @@ fn stop_row(at: At<'_>, hoist: HoistId, risks: &[Risk]) -> AlarmRow {
     let first = risks.first().map(|r| r.deadline);
     let text = match (alarm.active, first) {
         (true, Some(first)) => {
-            let loads = if risks.len() == 1 { "1 load".to_owned() } else { format!("{} loads", risks.len()) };
+            let loads = many(risks.len(), "load");
             format!(
                 "{name} {stop}: {loads} at risk, the first by {}. Get it to run, or bring them out by hand.",
                 at.clock(first)
@@ -317,6 +317,12 @@ fn destination(at: At<'_>, carrier: CarrierId) -> String {
     tank.map_or_else(|| "a free tank".to_owned(), |t| clean(&at.line.tanks[t].name))
 }
 
+/// The sentence of a breach; the verifier knows no time of day, and says only that a window closes.
+fn closing(at: At<'_>, b: &Breach) -> String {
+    let clocked = format!("its window closes at {} (", at.clock(b.at));
+    to_the_second(&clean(&b.text)).replace("its window closes (", &clocked)
+}
+
 pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
     let mut sorted: Vec<&Breach> = breaches.iter().collect();
     sorted.sort_by_key(|b| (b.harm, b.at));
@@ -327,7 +333,7 @@ pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
             letter: b.harm.map_or('!', Harm::letter),
             at: at.clock(b.at),
             by: b.by,
-            text: to_the_second(&clean(&b.text)),
+            text: closing(at, b),
         })
         .collect()
 }

@@ -9,7 +9,7 @@ use crate::civil::Opening;
 use crate::ids::{CarrierId, HoistId, OrderId, Seq, TankId};
 use crate::line::{EntrySide, Line, OrderBook, Priority, Visit};
 use crate::shift::{Change, Claim, Command, Event, Stamped, State, StopCause, Whose, Window};
-use crate::units::Time;
+use crate::units::{Time, many};
 
 /// A change that stands and could be taken back.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -50,7 +50,7 @@ pub(super) fn standing(at: At<'_>, events: &[Stamped]) -> Vec<ChangeRow> {
                 continue;
             }
             Event::Changed { change, why } => (what(names, change), clean(why)),
-            Event::TankOut { tank, until } => (out_words(names, *tank, Some(*until)), String::new()),
+            Event::TankOut { tank, until, why } => (out_words(names, *tank, Some(*until)), clean(why)),
             Event::TankBack { .. } => {
                 newer.push(&stamped.event);
                 continue;
@@ -132,7 +132,7 @@ pub fn proposal_words(
     let names = Names { line, book, opening };
     match command {
         Command::Change { change, .. } => what(names, change),
-        Command::TankOut { tank, until } => out_words(names, *tank, *until),
+        Command::TankOut { tank, until, .. } => out_words(names, *tank, *until),
         Command::TankBack { tank } => format!("{} back in service", Spot::of(line, *tank).words()),
         Command::TakeBack { seq } => {
             let row = standing.iter().find(|r| r.seq == *seq);
@@ -147,7 +147,16 @@ pub fn proposal_words(
 
 /// One change with the reason given for it.
 pub(super) fn words(at: At<'_>, change: &Change, why: &str) -> String {
-    let what = what(Names { line: at.line, book: &at.state.book, opening: at.opening }, change);
+    with_reason(what(Names { line: at.line, book: &at.state.book, opening: at.opening }, change), why)
+}
+
+/// A tank that went out, with the reason given for it.
+pub(super) fn tank_out(at: At<'_>, tank: TankId, until: Time, why: &str) -> String {
+    let names = Names { line: at.line, book: &at.state.book, opening: at.opening };
+    with_reason(out_words(names, tank, Some(until)), why)
+}
+
+fn with_reason(what: String, why: &str) -> String {
     if why.trim().is_empty() { what } else { format!("{what} ({})", clean(why)) }
 }
 
@@ -185,7 +194,7 @@ fn what(at: Names<'_>, change: &Change) -> String {
         Change::Reorder { carriers } if carriers.is_empty() => "the queue in any order".to_owned(),
         Change::Reorder { carriers } => format!("to start in this order: {}", names(carriers)),
         Change::AddOrder { order, carriers } => {
-            format!("order {} added, {} carriers", clean(&order.name), carriers.len())
+            format!("order {} added, {}", clean(&order.name), many(carriers.len(), "carrier"))
         }
         Change::CancelOrder { order: o } => format!("order {} cancelled as far as not started", order(*o)),
         Change::Split { order: o, carriers, name } => {

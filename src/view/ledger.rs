@@ -172,11 +172,12 @@ fn check_row(at: At<'_>, check: &Check) -> CheckRow {
     }
 }
 
-/// What is wrong with a bath, as a short head: `LOW 57.0 C`, `OVERDUE ph`.
+/// What is wrong with a bath, as a short head: `LOW 57.0 C`, `NEW, no ph`, `OVERDUE ph`.
 pub fn fault_head(unfit: &Unfit) -> String {
     match unfit.fault {
         Fault::Low(v) => format!("LOW {}", unfit.quantity.figure(v)),
         Fault::High(v) => format!("HIGH {}", unfit.quantity.figure(v)),
+        Fault::New => format!("NEW, no {}", unfit.quantity.word()),
         Fault::Overdue => format!("OVERDUE {}", unfit.quantity.word()),
     }
 }

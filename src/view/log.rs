@@ -7,7 +7,7 @@ use super::words::{Spot, clean, past_words};
 use super::{At, changes};
 use crate::ids::{Seq, TankId};
 use crate::shift::{AlarmKey, AlarmKind, Claim, Event, History, Pace, Stamped, StopStep, Who};
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 
 /// Entries said at least this long after they happened are marked as late.
 const LATE: Dur = Dur::from_secs(5);
@@ -126,7 +126,7 @@ fn tank(at: At<'_>, tank: TankId) -> String {
 
 fn words(at: At<'_>, event: &Event) -> Option<String> {
     Some(match event {
-        Event::Opened { book } => format!("shift opened, {} carriers", book.carriers.len()),
+        Event::Opened { book } => format!("shift opened, {}", many(book.carriers.len(), "carrier")),
         Event::Lifted { carrier, from, .. } => {
             format!("picked {} from {}", at.carrier_name(*carrier), tank(at, *from))
         }
@@ -140,10 +140,7 @@ fn words(at: At<'_>, event: &Event) -> Option<String> {
         Event::HoistCorrected { hoist, at: t } => {
             format!("{} said to stand over {}", clean(&at.line.hoists[*hoist].name), tank(at, *t))
         }
-        Event::TankOut { tank: t, until } if *until < Time::FAR => {
-            format!("{} out of service until {}", tank(at, *t), at.opening.clock_minutes(*until))
-        }
-        Event::TankOut { tank: t, .. } => format!("{} out of service", tank(at, *t)),
+        Event::TankOut { tank: t, until, why } => changes::tank_out(at, *t, *until, why),
         Event::TankBack { tank: t } => format!("{} back in service", tank(at, *t)),
         Event::PlanAdopted { .. } => return None,
         Event::Undone { seq } => format!("took back entry {}", seq.0),

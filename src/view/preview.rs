@@ -7,7 +7,7 @@ use crate::civil::Opening;
 use crate::ids::OrderId;
 use crate::line::{Harm, Line};
 use crate::schedule::Move;
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 use crate::verify::Breach;
 use crate::whatif::{Effect, Prospect, effects, finish};
 
@@ -172,7 +172,7 @@ fn pays(finishes: &[FinishRow]) -> String {
 }
 
 fn verdict(broken: &[Breach], worse: &[Breach], kept: &[Breach], all: usize) -> String {
-    let count = |n: usize| if n == 1 { "1 window".to_owned() } else { format!("{n} windows") };
+    let count = |n: usize| many(n, "window");
     let mut words = if broken.is_empty() && !worse.is_empty() {
         format!("No other window breaks; {} broken already breaks by more.", count(worse.len()))
     } else if broken.is_empty() {

@@ -12,7 +12,7 @@ use dwellhand::rng::Rng;
 use dwellhand::schedule::Move;
 use dwellhand::shift::bath::{self, Fault};
 use dwellhand::shift::ledger::{Entry, Reading};
-use dwellhand::shift::{Command, Place, Who};
+use dwellhand::shift::{Command, History, Place, Who};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::{Rule, verify};
@@ -74,11 +74,44 @@ fn a_bath_made_up_anew_is_shut_until_somebody_measures_it() {
     does(&line, &mut history, &reads(ANODISE, 25.0, t(5)), t(5));
     let changed = Command::Enter { entry: Entry::BathChanged { tank: ANODISE }, at: t(20) };
     does(&line, &mut history, &changed, t(20));
-    assert!(bath::unfit(&line, history.state(), ANODISE, t(30)).is_some());
+    let unfit = bath::unfit(&line, history.state(), ANODISE, t(30)).unwrap();
+    assert_eq!((unfit.fault, unfit.since), (Fault::New, t(20)), "what was measured before is gone");
     // A late entry does not outweigh what was measured after it.
     does(&line, &mut history, &reads(ANODISE, 20.0, t(40)), t(40));
     does(&line, &mut history, &reads(ANODISE, 30.0, t(35)), t(50));
     assert_eq!(bath::unfit(&line, history.state(), ANODISE, t(50)), None);
+}
+
+/// Also one that nobody has measured yet, or that was good until then; each quantity with limits is to be measured, and at
+/// the same instant what is said last counts.
+#[test]
+fn a_good_bath_made_up_anew_is_shut_too_until_all_its_limits_are_read() {
+    let ph =
+        Limit { quantity: Quantity::Ph, least: None, most: Some(7.0), every: None, overdue_stops: false };
+    let line = limited(&limited(&small::line(), ANODISE, acid(false)), ANODISE, ph);
+    let entered = |history: &mut History, entry: Entry, at: i64| {
+        does(&line, history, &Command::Enter { entry, at: t(at) }, t(at));
+    };
+    let read = |quantity, value| Entry::Bath { tank: ANODISE, reading: Reading { quantity, value } };
+    for before in [None, Some(20.0)] {
+        let mut history = opened(&line, small::book());
+        let free = plan(&line, history.state(), t(0), &Settings::default());
+        if let Some(value) = before {
+            entered(&mut history, read(Quantity::Temperature, value), 20);
+        }
+        entered(&mut history, Entry::BathChanged { tank: ANODISE }, 20);
+        let shut = plan(&line, history.state(), t(30), &Settings::default());
+        assert!(shut.moves.iter().all(|m| m.to != ANODISE), "{:#?}", shut.moves);
+        assert!(verify(&line, history.state(), &free).iter().any(|b| b.rule == Rule::Bath));
+        let due = bath::checks(&line, history.state(), ANODISE, t(30))[1].due;
+        assert_eq!(due, Some(t(20)), "what has no interval is due now, too");
+        entered(&mut history, read(Quantity::Temperature, 20.0), 40);
+        let unfit = bath::unfit(&line, history.state(), ANODISE, t(40)).unwrap();
+        assert_eq!((unfit.quantity, unfit.fault), (Quantity::Ph, Fault::New));
+        entered(&mut history, read(Quantity::Ph, 6.0), 50);
+        assert_eq!(bath::unfit(&line, history.state(), ANODISE, t(50)), None);
+        assert!(!verify(&line, history.state(), &free).iter().any(|b| b.rule == Rule::Bath));
+    }
 }
 
 #[test]
@@ -154,6 +187,10 @@ fn shift_with_readings(line: &Line, book: OrderBook, baths: &[TankId], seed: u64
         for tank in due {
             let value = if calm || rng.chance(0.5) { 20.0 } else { 16.0 + rng.below(9) as f64 };
             does(line, &mut history, &reads(tank, value, now), now);
+            if !calm && rng.below(4) == 0 {
+                let entry = Entry::BathChanged { tank };
+                does(line, &mut history, &Command::Enter { entry, at: now }, now);
+            }
         }
         let schedule = plan(line, history.state(), now, &Settings { effort: 2, ..Settings::default() });
         let broken = verify(line, history.state(), &schedule);

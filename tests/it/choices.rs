@@ -108,7 +108,8 @@ fn a_tank_that_goes_out_is_left_alone() {
     let other = if tank == ANODISE { ANODISE_2 } else { ANODISE };
     say(&line, &mut history, t(1), &lift(A, H1, LOAD, t(1))).unwrap();
     say(&line, &mut history, t(15), &lower(H1, ETCH, t(15))).unwrap();
-    say(&line, &mut history, t(20), &Command::TankOut { tank, until: Some(t(3600)) }).unwrap();
+    say(&line, &mut history, t(20), &Command::TankOut { tank, until: Some(t(3600)), why: String::new() })
+        .unwrap();
     assert_eq!(into(&planned(&line, &history, t(20)), A, ANODISED).to, other);
 }
 

@@ -14,36 +14,36 @@ const PROGRAM: &str = env!("CARGO_BIN_EXE_dwellhand");
 
 /// What a command said and how it ended.
 #[derive(Debug)]
-struct Said {
+pub(crate) struct Said {
     code: i32,
-    out: String,
+    pub(crate) out: String,
     err: String,
 }
 
 impl Said {
-    fn is(self, code: i32) -> Self {
+    pub(crate) fn is(self, code: i32) -> Self {
         assert_eq!(self.code, code, "stdout:\n{}\nstderr:\n{}", self.out, self.err);
         self
     }
-    fn has_said(self, words: &[&str]) -> Self {
+    pub(crate) fn has_said(self, words: &[&str]) -> Self {
         for word in words {
             assert!(self.out.contains(word), "no {word:?} on stdout:\n{}", self.out);
         }
         self
     }
-    fn has_complained(self, words: &[&str]) -> Self {
+    pub(crate) fn has_complained(self, words: &[&str]) -> Self {
         for word in words {
             assert!(self.err.contains(word), "no {word:?} on stderr:\n{}", self.err);
         }
         self
     }
-    fn quietly(self) -> Self {
+    pub(crate) fn quietly(self) -> Self {
         assert_eq!(self.err, "", "stdout:\n{}", self.out);
         self
     }
 }
 
-fn run(args: &[&str]) -> Said {
+pub(crate) fn run(args: &[&str]) -> Said {
     run_with(args, "")
 }
 
@@ -403,7 +403,8 @@ fn what_cannot_be_read_is_said_by_name() {
     said.has_complained(&["no-such-a.json: cannot read", "no-such-b.json: cannot read"]);
     run(&["verify", "no-such-plan.json"]).is(2).has_complained(&["no-such-plan.json: cannot read"]);
     run(&["plan", "--orders", "no-such.json"]).is(2).has_complained(&["no-such.json: cannot read"]);
-    run(&["check", "tests"]).is(2).has_complained(&["tests: cannot read"]);
+    run(&["check", "tests"]).is(2).has_complained(&["tests: cannot read: it is a folder"]);
+    run(&["board", "tests"]).is(2).has_complained(&["tests: it is a folder"]);
     let (_dir, path) = folder();
     let file = path.join("x.json");
     std::fs::write(&file, b"{\"a\": \"\xff\"}").unwrap();

@@ -101,8 +101,8 @@ fn every_kind() -> Vec<Event> {
         corrected(Claim::OffLine),
         Event::CarrierCorrected { carrier: B3, claim: Claim::Finished { tank: small::UNLOAD } },
         Event::HoistCorrected { hoist: HoistId(1), at: small::ANODISE },
-        Event::TankOut { tank: small::CLEAN, until: Time(900_000) },
-        Event::TankOut { tank: small::RINSE, until: Time::FAR },
+        Event::TankOut { tank: small::CLEAN, until: Time(900_000), why: String::new() },
+        Event::TankOut { tank: small::RINSE, until: Time::FAR, why: String::new() },
         Event::TankBack { tank: small::RINSE },
         Event::Undone { seq: Seq(10) },
         Event::Retimed { seq: Seq(4), at: Time(61_000) },
@@ -138,6 +138,7 @@ fn every_kind() -> Vec<Event> {
             },
         },
         Event::PaceLearned { pace: Pace::default() },
+        Event::TankOut { tank: small::CLEAN, until: Time(900_000), why: "bag filter".to_owned() },
     ])
     .collect()
 }
@@ -720,8 +721,11 @@ fn any_event() -> impl Strategy<Value = Event> {
         ),
         any_claim().prop_map(|(carrier, claim)| Event::CarrierCorrected { carrier, claim }),
         (any_hoist(), any_tank()).prop_map(|(hoist, at)| Event::HoistCorrected { hoist, at }),
-        (any_tank(), prop_oneof![any_time(), Just(Time::FAR)])
-            .prop_map(|(tank, until)| Event::TankOut { tank, until }),
+        (any_tank(), prop_oneof![any_time(), Just(Time::FAR)]).prop_map(|(tank, until)| Event::TankOut {
+            tank,
+            until,
+            why: String::new()
+        }),
         any_tank().prop_map(|tank| Event::TankBack { tank }),
         any_schedule().prop_map(|schedule| Event::PlanAdopted { schedule }),
         (1..99_u64).prop_map(|n| Event::Undone { seq: Seq(n) }),

@@ -1,15 +1,19 @@
 //! The ledger: what is missing is never entered, it follows from what is; every part is somewhere.
 
 use super::lines::{Shape, does, opened, varied};
-use dwellhand::ids::{CarrierId, Id as _, OrderId, TankId};
+use super::small;
+use dwellhand::ids::{CarrierId, HoistId, Id as _, OrderId, TankId};
 use dwellhand::rng::Rng;
 use dwellhand::shift::ledger::{Count, Counts, Entry, Quantity, Reading, Sign};
 use dwellhand::shift::{Claim, Command, History, Refusal, decide};
 use dwellhand::units::Time;
 
 fn sum(c: &Counts) -> i64 {
-    c.waiting + c.on_line + c.good + c.rework + c.scrap + c.returned + c.found + c.missing
+    let racked = c.to_start + c.on_line + c.to_count;
+    c.waiting + racked + c.good + c.rework + c.scrap + c.returned + c.found + c.missing
 }
+
+const B1: CarrierId = CarrierId(0);
 
 fn enter(entry: Entry) -> Command {
     Command::Enter { entry, at: Time::ZERO }
@@ -49,7 +53,7 @@ fn two_parts_short_are_missing_until_they_are_found() {
     assert_eq!(sum(&counts), counts.received);
 }
 
-/// E32: 240 received, 30 not racked, 84 on the line, 110 good, 9 for rework, 5 scrap: 2 missing (the identity of the counts).
+/// E32: 240 received, 30 not racked, 84 on a carrier, 110 good, 9 for rework, 5 scrap: 2 missing (the identity of the counts).
 #[test]
 fn e32_what_is_missing_follows_from_the_rest() {
     let (line, mut book) = varied(3, Shape { steps: 6, carriers: 2, rinse: 3, hoists: 1 });
@@ -68,7 +72,7 @@ fn e32_what_is_missing_follows_from_the_rest() {
     let expected = Counts {
         received: 240,
         waiting: 30,
-        on_line: 84,
+        to_start: 84,
         good: 110,
         rework: 9,
         scrap: 5,
@@ -76,6 +80,69 @@ fn e32_what_is_missing_follows_from_the_rest() {
         ..Counts::default()
     };
     assert_eq!(counts, expected);
+}
+
+/// What waits racked is not on the line, and what is out is not on it any more.
+#[test]
+fn parts_are_where_their_carrier_is() {
+    let line = small::line();
+    let mut history = opened(&line, small::book());
+    let (order, carrier, hoist) = (history.state().book.carriers[B1].order, B1, HoistId(0));
+    let at = |history: &History| {
+        let c = history.state().ledger.counts(history.state(), order);
+        [c.to_start, c.on_line, c.to_count, c.good]
+    };
+    let others = at(&history)[0] - history.state().ledger.racked(history.state(), B1);
+    let own = at(&history)[0] - others;
+    assert!(own > 0 && at(&history) == [own + others, 0, 0, 0]);
+    let now = Time::from_secs(10);
+    does(&line, &mut history, &Command::Lift { carrier, hoist, from: small::LOAD, at: now }, now);
+    assert_eq!(at(&history), [others, own, 0, 0]);
+    does(&line, &mut history, &off_line(B1), now);
+    assert_eq!(at(&history), [others, 0, own, 0]);
+    let count = Count { good: own as u32, ..Count::default() };
+    does(&line, &mut history, &enter(Entry::Unracked { carrier, count }), now);
+    assert_eq!(at(&history), [others, 0, 0, own]);
+}
+
+/// More than was racked cannot come off; if more was racked, that is said first.
+#[test]
+fn more_than_was_racked_is_refused_with_the_figures() {
+    let line = small::line();
+    let mut history = opened(&line, small::book());
+    let now = Time::from_secs(10);
+    does(&line, &mut history, &off_line(B1), now);
+    let racked = history.state().ledger.racked(history.state(), B1) as u32;
+    let count = Count { good: racked, rework: 1, scrap: 0 };
+    let counted = enter(Entry::Unracked { carrier: B1, count });
+    let refused = decide(&line, &history, &counted, now).unwrap_err().to_string();
+    assert!(refused.starts_with(&format!("{} parts counted out", racked + 1)), "{refused}");
+    assert!(refused.contains(&format!("{racked} were racked")), "{refused}");
+    does(&line, &mut history, &enter(Entry::Racked { carrier: B1, parts: racked + 1 }), now);
+    does(&line, &mut history, &counted, now);
+    assert_eq!(history.state().ledger.short(history.state(), B1), Some(0));
+    // Also after the count, but never fewer than came off.
+    does(&line, &mut history, &enter(Entry::Racked { carrier: B1, parts: racked + 2 }), now);
+    assert_eq!(history.state().ledger.short(history.state(), B1), Some(1));
+    let fewer = decide(&line, &history, &enter(Entry::Racked { carrier: B1, parts: racked }), now);
+    assert!(fewer.unwrap_err().to_string().contains("no fewer were racked"));
+}
+
+/// The last reading is the latest by its time, however late an older one is entered.
+#[test]
+fn an_older_reading_that_is_entered_late_is_not_the_last() {
+    let line = small::line();
+    let mut history = opened(&line, small::book());
+    let reads = |value, at| {
+        let reading = Reading { quantity: Quantity::Temperature, value };
+        Command::Enter { entry: Entry::Bath { tank: small::CLEAN, reading }, at: Time::from_secs(at) }
+    };
+    let now = Time::from_secs(400);
+    for (value, at) in [(97.0, 400), (90.0, 100), (95.0, 300)] {
+        does(&line, &mut history, &reads(value, at), now);
+    }
+    let read = history.state().ledger.readings(small::CLEAN);
+    assert_eq!(read.iter().map(|(_, r)| r.value).collect::<Vec<_>>(), [90.0, 95.0, 97.0]);
 }
 
 /// Whatever people enter in whatever order, all parts of an order are somewhere.

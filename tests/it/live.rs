@@ -114,7 +114,7 @@ pub fn disturb(shift: &mut LiveShift, rng: &mut Rng) {
     let command = match rng.below(20) {
         0 => undo(shift.history()),
         1 => retime(shift.history(), said),
-        2 => Command::TankOut { tank: some_tank(rng), until: None },
+        2 => Command::TankOut { tank: some_tank(rng), until: None, why: String::new() },
         3 => Command::TankBack { tank: some_tank(rng) },
         4 => Command::Note { text: format!("note {}", rng.below(1000)) },
         5 => {
@@ -188,7 +188,9 @@ fn reopening_brings_everything_back() {
     shift.tick().unwrap();
     let key = *shift.state().alarms.keys().next().expect("an overrun in T1");
     shift.submit(&Command::Alarm { key, action: AlarmAction::Acknowledge }, Who::Operator).unwrap();
-    shift.submit(&Command::TankOut { tank: small::WAIT, until: None }, Who::Supervisor).unwrap();
+    shift
+        .submit(&Command::TankOut { tank: small::WAIT, until: None, why: String::new() }, Who::Supervisor)
+        .unwrap();
     let before = shift.state().clone();
     let events = shift.history().events().to_vec();
     drop(shift);
@@ -461,7 +463,9 @@ fn a_plan_is_made_after_each_event_that_moves_anything() {
     shift.submit(&lower(H1, small::CLEAN, 40), Who::Operator).unwrap();
     shift.submit(&retime(shift.history(), Time::from_secs(41)), Who::Operator).unwrap();
     shift.submit(&undo(shift.history()), Who::Operator).unwrap();
-    shift.submit(&Command::TankOut { tank: small::WAIT, until: None }, Who::Supervisor).unwrap();
+    shift
+        .submit(&Command::TankOut { tank: small::WAIT, until: None, why: String::new() }, Who::Supervisor)
+        .unwrap();
     shift.submit(&Command::TankBack { tank: small::WAIT }, Who::Supervisor).unwrap();
     shift.submit(&Command::Note { text: "nothing moves".to_owned() }, Who::Operator).unwrap();
     assert_eq!(plans(&shift), n + 6);

@@ -61,4 +61,5 @@ mod way_out;
 mod ways;
 mod weigh;
 mod whatif;
+mod words;
 mod writers;

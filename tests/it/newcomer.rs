@@ -114,6 +114,7 @@ fn what_the_readme_shows_is_what_the_program_answers() {
     let home = tempfile::tempdir().unwrap();
     std::os::unix::fs::symlink(root.join("demo-data"), home.path().join("demo-data")).unwrap();
     let all = shown(&readme);
+    let mut finishes: Vec<String> = Vec::new();
     assert!(all.len() >= 10, "{} commands", all.len());
     for Shown { command, answer, about } in all {
         let done = shell(home.path(), &format!("{{ {command}\n}} 2>&1"), &[]);
@@ -129,7 +130,10 @@ fn what_the_readme_shows_is_what_the_program_answers() {
         let (got, wanted): (Vec<String>, Vec<String>) =
             (out.lines().map(plain).collect(), answer.into_iter().map(plain).collect());
         assert!(answers(&got, &wanted), "README.md: {command}\nanswers\n{out}");
+        finishes.extend(out.lines().filter_map(|l| l.strip_prefix("finish ")).map(|t| t.trim().to_owned()));
     }
+    // What a weaker supply costs, first without a cap and then with one: it is to cost something.
+    assert!(finishes.len() == 2 && finishes[0] < finishes[1], "{finishes:?}");
 }
 
 #[test]

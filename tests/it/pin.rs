@@ -83,7 +83,7 @@ fn a_locked_shift_takes_no_change_from_anybody() {
     let tank = small::CLEAN;
     let commands = [
         hold(),
-        Command::TankOut { tank, until: None },
+        Command::TankOut { tank, until: None, why: String::new() },
         Command::TankBack { tank },
         Command::TakeBack { seq: shift.state().seq },
     ];
@@ -168,6 +168,9 @@ fn the_pin_is_kept_as_a_hash_for_its_owner() {
     let name = journal.to_str().unwrap();
     is(&["simulate", "--hours", "0.5", "--crew", "punctual", "--budget", "0", "--out", name], "", 0);
     is(&["enter", name, "note", "hello"], "2580\n", 2);
+    let done = program(dir.path(), &["enter", name, "note", "hello"], "2580\n");
+    let said = String::from_utf8_lossy(&done.stderr);
+    assert!(said.contains("without it: --by operator") && !said.contains("--role"), "{said}");
     is(&["enter", name, "note", "hello"], "1111\n", 0);
     is(&["enter", name, "--by", "operator", "note", "hello"], "", 0);
     is(&["pin", "clear"], "1111\n", 0);

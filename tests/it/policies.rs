@@ -102,7 +102,7 @@ fn the_same_troubles_hit_every_policy() {
                 .events()
                 .iter()
                 .filter_map(|s| match s.event {
-                    Event::TankOut { tank, until } => Some((tank, s.at, until)),
+                    Event::TankOut { tank, until, .. } => Some((tank, s.at, until)),
                     _ => None,
                 })
                 .collect();

@@ -255,7 +255,7 @@ fn a_time_outside_the_shift_is_refused() {
             all.extend(["--out", out.to_str().unwrap()]);
         }
         let (_, complaint) = run(home.path(), &all, 2);
-        assert!(complaint.contains("05:00:00 is before the shift opened (06:00:00)"), "{complaint}");
+        assert!(complaint.contains("05:00:00 is before the shift was opened, at 06:00:00"), "{complaint}");
         assert!(!out.exists());
     }
     let (_, complaint) = run(home.path(), &["replay", "--at", "20:00"], 2);

@@ -18,7 +18,7 @@ use dwellhand::tui::pages::keep_page;
 use dwellhand::tui::screens::{Look, paint};
 use dwellhand::tui::{Depth, GlyphSet, Post, board_of, perform};
 use dwellhand::units::{Dur, Time};
-use dwellhand::view::{AlarmOf, Board, Mark, Preview, WayRow};
+use dwellhand::view::{AlarmOf, Board, Mark, Preview, WayRow, log_of};
 use dwellhand::whatif::weigh;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -245,15 +245,18 @@ fn a_refused_change_says_which_and_why() {
 }
 
 #[test]
-fn a_reason_is_kept_for_what_keeps_none_of_its_own() {
+fn why_a_tank_is_out_stands_with_the_change() {
     let mut desk = Desk::new(Post::Supervisor);
     desk.press("w o u t Space o f Enter Enter Enter");
     assert_eq!(desk.app.changes.stack.len(), 1, "{:?}", desk.app.dialog);
     desk.weighed();
     desk.press("Enter l e a k Enter");
-    let noted = |e: &Event| matches!(e, Event::Noted { text } if text.ends_with("out of service: leak"));
-    assert!(desk.shift.history().events().iter().any(|s| noted(&s.event)));
-    assert_eq!(desk.board().changes.len(), 1);
+    let board = desk.board();
+    assert_eq!(board.changes.iter().map(|c| c.why.as_str()).collect::<Vec<_>>(), ["leak"]);
+    let said = |e: &Event| matches!(e, Event::TankOut { .. } | Event::Noted { .. });
+    let rows = log_of(desk.shift.line(), desk.shift.history(), &desk.shift.opening(), board.now, said);
+    assert_eq!(rows.len(), 1, "no note beside it: {rows:?}");
+    assert!(rows[0].text.ends_with("out of service (leak)"), "{rows:?}");
 }
 
 #[test]

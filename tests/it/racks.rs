@@ -69,7 +69,7 @@ fn an_aluminium_rack_is_stripped_between_two_carriers_and_the_strip_is_planned_l
     assert!(schedule.of(B1).next().is_some() && schedule.of(B2).next().is_none());
     finishes(&line, &mut history, B1, t(1000));
     assert_eq!(waits(&line, history.state(), B2), Some(RackWait::TakenBy(B1)), "its parts are still on it");
-    let count = Count { good: 28, rework: 1, scrap: 1 };
+    let count = Count { good: 18, rework: 1, scrap: 1 };
     does(
         &line,
         &mut history,
@@ -113,7 +113,7 @@ fn a_titanium_rack_owes_nothing() {
     }
     let mut history = opened(&line, book);
     finishes(&line, &mut history, B1, t(1000));
-    let count = Count { good: 30, ..Count::default() };
+    let count = Count { good: 20, ..Count::default() };
     does(
         &line,
         &mut history,

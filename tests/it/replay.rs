@@ -249,7 +249,7 @@ fn told() -> Vec<(Time, Command)> {
     let t = |m| Time::ZERO + Dur::from_mins(m);
     let tank = TankId::at(11);
     vec![
-        (t(50), Command::TankOut { tank, until: Some(t(100)) }),
+        (t(50), Command::TankOut { tank, until: Some(t(100)), why: String::new() }),
         (t(75), Command::Note { text: "hoist squeaks".to_owned() }),
     ]
 }
@@ -364,6 +364,15 @@ fn another_decision_parts_the_two() {
     let alike = compare(&one, &one);
     assert_eq!((alike.parting, alike.same_events), (None, events.len()));
     assert!(alike.figures.iter().all(|f| f.one == f.other));
+    // The same thing done later is not told twice in the same words.
+    let ix = events.iter().rposition(|s| matches!(s.event, Event::Lowered { .. })).unwrap();
+    let mut later = events[..=ix].to_vec();
+    (later[ix].at, later[ix].entered) =
+        (events[ix].at + Dur::from_secs(7), events[ix].entered + Dur::from_secs(7));
+    let parting = compare(&of(&events[..=ix]), &of(&later)).parting.unwrap();
+    let (before, after) = (parting.one.unwrap(), parting.other.unwrap());
+    assert!(before.text.starts_with("placed ") && before.text == after.text);
+    assert_eq!(after.at - before.at, Dur::from_secs(7), "the page says both times");
 }
 
 fn run(args: &[&str]) -> (i32, String, String) {

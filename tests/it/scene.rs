@@ -266,7 +266,7 @@ pub(crate) fn calm() -> Scene {
     }
     let n = |name| named(&line, name);
     let (b7, b8, h) = (CarrierId(6), CarrierId(7), HoistId(0));
-    push(4100, 0, Who::Operator, Event::TankOut { tank: n("T14"), until: Time::FAR });
+    push(4100, 0, Who::Operator, Event::TankOut { tank: n("T14"), until: Time::FAR, why: String::new() });
     push(4133, 0, Who::Operator, Event::Lifted { carrier: b7, hoist: h, from: n("T05") });
     push(
         4191,

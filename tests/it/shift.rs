@@ -373,7 +373,8 @@ fn a_person_can_say_where_a_hoist_really_stands() {
 #[test]
 fn tanks_go_out_and_come_back() {
     let (line, mut history) = in_etch();
-    say(&line, &mut history, t(20), &Command::TankOut { tank: ANODISE, until: None }).unwrap();
+    say(&line, &mut history, t(20), &Command::TankOut { tank: ANODISE, until: None, why: String::new() })
+        .unwrap();
     assert_eq!(history.state().tanks[ANODISE].from, Time::FAR);
     say(&line, &mut history, t(30), &Command::TankBack { tank: ANODISE }).unwrap();
     assert_eq!(history.state().tanks[ANODISE], TankState { from: t(30), until: Time::FAR });
@@ -431,7 +432,7 @@ fn live_equals_replay() {
         (202, Command::Watch),
         (203, Command::Undo { seq: Seq(0) }),
         (204, Command::Retime { seq: Seq(0), at: t(58) }),
-        (205, Command::TankOut { tank: ETCH, until: Some(t(500)) }),
+        (205, Command::TankOut { tank: ETCH, until: Some(t(500)), why: String::new() }),
         (206, Command::Watch),
         (207, Command::Note { text: "tea".into() }),
     ];

@@ -88,8 +88,9 @@ fn trip(shift: &LiveShift, minutes: i64, now: Time) -> Weighed {
     let line = shift.line();
     let until = Some(now + Dur::from_mins(minutes));
     let named = |name: &str| line.tanks.find(|t| t.name == name).unwrap();
-    let out: Vec<Command> =
-        ["T12", "T13", "T14", "T15"].map(|t| Command::TankOut { tank: named(t), until }).to_vec();
+    let out: Vec<Command> = ["T12", "T13", "T14", "T15"]
+        .map(|t| Command::TankOut { tank: named(t), until, why: String::new() })
+        .to_vec();
     let mut weighed = weigh(line, shift.history(), &out, now, &Settings::default(), None).unwrap();
     weighed.improve(line, &Settings::default(), 4_000, &mut || false);
     weighed

@@ -75,7 +75,7 @@ fn a_bath_that_heats_up_is_not_called_out_of_service() {
     };
     assert_eq!(readiness(&scene).word(), "heats");
     let until = scene.now + Dur::from_mins(10);
-    scene::push_now(&mut scene, Who::Supervisor, Event::TankOut { tank, until });
+    scene::push_now(&mut scene, Who::Supervisor, Event::TankOut { tank, until, why: String::new() });
     assert_eq!(readiness(&scene), Readiness::From("03:22".to_owned()));
     assert_eq!(readiness(&scene).word(), "OUT");
 }

@@ -28,7 +28,7 @@ fn disturb(line: &Line, history: &mut History, rng: &mut Rng, now: Time) {
     if rng.chance(0.03) && !empty.is_empty() {
         let tank = empty[rng.below(empty.len())];
         let until = Some(now + Dur::from_mins(2 + rng.below(8) as i64));
-        does(line, history, &Command::TankOut { tank, until }, now);
+        does(line, history, &Command::TankOut { tank, until, why: String::new() }, now);
     }
 }
 
@@ -91,7 +91,7 @@ fn a_carrier_that_has_to_be_put_back_where_it_started_has_a_way_from_there() {
     shift.submit(&command, Who::Operator).unwrap();
     // The only tank it can go to goes out while it hangs.
     let until = Some(shift.now() + Dur::from_mins(15));
-    shift.submit(&Command::TankOut { tank: first.to, until }, Who::Supervisor).unwrap();
+    shift.submit(&Command::TankOut { tank: first.to, until, why: String::new() }, Who::Supervisor).unwrap();
     let own: Vec<_> = shift.schedule().of(first.carrier).collect();
     assert!(own[0].is_put_back(), "{own:?}");
     assert_eq!((own[1].leaves, own.last().unwrap().visit), (Visit::Load, Visit::Unload));

@@ -68,8 +68,16 @@ fn upset(seed: u64) -> (Line, History, Time) {
             cause: StopCause::Fault,
             until: rng.chance(0.7).then_some(now + minutes),
         }),
-        2 => Command::TankOut { tank: long[rng.below(long.len())], until: Some(now + minutes * 4) },
-        _ => Command::TankOut { tank: any[rng.below(any.len())], until: Some(now + minutes) },
+        2 => Command::TankOut {
+            tank: long[rng.below(long.len())],
+            until: Some(now + minutes * 4),
+            why: String::new(),
+        },
+        _ => Command::TankOut {
+            tank: any[rng.below(any.len())],
+            until: Some(now + minutes),
+            why: String::new(),
+        },
     };
     does(&line, &mut history, &command, now);
     let schedule = plan(&line, history.state(), now, &settings());
@@ -130,7 +138,12 @@ fn late(seed: u64) -> (Line, History, Time) {
     follow(&line, &mut history, Time::ZERO, now);
     if !seed.is_multiple_of(2) {
         let tank = line.tanks_of(line.step(RecipeId(0), StepNo(3)).stage).next().unwrap();
-        does(&line, &mut history, &Command::TankOut { tank, until: Some(now + Dur::from_mins(5)) }, now);
+        does(
+            &line,
+            &mut history,
+            &Command::TankOut { tank, until: Some(now + Dur::from_mins(5)), why: String::new() },
+            now,
+        );
     }
     let schedule = plan(&line, history.state(), now, &settings());
     does(&line, &mut history, &Command::AdoptPlan { schedule }, now);
@@ -156,7 +169,7 @@ fn lost_for_good(seed: u64) -> Option<(Line, History, Time)> {
         }
     }
     for tank in line.tanks_of(line.step(RecipeId(0), StepNo(4)).stage).collect::<Vec<_>>() {
-        does(&line, &mut history, &Command::TankOut { tank, until: None }, now);
+        does(&line, &mut history, &Command::TankOut { tank, until: None, why: String::new() }, now);
     }
     let schedule = plan(&line, history.state(), now, &settings());
     does(&line, &mut history, &Command::AdoptPlan { schedule }, now);
@@ -276,7 +289,7 @@ fn trouble_is_the_stopped_hoist_before_the_lost_tank() {
     assert!(ways(&line, &history, now).is_empty());
     let tank = line.tanks_of(line.step(RecipeId(0), StepNo(3)).stage).next().unwrap();
     let back = now + Dur::from_mins(5);
-    does(&line, &mut history, &Command::TankOut { tank, until: Some(back) }, now);
+    does(&line, &mut history, &Command::TankOut { tank, until: Some(back), why: String::new() }, now);
     assert_eq!(trouble(&line, &history, now), Some(Trouble::TankLost { tank, until: Some(back) }));
     assert_eq!(trouble(&line, &history, back), None, "it is back");
     let stop = Change::StopHoist { hoist: H1, cause: StopCause::Fault, until: None };

@@ -164,7 +164,7 @@ impl Changes {
         let mut silent = Vec::new();
         for (command, proposal) in commands.iter_mut().zip(&self.stack) {
             match command {
-                Command::Change { why: its, .. } => why.clone_into(its),
+                Command::Change { why: its, .. } | Command::TankOut { why: its, .. } => why.clone_into(its),
                 _ => silent.push(proposal.words.as_str()),
             }
         }

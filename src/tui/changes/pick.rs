@@ -225,9 +225,9 @@ pub enum Step {
 /// The commands for something that is away until then; `None` if nobody knows.
 pub(super) fn until(line: &Line, wait: Wait, until: Option<Time>) -> Vec<Command> {
     match wait {
-        Wait::Tank(tank) => vec![Command::TankOut { tank, until }],
+        Wait::Tank(tank) => vec![Command::TankOut { tank, until, why: String::new() }],
         Wait::Rectifier(rectifier) => {
-            fed_by(line, rectifier).map(|tank| Command::TankOut { tank, until }).collect()
+            fed_by(line, rectifier).map(|tank| Command::TankOut { tank, until, why: String::new() }).collect()
         }
         Wait::Hoist(hoist, cause) => vec![plain(Change::StopHoist { hoist, cause, until })],
     }

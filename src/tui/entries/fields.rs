@@ -113,7 +113,8 @@ impl Asked {
                 let short = match racked - count.all() {
                     0 => ", as racked".to_owned(),
                     n if n > 0 => format!(", {n} of {racked} MISSING.  e: found in a tank"),
-                    n => format!(", {} MORE than racked: count again", -n),
+                    // It will be refused, with the figures.
+                    _ => String::new(),
                 };
                 let Count { good, rework, scrap } = count;
                 let words = format!("{}: {good} good, {rework} rework, {scrap} scrap{short}", name(carrier));

@@ -9,6 +9,7 @@ use crate::shift::Place;
 use crate::shift::ledger::{Entry, Shade, Sign};
 use crate::tui::app::App;
 use crate::tui::dialog::{Item, List, Means};
+use crate::units::many;
 use crate::view::{BathRow, Board, CarrierFact, PartsRow};
 
 impl Kind {
@@ -198,7 +199,10 @@ fn whom(board: &Board, kind: Kind) -> Step {
         }
         Kind::BathChanged => {
             let row = |b: &BathRow| {
-                item(format!("{}   {} loads", b.name, b.loads), Pick::Do(Entry::BathChanged { tank: b.tank }))
+                item(
+                    format!("{}   {}", b.name, many(b.loads, "load")),
+                    Pick::Do(Entry::BathChanged { tank: b.tank }),
+                )
             };
             list("Which bath was made up anew?", board.baths.iter().map(row).collect(), "")
         }

@@ -7,7 +7,7 @@ use ratatui::style::Style;
 
 use super::Look;
 use super::live::{rule, split_down};
-use crate::report::{Body, Page, Part};
+use crate::report::{Body, Page, Part, has_figures};
 use crate::tui::app::{App, Post};
 use crate::tui::pages::Kind;
 use crate::tui::theme::Role;
@@ -164,11 +164,9 @@ fn body_lines(body: &Body, cells: u16) -> Vec<String> {
 /// comes of it.
 fn table<'p>(head: &'p [String], rows: &[Vec<String>]) -> (Vec<Column<'p>>, Vec<Vec<Cell>>) {
     let column = |(n, name): (usize, &'p String)| {
-        let is_figure = |c: &str| c.chars().next().is_some_and(|c| c.is_ascii_digit()) && !c.contains(' ');
-        let figures = rows.iter().all(|r| is_figure(&r[n]) && !r[n].contains(':'));
         let longest = rows.iter().map(|r| text::width(&r[n])).max().unwrap_or(0);
         let kind = match longest {
-            _ if figures => table::Kind::Figures,
+            _ if has_figures(rows, n) => table::Kind::Figures,
             0..=9 => table::Kind::Whole,
             _ => table::Kind::Words(9),
         };

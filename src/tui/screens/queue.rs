@@ -46,7 +46,9 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<u
     let (of_next, of_queue) = (count(&next), count(&queue));
     // What is to be done comes first; the queue keeps a third, more if there is room, most while a row of it is chosen.
     let in_queue = chosen.is_some_and(|ix| ix >= next.len());
-    let kept = if in_queue { area.height / 2 } else { area.height / 3 };
+    // A heading, a row and how many more there are is the least that can be read.
+    let least = if headed { 3 } else { 1 };
+    let kept = if in_queue { area.height / 2 } else { (area.height / 3).max(least) };
     let (up, down) = match (next.is_empty(), queue.is_empty()) {
         (true, _) => (0, area.height),
         (_, true) => (area.height, 0),

@@ -1,7 +1,7 @@
 //! One tank in words.
 
 use crate::tui::widgets::countdown;
-use crate::units::Dur;
+use crate::units::{Dur, many};
 use crate::view::{Board, TankRow};
 
 /// The lines of a tank's page.
@@ -16,7 +16,7 @@ pub(super) fn lines(board: &Board, tank: &TankRow) -> Vec<String> {
             || "since the shift began".to_owned(),
             |t| format!("since the bath was changed at {t}"),
         );
-        lines.push(format!("{} loads {since}", bath.loads));
+        lines.push(format!("{} {since}", many(bath.loads, "load")));
         lines.extend(bath.checks.iter().map(crate::view::CheckRow::words));
     }
     for held in &tank.held {

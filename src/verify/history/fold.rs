@@ -52,7 +52,8 @@ fn counts(state: &State, world: &World, fault: &mut impl FnMut(Law, String)) {
     for (id, order) in state.book.orders.iter() {
         let c = state.ledger.counts(state, id);
         let out = c.good + c.rework + c.scrap;
-        let sum = c.waiting + c.on_line + out + c.returned + c.found + c.missing;
+        let racked = c.to_start + c.on_line + c.to_count;
+        let sum = c.waiting + racked + out + c.returned + c.found + c.missing;
         if sum != c.received {
             fault(
                 Law::Counts,

@@ -212,8 +212,9 @@ impl<'a> World<'a> {
                 let all = u64::from(count.good) + u64::from(count.rework) + u64::from(count.scrap);
                 self.counted_out.insert(*carrier, all);
             }
-            Entry::Racked { carrier, .. } if self.counted_out.contains_key(carrier) => {
-                fault(format!("{} is racked anew after it was counted out", self.name(*carrier)));
+            Entry::Racked { carrier, parts } if u64::from(*parts) < self.counted_out(*carrier) => {
+                let out = self.counted_out(*carrier);
+                fault(format!("{parts} parts were racked on {}, {out} came off", self.name(*carrier)));
             }
             _ => {}
         }

@@ -316,7 +316,7 @@ fn rework_strips_and_starts_again_from_where_the_carrier_is() {
 #[test]
 fn a_tank_that_went_out_is_taken_back_like_a_change() {
     let (line, mut history) = in_anodise();
-    does(&line, &mut history, &Command::TankOut { tank: WAIT, until: None }, t(130));
+    does(&line, &mut history, &Command::TankOut { tank: WAIT, until: None, why: String::new() }, t(130));
     let seq = history.state().seq;
     does(&line, &mut history, &Command::Note { text: "so".to_owned() }, t(131));
     take_back(&line, &mut history, t(132), seq).unwrap();

@@ -1,0 +1,153 @@
+//! What the program says where somebody who knew only the README was told too little, or the wrong thing.
+
+use std::path::Path;
+
+use dwellhand::files::{self, Source};
+use dwellhand::ids::TankId;
+use dwellhand::line::Line;
+use dwellhand::shift::{Change, Command, History};
+use dwellhand::verify::{Rule, verify};
+use dwellhand::view::Board;
+
+use crate::cli::run;
+use crate::helpers::*;
+
+/// A new practice on the demo line that somebody opened and left.
+fn left(folder: &Path) -> String {
+    let path = folder.join("new.jsonl").display().to_string();
+    let said = run(&["run", "--plain", "--shift", &path]).is(0);
+    said.has_said(&[&format!("a new shift, in {path}, on the embedded demo line")]);
+    path
+}
+
+#[test]
+fn what_was_entered_is_said_and_when() {
+    let folder = tempfile::tempdir().unwrap();
+    let shift = left(folder.path());
+    for (entry, answer) in [
+        (vec!["sign", "on", "KM"], "KM works this shift"),
+        (vec!["bath", "T12", "temperature", "20.5"], "T12 Anodise A: temperature 20.5 degC"),
+        (vec!["bath-changed", "T13"], "T13 Anodise B: bath changed"),
+        (vec!["note", "filter is new"], "note: filter is new"),
+    ] {
+        let said = run(&[&["enter", shift.as_str()][..], &entry].concat()).is(0).quietly();
+        assert!(said.out.starts_with("entered: 06:00:"), "{}", said.out);
+        assert_eq!(said.out.trim_end().split_once(' ').unwrap().1.split_once(' ').unwrap().1, answer);
+    }
+    run(&["board", &shift]).is(0).has_said(&["NEW, no temperature since 06:00"]);
+    run(&["enter", &shift, "bath", "T12", "concentration", "180"]).is(0);
+    run(&["report", &shift]).is(0).has_said(&["20.5 C at 06:00:", "; 180 g/l at 06:00:"]);
+    run(&["run", "--shift", &shift, "--line", "x", "--recipes", "y", "--orders", "z"])
+        .is(2)
+        .has_complained(&["for a new shift with these files", "new-2.jsonl"]);
+    run(&["board", &shift, "--at", "05:00"])
+        .is(2)
+        .has_complained(&["05:00:00 is before the shift was opened, at 06:00:00"]);
+    let report = run(&["report", &shift]).is(0).out;
+    assert!(!report.contains("-0 %"), "{report}");
+    for form in [vec!["--carrier", "B01"], vec!["--page", "handover"]] {
+        let args = [&["report", shift.as_str(), "--form", "svg"][..], &form].concat();
+        run(&args).is(2).has_complained(&["only the whole shift and the trend are drawn"]);
+    }
+    let trend = run(&["report", &shift, "--page", "trend"]).is(0).out;
+    assert!(trend.contains("1 shift, the oldest first") && !trend.contains("-0 %"), "{trend}");
+    let csv = run(&["report", &shift, "--form", "csv"]).is(0).out;
+    assert!(csv.contains(",-,") && !csv.contains("'-,"), "{csv}");
+}
+
+#[test]
+fn a_plan_says_whose_line_it_is_on() {
+    let orders = "demo-data/orders.json";
+    let said = run(&["plan", "--budget", "0", "--orders", orders]).is(0);
+    assert_eq!(
+        said.out.lines().next(),
+        Some("plan on the embedded demo line, orders from demo-data/orders.json")
+    );
+}
+
+/// The board's columns hold, however long a name is.
+#[test]
+fn columns_stay_below_each_other() {
+    let folder = tempfile::tempdir().unwrap();
+    let orders =
+        std::fs::read_to_string("demo-data/orders.json").unwrap().replace("\"B01\"", "\"strip R01.1\"");
+    let file = folder.path().join("orders.json");
+    std::fs::write(&file, orders).unwrap();
+    let shift = folder.path().join("s.jsonl");
+    run(&[
+        "run",
+        "--plain",
+        "--orders",
+        file.to_str().unwrap(),
+        "--speed",
+        "1",
+        "--shift",
+        shift.to_str().unwrap(),
+    ])
+    .is(0);
+    let board = run(&["board", shift.to_str().unwrap()]).is(0).out;
+    let head = board.lines().find(|l| l.starts_with("carrier ")).unwrap();
+    let at = head.find("step").unwrap();
+    for name in ["strip R01.1 ", "B02 "] {
+        let row = board.lines().find(|l| l.starts_with(name)).unwrap();
+        assert!(row[at..].starts_with("0/14"), "{head}\n{row}");
+    }
+}
+
+/// A quote of an office program is named as what it is, whether a text begins or ends with it.
+#[test]
+fn a_typographic_quote_is_named() {
+    let (line, recipes, _) = files::demo();
+    for (plain, slip, column) in [
+        ("\"West\"", "\u{201c}West\u{201d}", 14),
+        ("\"West\"", "\"West\u{201d}", 19),
+        ("{\"name\": \"West\"", "{\u{201e}name\": \"West\"", 6),
+    ] {
+        let text = line.text.replacen(plain, slip, 1);
+        let found = files::read_line(Source { name: "line.json", text: &text }, recipes).unwrap_err();
+        let row = 1 + text[..text.find(slip).unwrap()].matches('\n').count();
+        assert_eq!((found[0].line, found[0].column), (row, column), "{}", found[0]);
+        assert!(found[0].found.starts_with("the typographic quote "), "{}", found[0]);
+        assert_eq!(found[0].expected, "the plain one, \"");
+    }
+}
+
+#[test]
+fn what_can_be_worked_out_is_listed_by_its_words() {
+    let listed = dwellhand::cli::own_files::typed("");
+    assert!(listed[0].starts_with("anodise: Time, film"), "{listed:?}");
+}
+
+/// A shift on which A was moved, each time lifted then and down 15 s later.
+fn went(ways: [(i64, TankId, TankId); 2]) -> (Line, History) {
+    let line = plant();
+    let mut history = opened(&line, book(1));
+    for (at, from, to) in ways {
+        say(&line, &mut history, t(at), &lift(A, H1, from, t(at))).unwrap();
+        say(&line, &mut history, t(at + 15), &lower(H1, to, t(at + 15))).unwrap();
+    }
+    (line, history)
+}
+
+/// The verifier knows no time of day; who reads the board does not know the shift's axis.
+#[test]
+fn a_window_that_closes_on_a_held_load_is_told_by_the_clock() {
+    let (line, mut history) = went([(2, LOAD, ETCH), (70, ETCH, RINSE)]);
+    let hold = Command::Change { change: Change::Hold { carrier: A }, why: String::new() };
+    say(&line, &mut history, t(90), &hold).unwrap();
+    let breaches = verify(&line, history.state(), &plan_at(90, Vec::new()));
+    let opening = journal_header(true).opening;
+    let board = Board::build(&line, history.state(), &history, &[], &breaches, &opening, t(90));
+    let closes = board.breaches.iter().find(|b| b.text.contains("its window closes")).unwrap();
+    // Down at 85 s, 60 s at the longest.
+    assert_eq!(closes.text, "A is kept in T2 Rinse 1: its window closes at 06:02:25 (nuisance)");
+}
+
+/// A load in a tank where it has no business has no window there that could be too long.
+#[test]
+fn a_load_in_a_wrong_tank_is_told_as_such() {
+    let (line, history) = went([(2, LOAD, ANODISE), (63, ANODISE, ETCH)]);
+    let broken = dwellhand::verify::happened(&line, history.state());
+    let over = broken.iter().find(|b| b.rule == Rule::Over).unwrap();
+    assert!(over.text.contains("0:46 in a tank where its sheet has no step"), "{}", over.text);
+}
