@@ -3,9 +3,8 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, TryRecvError, channel};
-use std::thread::Builder;
 
-use super::SEARCH_THREAD;
+use super::search::begin_thread;
 
 /// Work under way. Dropped, it is told to stop.
 pub(super) struct Errand<T> {
@@ -55,7 +54,7 @@ impl<T: Send + 'static> Errand<T> {
         let (send, made) = channel();
         let dropped = Arc::new(AtomicBool::new(false));
         let outbox = Outbox { dropped: Arc::clone(&dropped), send };
-        Builder::new().name(SEARCH_THREAD.to_owned()).spawn(move || work(&outbox)).ok()?;
+        begin_thread(move || work(&outbox))?;
         Some(Self { dropped, made })
     }
 

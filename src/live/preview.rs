@@ -4,9 +4,9 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, TryRecvError, channel};
-use std::thread::Builder;
 
-use super::{LiveShift, SEARCH_THREAD};
+use super::LiveShift;
+use super::search::begin_thread;
 use crate::ids::Seq;
 use crate::line::Line;
 use crate::plan::Settings;
@@ -85,7 +85,7 @@ impl LiveShift {
             // A panic is told on its way; the one who asks finds the channel closed.
             let _ = catch_unwind(AssertUnwindSafe(|| work(&task, &stop, &outbox)));
         };
-        let begun = Builder::new().name(SEARCH_THREAD.to_owned()).spawn(work).is_ok();
+        let begun = begin_thread(work).is_some();
         if !begun {
             self.previewer.running = None;
         }

@@ -147,9 +147,21 @@ impl Running {
         let (outbox, found) = channel();
         let current = Arc::clone(current);
         let work = move || work(&inbox, &outbox, &current);
-        let thread = Builder::new().name(SEARCH_THREAD.to_owned()).spawn(work).ok()?;
+        let thread = begin_thread(work)?;
         Some(Self { tasks, found, thread })
     }
+}
+
+/// A thread that works beside the screens and steps back for them: keys and commits go first, also where another terminal
+/// searches too. `None` if the machine has no thread left.
+pub(super) fn begin_thread(work: impl FnOnce() + Send + 'static) -> Option<JoinHandle<()>> {
+    let steps_back = || {
+        // Elsewhere the whole process would step back. Where it is not allowed the search is only less polite.
+        #[cfg(target_os = "linux")]
+        let _ = rustix::process::setpriority_process(None, 10);
+        work();
+    };
+    Builder::new().name(SEARCH_THREAD.to_owned()).spawn(steps_back).ok()
 }
 
 fn work(inbox: &Receiver<(u64, Task)>, outbox: &Sender<(u64, Found)>, current: &AtomicU64) {
