@@ -133,7 +133,7 @@ fn ten_forty() {
     morning.press(&["20 min", "\r"]);
     morning.sees("BREAKS");
     morning.picture("2-harm");
-    let took = morning.commit("rectifier tripped", "out of service until");
+    let took = morning.commit("rectifier tripped", &["out of service until"]);
     println!("the trip is on the operator's screen {} ms after Enter", took.as_millis());
 
     // The program looks for ways out by itself. Where the best is to change nothing, the calls do that already; what a person
@@ -150,7 +150,7 @@ fn ten_forty() {
     });
     morning.picture("4-the-best");
     println!("{}", morning.supervisor.look(Seen::text));
-    let took = morning.commit("keeps most", "keeps most");
+    let took = morning.commit("keeps most", &["keeps most", "to rework"]);
     println!("the way out is with the operator {} ms after Enter", took.as_millis());
     morning.picture("5-committed");
 
@@ -160,7 +160,7 @@ fn ten_forty() {
     morning.press(&["rectifier", "\r"]);
     morning.goes_on_until("before and after", |seen| seen.has("Before and after from"));
     morning.picture("6-recovery");
-    morning.commit("reset and tried", "back in service");
+    morning.commit("reset and tried", &["back in service"]);
     morning.press(&["5"]);
     morning.until("11:01");
     morning.picture("7-over");
@@ -292,8 +292,8 @@ impl Morning {
     }
 
     /// Commits what is shown with a reason. How long the operator's screen took to show it, seen from the last key.
-    /// One that costs more by now than was shown is refused; the supervisor looks again and says it again.
-    fn commit(&mut self, why: &str, shows: &str) -> Duration {
+    /// Shown are any of some words: a long change leaves no room for the reason. One that costs more by now than was shown is refused; the supervisor looks again and says it again.
+    fn commit(&mut self, why: &str, shows: &[&str]) -> Duration {
         for _ in 0..5 {
             self.press(&["\r"]);
             self.sees("Why?");
@@ -303,7 +303,8 @@ impl Morning {
             let answer = |seen: &Seen| seen.has("Committed") || seen.has("nothing was changed");
             Self::wait("an answer", 30, || self.supervisor.look(answer));
             if self.supervisor.look(|seen| seen.has("Committed")) {
-                Self::wait(shows, 10, || self.operator.look(|seen| seen.has(shows)));
+                let shown = |seen: &Seen| shows.iter().any(|words| seen.has(words));
+                Self::wait(why, 10, || self.operator.look(shown));
                 return said.elapsed();
             }
             self.goes_on_until("a new look", |seen| !seen.has("nothing was changed"));
