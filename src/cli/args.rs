@@ -234,6 +234,10 @@ pub struct Looks {
     #[arg(long, value_name = "YES|NO", num_args = 0..=1, default_missing_value = "yes", require_equals = true,
         value_parser = BoolishValueParser::new(), env = "DWELLHAND_NOTIFY", hide_env_values = true)]
     pub notify: Option<bool>,
+    /// Let the wheel move about and a click choose rows and tabs; the terminal's own selecting then needs its Shift key
+    #[arg(long, value_name = "YES|NO", num_args = 0..=1, default_missing_value = "yes", require_equals = true,
+        value_parser = BoolishValueParser::new(), env = "DWELLHAND_MOUSE", hide_env_values = true)]
+    pub mouse: Option<bool>,
     /// No screen: a line for each change, words typed instead of keys; also what happens where there is no terminal
     #[arg(long, value_name = "YES|NO", num_args = 0..=1, default_missing_value = "yes", require_equals = true,
         value_parser = BoolishValueParser::new(), env = "DWELLHAND_PLAIN", hide_env_values = true)]

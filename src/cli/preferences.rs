@@ -30,6 +30,8 @@ struct File {
     #[serde(default)]
     notify: Option<bool>,
     #[serde(default)]
+    mouse: Option<bool>,
+    #[serde(default)]
     plain: Option<bool>,
 }
 
@@ -67,6 +69,7 @@ pub struct Chosen {
     glyphs: (Glyphs, From),
     bell: (bool, From),
     notify: (bool, From),
+    mouse: (bool, From),
     plain: (bool, From),
 }
 
@@ -79,6 +82,7 @@ pub fn chosen(looks: &Looks) -> Result<Chosen, Bad> {
         glyphs: first("GLYPHS", looks.glyphs, file.glyphs),
         bell: first("BELL", looks.bell, file.bell),
         notify: first("NOTIFY", looks.notify, file.notify),
+        mouse: first("MOUSE", looks.mouse, file.mouse),
         plain: first("PLAIN", looks.plain, file.plain),
     })
 }
@@ -162,6 +166,10 @@ impl Chosen {
         Calls { bell: self.bell.0, note: self.notify.0 }
     }
 
+    pub fn mouse(&self) -> bool {
+        self.mouse.0
+    }
+
     pub fn plain(&self) -> bool {
         self.plain.0
     }
@@ -183,6 +191,7 @@ pub fn preferences(args: &Preferences) -> Result<Outcome, Bad> {
         ("glyphs", word(&c.glyphs.0), c.glyphs.1),
         ("bell", yes(c.bell.0), c.bell.1),
         ("notify", yes(c.notify.0), c.notify.1),
+        ("mouse", yes(c.mouse.0), c.mouse.1),
         ("plain", yes(c.plain.0), c.plain.1),
     ];
     let (depth, glyphs) = (depth_word(c.depth()), word(&c.glyph_set()));

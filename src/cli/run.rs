@@ -294,6 +294,7 @@ pub(super) fn options(args: &Run, practice: bool) -> Result<Options, Bad> {
         ground: looks.ground(),
         glyphs: looks.glyph_set(),
         calls: looks.calls(),
+        mouse: looks.mouse(),
         post: match args.role {
             Role::Operator => Post::Operator,
             Role::Supervisor => Post::Supervisor,

@@ -205,8 +205,8 @@ pub(super) fn event(
         _ => {}
     }
     wire::learn(book, line, &record.stamped.event);
-    if let Event::PlanAdopted { schedule } = &record.stamped.event {
-        *plan = Some((wanted, schedule.clone()));
+    if let Event::PlanAdopted { plan: adopted } = &record.stamped.event {
+        *plan = Some((wanted, adopted.clone()));
     }
     *mark = Mark {
         line: number,

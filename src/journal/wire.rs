@@ -23,7 +23,7 @@ use crate::civil::Opening;
 use crate::clock::Uptime;
 use crate::ids::{Arena, CarrierId, HoistId, Id, OrderId, RecipeId, Seq, StepNo, TankId};
 use crate::line::{CarrierSpec, EntrySide, Line, NamedRack, Order, OrderBook, Priority, Rack, Visit};
-use crate::schedule::{Move, Schedule};
+use crate::schedule::{Kept, Move, Part, Schedule, told_by};
 use crate::shift::{AlarmKey, AlarmKind, AlarmLevel, Change, Claim, Event, Stamped, StopStep, Who};
 use crate::units::{Mm, Time};
 
@@ -439,7 +439,7 @@ pub fn read_header(bytes: &[u8]) -> Result<Header, Bad> {
 }
 
 /// A plan with the event that put it in force.
-pub type Adopted = (Seq, Schedule);
+pub type Adopted = (Seq, Kept);
 
 /// The line of an event, without newline. `prev` is the hash of the line before, `book` what carriers are called; for
 /// an event that brings a book, that one. `before` is the last plan in the journal.
@@ -641,11 +641,11 @@ impl Names<'_> {
                 why: why.clone(),
             },
             Event::TankBack { tank } => WireEvent::TankBack { tank: self.tank_name(*tank) },
-            Event::PlanAdopted { schedule } => {
-                let moves = self.write_moves(&schedule.moves);
+            Event::PlanAdopted { plan } => {
+                let moves = self.write_moves(&plan.schedule().moves);
                 let names_any = moves.iter().any(|part| matches!(part, WirePart::Kept(..)));
                 let after = self.before.filter(|_| names_any).map(|(seq, _)| seq.0);
-                WireEvent::PlanAdopted { made_at: schedule.made_at.0, after, moves }
+                WireEvent::PlanAdopted { made_at: plan.made_at().0, after, moves }
             }
             Event::Undone { seq } => WireEvent::Undone { of: seq.0 },
             Event::Retimed { seq, at } => WireEvent::Retimed { of: seq.0, to: at.0 },
@@ -746,7 +746,12 @@ impl Names<'_> {
             WireEvent::TankBack { tank } => Event::TankBack { tank: self.tank(&tank)? },
             WireEvent::PlanAdopted { made_at, after, moves } => {
                 let moves = self.read_moves(after, &moves)?;
-                Event::PlanAdopted { schedule: Schedule { moves, made_at: time(made_at)? } }
+                let plan = Kept::from(Schedule { moves, made_at: time(made_at)? });
+                let plan = match self.before {
+                    Some((_, before)) => before.then(plan),
+                    None => plan,
+                };
+                Event::PlanAdopted { plan }
             }
             WireEvent::Undone { of } => Event::Undone { seq: Seq(of) },
             WireEvent::Retimed { of, to } => Event::Retimed { seq: Seq(of), at: time(to)? },
@@ -829,28 +834,12 @@ impl Names<'_> {
 
     /// Runs of moves of the plan before where there are any, the rest in full.
     fn write_moves(self, moves: &[Move]) -> Vec<WirePart> {
-        let before = self.before.map_or(&[][..], |(_, plan)| &plan.moves);
-        let shift_of = |old: &Move, new: &Move| {
-            (Move { start: new.start, ..*old } == *new).then_some(new.start - old.start)
+        let before = self.before.map(|(_, plan)| plan.schedule().moves).unwrap_or_default();
+        let part = |part| match part {
+            Part::Own(m) => WirePart::Whole(self.write_move(&m)),
+            Part::Run { first, count, shift } => WirePart::Kept(first as usize, count as usize, shift.0),
         };
-        let mut parts = Vec::new();
-        let (mut at, mut expected) = (0, 0);
-        while let Some(new) = moves.get(at) {
-            // Mostly the plan goes on where the last run ended.
-            let mut places = (expected..before.len()).chain(0..expected);
-            let found = places.find_map(|i| Some((i, shift_of(&before[i], new)?)));
-            let Some((first, shift)) = found else {
-                parts.push(WirePart::Whole(self.write_move(new)));
-                at += 1;
-                continue;
-            };
-            let both = before[first..].iter().zip(&moves[at..]);
-            let count = both.take_while(|(old, new)| shift_of(old, new) == Some(shift)).count();
-            parts.push(WirePart::Kept(first, count, shift.0));
-            at += count;
-            expected = first + count;
-        }
-        parts
+        told_by(&before, moves, usize::MAX).map(part).collect()
     }
 
     fn read_moves(self, after: Option<u64>, parts: &[WirePart]) -> Result<Vec<Move>, Bad> {
@@ -859,7 +848,8 @@ impl Names<'_> {
             let expected = known.map_or("a plan in full".to_owned(), |seq| format!("event {seq}"));
             return Err(Bad::new(format!("a plan after event {}", after.unwrap_or_default()), expected));
         }
-        let before = self.before.filter(|_| after.is_some()).map_or(&[][..], |(_, plan)| &plan.moves);
+        let before = self.before.filter(|_| after.is_some());
+        let before = before.map(|(_, plan)| plan.schedule().moves).unwrap_or_default();
         let mut moves = Vec::new();
         for part in parts {
             match part {
@@ -876,8 +866,6 @@ impl Names<'_> {
                 }
             }
         }
-        // A shift holds every plan it has had.
-        moves.shrink_to_fit();
         Ok(moves)
     }
 

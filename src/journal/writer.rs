@@ -221,8 +221,8 @@ impl Journal {
             wire::learn(&mut book, line, &stamped.event);
             let before = plan.as_ref().or(self.plan.as_ref());
             let mut text = wire::write_event(stamped, &written, &mark.hash, line, &book, before);
-            if let Event::PlanAdopted { schedule } = &stamped.event {
-                plan = Some((stamped.seq, schedule.clone()));
+            if let Event::PlanAdopted { plan: adopted } = &stamped.event {
+                plan = Some((stamped.seq, adopted.clone()));
             }
             if text.len() > LONGEST_LINE {
                 return Err(Error::TooLong { path: self.path.clone(), bytes: text.len() });

@@ -172,7 +172,7 @@ impl LiveShift {
     pub(super) fn is_planned_for(&mut self, now: Time) -> bool {
         let mut events = self.history.events().iter().rev();
         let last = events.find(|s| bears_on_plan(&s.event)).map(|s| &s.event);
-        let planned = matches!(last, Some(Event::PlanAdopted { schedule }) if schedule.made_at == now);
+        let planned = matches!(last, Some(Event::PlanAdopted { plan }) if plan.made_at() == now);
         if planned {
             self.plan.tried = Some(now);
         }

@@ -180,7 +180,7 @@ impl Recording {
 
     fn worded(&self, whole: &History) -> Vec<String> {
         let plan = |s: &Stamped| match &s.event {
-            Event::PlanAdopted { schedule } => format!("plan of {}", many(schedule.moves.len(), "move")),
+            Event::PlanAdopted { plan } => format!("plan of {}", many(plan.len(), "move")),
             _ => String::new(),
         };
         let mut words: Vec<String> = self.events.iter().map(plan).collect();

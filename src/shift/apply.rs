@@ -54,8 +54,8 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
             state.tanks[*tank].from = at;
             state.tanks[*tank].until = Time::FAR;
         }
-        Event::PlanAdopted { schedule } => {
-            state.plan = Some(fitting(state, line, schedule));
+        Event::PlanAdopted { plan } => {
+            state.plan = Some(fitting(state, line, plan.schedule()));
             state.standing.queue_changed = false;
         }
         Event::Changed { change, .. } => change::apply(state, line, change, stamped.seq, at),
@@ -103,7 +103,7 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
 }
 
 /// The schedule without carriers that have other recipes now: the change it was made with was taken back since.
-fn fitting(state: &State, line: &Line, schedule: &Schedule) -> Schedule {
+fn fitting(state: &State, line: &Line, mut schedule: Schedule) -> Schedule {
     let line = state.line(line);
     let steps = |carrier: CarrierId| {
         state.book.carriers.get(carrier).map_or(0, |spec| line.recipes[spec.recipe].steps.len())
@@ -115,8 +115,8 @@ fn fitting(state: &State, line: &Line, schedule: &Schedule) -> Schedule {
     };
     let strange: BTreeSet<CarrierId> =
         schedule.moves.iter().filter(|m| !has(m, m.leaves) || !has(m, m.visit)).map(|m| m.carrier).collect();
-    let moves = schedule.moves.iter().filter(|m| !strange.contains(&m.carrier)).copied().collect();
-    Schedule { moves, made_at: schedule.made_at }
+    schedule.moves.retain(|m| !strange.contains(&m.carrier));
+    schedule
 }
 
 fn lifted(state: &mut State, line: &Line, carrier: CarrierId, hoist: HoistId, from: TankId, at: Time) {

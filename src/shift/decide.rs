@@ -285,7 +285,7 @@ fn adopt(line: &Line, state: &State, schedule: &Schedule, now: Time) -> Result<V
             return Err(Refusal::StalePlan { why });
         }
     }
-    Ok(vec![(now, Event::PlanAdopted { schedule: schedule.clone() })])
+    Ok(vec![(now, Event::PlanAdopted { plan: schedule.clone().into() })])
 }
 
 /// The last thing said about carriers and hoists, if it is the one that is meant.

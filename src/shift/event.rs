@@ -7,7 +7,7 @@ use super::pace::Pace;
 use super::state::{AlarmKey, AlarmLevel};
 use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::line::{OrderBook, Visit};
-use crate::schedule::Schedule;
+use crate::schedule::Kept;
 use crate::units::Time;
 
 /// One thing that happened.
@@ -71,7 +71,7 @@ pub enum Event {
     /// A verified plan was put in force.
     PlanAdopted {
         /// The plan.
-        schedule: Schedule,
+        plan: Kept,
     },
     /// An earlier event was taken back.
     Undone {

@@ -128,7 +128,8 @@ impl History {
     }
 
     /// Takes one more event. An undo or a changed time folds the whole history again.
-    pub fn push(&mut self, line: &Line, stamped: Stamped) {
+    pub fn push(&mut self, line: &Line, mut stamped: Stamped) {
+        self.make_small(&mut stamped.event);
         let rewrites = stamped.event.rewrites();
         if !rewrites {
             apply(&mut self.state, line, &stamped);
@@ -137,6 +138,19 @@ impl History {
         self.count += 1;
         if rewrites {
             self.state = fold(line, self.events());
+        }
+    }
+
+    /// Has a plan told by one before it: whole plans would take nearly all of the room of a history.
+    fn make_small(&self, event: &mut Event) {
+        let Event::PlanAdopted { plan } = event else { return };
+        let mut earlier = self.events().iter().rev();
+        let before = earlier.find_map(|s| match &s.event {
+            Event::PlanAdopted { plan } => Some(plan),
+            _ => None,
+        });
+        if let Some(before) = before {
+            *plan = before.then(plan.clone());
         }
     }
 

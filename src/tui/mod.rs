@@ -19,6 +19,7 @@ pub mod herald;
 pub mod keymap;
 mod learning;
 pub mod lessons;
+pub mod mouse;
 pub mod pages;
 pub mod plain;
 mod player;

@@ -33,7 +33,7 @@ pub fn ask(
     options: &Options,
 ) -> Result<(Exit, Answers), TuiError> {
     let look = Look::new(options.color, options.glyphs).on(options.ground);
-    let mut screen = Screen::enter(options.synchronised).map_err(TuiError::Terminal)?;
+    let mut screen = Screen::enter(options.synchronised, options.mouse).map_err(TuiError::Terminal)?;
     let mut debounce = Debounce::default();
     let mut answers = Answers::new();
     for (n, question) in questions.iter().enumerate() {

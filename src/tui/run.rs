@@ -19,6 +19,7 @@ use super::fading::Fading;
 use super::glyphs::GlyphSet;
 use super::herald::{Calls, Herald};
 use super::keymap::{self, Context};
+use super::mouse;
 use super::pages::keep_page;
 use super::player::Player;
 use super::retold;
@@ -69,6 +70,8 @@ pub struct Options {
     pub synchronised: bool,
     /// What calls when an alarm sets in.
     pub calls: Calls,
+    /// The mouse moves about; otherwise it is the terminal's, to select and copy with.
+    pub mouse: bool,
     /// A practice with an end; whoever begins it is told when the cautions have been read.
     pub course: Option<Course>,
 }
@@ -86,6 +89,7 @@ impl Default for Options {
             caution: true,
             synchronised: true,
             calls: Calls::default(),
+            mouse: false,
             course: None,
         }
     }
@@ -372,7 +376,7 @@ pub fn replay(ears: &Ears, player: &mut Player, options: &Options) -> Result<Exi
 fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -> Result<Exit, TuiError> {
     let look = Look::new(options.color, options.glyphs).on(options.ground);
     let Ears(wakes) = ears;
-    let mut screen = Screen::enter(options.synchronised).map_err(TuiError::Terminal)?;
+    let mut screen = Screen::enter(options.synchronised, options.mouse).map_err(TuiError::Terminal)?;
     let mut debounce = Debounce::default();
     let mut herald = Herald::new(options.calls);
     let mut kept: Option<Board> = None;
@@ -421,6 +425,7 @@ fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -
                 Vec::new()
             }
             Wake::Line(_) => Vec::new(),
+            Wake::Input(Input::Mouse(event)) => mouse::actions(event, &app, board, screen.area()),
             Wake::Input(input) => actions(&input, &app, &mut debounce),
         };
         if !actions.is_empty() {

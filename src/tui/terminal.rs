@@ -12,7 +12,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use crossterm::cursor::{Hide, Show};
 use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste};
-use crossterm::style::force_color_output;
+use crossterm::style::{Print, force_color_output};
 use crossterm::terminal::{
     BeginSynchronizedUpdate, EndSynchronizedUpdate, EnterAlternateScreen, LeaveAlternateScreen,
     disable_raw_mode, enable_raw_mode,
@@ -49,11 +49,12 @@ pub(super) struct Screen {
     sink: Sink,
     entered: Arc<AtomicBool>,
     synchronised: bool,
+    mouse: bool,
 }
 
 impl Screen {
     /// Takes the terminal over. A panic from here on gives it back before it speaks.
-    pub(super) fn enter(synchronised: bool) -> io::Result<Self> {
+    pub(super) fn enter(synchronised: bool, mouse: bool) -> io::Result<Self> {
         // The library drops bold and reverse with the colours when NO_COLOR is set; we leave colours out ourselves.
         force_color_output(true);
         let entered = Arc::new(AtomicBool::new(false));
@@ -68,7 +69,7 @@ impl Screen {
             before(info);
         }));
         let sink = Sink(Rc::new(RefCell::new(Vec::with_capacity(FRAME_BYTES))));
-        take_over(&entered)?;
+        take_over(&entered, mouse)?;
         let terminal = match Terminal::new(CrosstermBackend::new(sink.clone())) {
             Ok(terminal) => ManuallyDrop::new(terminal),
             Err(error) => {
@@ -76,7 +77,7 @@ impl Screen {
                 return Err(error);
             }
         };
-        Ok(Self { terminal, sink, entered, synchronised })
+        Ok(Self { terminal, sink, entered, synchronised, mouse })
     }
 
     /// Draws one frame. Any error means the terminal is gone.
@@ -109,6 +110,11 @@ impl Screen {
         Ok(self.terminal.get_frame().area().width)
     }
 
+    /// What the last frame covered.
+    pub(super) fn area(&mut self) -> Rect {
+        self.terminal.get_frame().area()
+    }
+
     /// False once the terminal was given back behind the loop's back: another thread has panicked.
     pub(super) fn is_ours(&self) -> bool {
         self.entered.load(Ordering::SeqCst)
@@ -127,7 +133,7 @@ impl Screen {
 
     /// Takes it over again, after a stop.
     pub(super) fn enter_again(&mut self) -> io::Result<()> {
-        take_over(&self.entered)?;
+        take_over(&self.entered, self.mouse)?;
         self.repaint()
     }
 
@@ -156,10 +162,15 @@ impl Drop for Screen {
     }
 }
 
-fn take_over(entered: &AtomicBool) -> io::Result<()> {
+/// Presses and the wheel, without what moves in between, in the form that knows wide screens.
+const MOUSE_ON: &str = "\x1b[?1000h\x1b[?1006h";
+const MOUSE_OFF: &str = "\x1b[?1006l\x1b[?1000l";
+
+fn take_over(entered: &AtomicBool, mouse: bool) -> io::Result<()> {
     enable_raw_mode()?;
     entered.store(true, Ordering::SeqCst);
-    let taken = execute!(io::stdout(), EnterAlternateScreen, EnableBracketedPaste, Hide);
+    let mouse = Print(if mouse { MOUSE_ON } else { "" });
+    let taken = execute!(io::stdout(), EnterAlternateScreen, EnableBracketedPaste, mouse, Hide);
     if taken.is_err() {
         let _ = leave(entered);
     }
@@ -170,7 +181,15 @@ fn leave(entered: &AtomicBool) -> io::Result<()> {
     if !entered.swap(false, Ordering::SeqCst) {
         return Ok(());
     }
-    let screen =
-        execute!(io::stdout(), EndSynchronizedUpdate, DisableBracketedPaste, Show, LeaveAlternateScreen);
+    // Turned off also where it was not on: that does nothing.
+    let mouse = Print(MOUSE_OFF);
+    let screen = execute!(
+        io::stdout(),
+        EndSynchronizedUpdate,
+        mouse,
+        DisableBracketedPaste,
+        Show,
+        LeaveAlternateScreen
+    );
     disable_raw_mode().and(screen)
 }

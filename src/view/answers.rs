@@ -1,5 +1,7 @@
 //! The possible answers to "what really happened?": only what can be true is offered.
 
+use std::fmt::Write as _;
+
 use super::words::{Spot, visit_words};
 use super::{Board, CarrierFact};
 use crate::ids::{HoistId, Id as _, TankId};
@@ -104,7 +106,12 @@ pub fn lowers(line: &Line, board: &Board) -> Vec<Answer<Said>> {
                 v if v == leaves => (2, "put back".to_owned()),
                 _ => (3, visit_words(line, fact.recipe, visit)),
             };
-            let text = format!("placed {} in {}{by}   ({note})", fact.name, Spot::of(line, row.tank).words());
+            let spot = Spot::of(line, row.tank).words();
+            let mut text = format!("placed {} in {spot}{by}", fact.name);
+            // A tank that is called like its step needs no second word.
+            if !spot.ends_with(&note) {
+                let _ = write!(text, "   ({note})");
+            }
             found.push((rank, Answer { text, means: Said::Lower { hoist: hook.hoist, to: row.tank } }));
         }
     }

@@ -61,7 +61,7 @@ const KINDS: [Kind; 11] = [
 
 /// Good ones of what the program keeps for itself.
 const PREFERENCES: &str = r#"{"format": "dwellhand-preferences/1", "note": "n", "theme": "light", "color": "16",
-    "glyphs": "ascii", "bell": true, "notify": false, "plain": false}"#;
+    "glyphs": "ascii", "bell": true, "notify": false, "mouse": true, "plain": false}"#;
 const PRACTISED: [&str; 2] = [
     r#"{"at":"2026-11-25T06:00:00+01:00","initials":"AB","name":"rush-order","ended":true,"drill":{"scrap":0,
     "rework":1,"shade":2,"nuisance":0,"finished":9,"clean":7,"called":80,"followed":78,"reaction_s":6.5}}"#,

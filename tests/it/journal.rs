@@ -88,7 +88,7 @@ fn every_kind() -> Vec<Event> {
     let corrected = |claim| Event::CarrierCorrected { carrier: B1, claim };
     vec![
         Event::Opened { book: small::book() },
-        Event::PlanAdopted { schedule: Schedule { moves: moves.clone(), made_at: Time(1000) } },
+        Event::PlanAdopted { plan: Schedule { moves: moves.clone(), made_at: Time(1000) }.into() },
         Event::Lifted { carrier: B1, hoist: H1, from: small::LOAD },
         Event::Lowered { carrier: B1, hoist: H1, to: small::CLEAN, visit: STEP_1, release: true },
         corrected(Claim::Queued),
@@ -114,7 +114,7 @@ fn every_kind() -> Vec<Event> {
         Event::AlarmAcknowledged { key: air },
         Event::AlarmCleared { key: air },
         Event::Noted { text: "Öl in der Spülung".to_owned() },
-        Event::PlanAdopted { schedule: later_plan(&moves) },
+        Event::PlanAdopted { plan: later_plan(&moves).into() },
     ]
     .into_iter()
     .chain(every_change().into_iter().map(|change| Event::Changed { change, why: "said so".to_owned() }))
@@ -203,7 +203,7 @@ fn later_plan(before: &[Move]) -> Schedule {
 /// The last plan among the first so many events.
 fn plan_before(events: &[Stamped]) -> Option<wire::Adopted> {
     events.iter().rev().find_map(|s| match &s.event {
-        Event::PlanAdopted { schedule } => Some((s.seq, schedule.clone())),
+        Event::PlanAdopted { plan } => Some((s.seq, plan.clone())),
         _ => None,
     })
 }
@@ -727,7 +727,7 @@ fn any_event() -> impl Strategy<Value = Event> {
             why: String::new()
         }),
         any_tank().prop_map(|tank| Event::TankBack { tank }),
-        any_schedule().prop_map(|schedule| Event::PlanAdopted { schedule }),
+        any_schedule().prop_map(|schedule| Event::PlanAdopted { plan: schedule.into() }),
         (1..99_u64).prop_map(|n| Event::Undone { seq: Seq(n) }),
         ((1..99_u64), any_time()).prop_map(|(n, at)| Event::Retimed { seq: Seq(n), at }),
         (any_key(), any_level()).prop_map(|(key, level)| Event::AlarmRaised { key, level }),
@@ -763,7 +763,7 @@ proptest! {
         let s = Stamped { seq: Seq(seq), at, entered: at, by: Who::Crew, event };
         let wall = DateTime::parse_from_rfc3339("2026-11-25T06:10:00.5+01:00").unwrap();
         let prev = Digest::of(b"before");
-        let before = before.map(|plan| (Seq(7), plan));
+        let before = before.map(|plan| (Seq(7), plan.into()));
         let text = wire::write_event(&s, &wall.into(), &prev, &line, &book, before.as_ref());
         prop_assert!(!text.contains('\n'));
         let (record, hash) = wire::read_event(text.as_bytes(), &line, &book, before.as_ref()).unwrap();
@@ -784,10 +784,10 @@ proptest! {
             moves.extend(run.iter().take(count).map(|m| Move { start: Time(m.start.0 + by), ..*m }));
         }
         let schedule = Schedule { moves, made_at: Time(0) };
-        let event = Event::PlanAdopted { schedule };
+        let event = Event::PlanAdopted { plan: schedule.into() };
         let s = Stamped { seq: Seq(9), at: Time(0), entered: Time(0), by: Who::Program, event };
         let (line, book, prev) = (small::line(), small::book(), Digest::of(b"before"));
-        let before = (Seq(7), before);
+        let before = (Seq(7), before.into());
         let text = wire::write_event(&s, &header().created.into(), &prev, &line, &book, Some(&before));
         let (record, _) = wire::read_event(text.as_bytes(), &line, &book, Some(&before)).unwrap();
         prop_assert_eq!(record.stamped, s);

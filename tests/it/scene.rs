@@ -300,7 +300,7 @@ pub(crate) fn calm() -> Scene {
         mv(&line, 10, "T28", "U1", step(10), Visit::Unload, 8800),
         mv(&line, 11, "T28", "U1", step(10), Visit::Unload, 8100),
     ];
-    push(4266, 0, Who::Program, Event::PlanAdopted { schedule: Schedule::new(moves.clone(), NOW) });
+    push(4266, 0, Who::Program, Event::PlanAdopted { plan: Schedule::new(moves.clone(), NOW).into() });
     let at = |secs: i64| NOW + Dur::from_secs(secs);
     let other = Some((b8, Dur::from_secs(11)));
     let before = Reason::Before { carrier: CarrierId(5), tank: n("T12"), closes: at(100) };

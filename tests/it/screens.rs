@@ -217,6 +217,9 @@ fn the_rest_in_ascii_and_on_large_screens() {
     {
         insta::assert_snapshot!(format!("ascii_{name}"), text(&screen(&scene, (80, 24), ascii, keys)));
     }
+    // The words leave no room for the figures beside them.
+    let console = (Depth::Sixteen, GlyphSet::Console);
+    insta::assert_snapshot!("console_hanging", text(&screen(&scene::hanging(), (80, 24), console, "")));
     for (name, keys) in [("list", "x"), ("tank", "t t 0 5 Enter"), ("help", "?")] {
         for (w, h) in [(120, 40), (200, 60)] {
             insta::assert_snapshot!(
@@ -232,6 +235,24 @@ fn the_rest_in_ascii_and_on_large_screens() {
         let kind = if look == ascii { "_ascii" } else { "" };
         insta::assert_snapshot!(format!("caution_{w}x{h}{kind}"), text(&buf));
     }
+}
+
+/// What a screen that is too small says of alarms is what a large one says: one that is over is not called out.
+#[test]
+fn a_small_screen_tells_standing_alarms_from_past_ones() {
+    let small = |scene: &Scene| text(&screen(scene, (60, 12), FULL, ""));
+    let (standing, past) = (small(&scene::trouble()), small(&scene::past_alarms()));
+    assert!(standing.contains("ALARM OVER S B07"), "{standing}");
+    assert!(past.contains("No alarm now; 2 past, not seen yet") && !past.contains("ALARM"), "{past}");
+}
+
+/// Where the list cuts what an alarm says, the chosen one is read whole below.
+#[test]
+fn an_alarm_that_is_cut_is_read_whole_below() {
+    let scene = scene::trouble();
+    let end = "Lift to T07 now. Risk: scrap.";
+    let count = |keys: &str| text(&screen(&scene, (80, 24), FULL, keys)).matches(end).count();
+    assert_eq!(count("2 Down"), count("2") + 1);
 }
 
 #[test]

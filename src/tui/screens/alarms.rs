@@ -138,5 +138,24 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<u
         text::put(buf, text::row(area, 0), &line, look.style(Role::Text), look.glyphs.ellipsis);
         return;
     }
-    table::draw(buf, area, COLUMNS, &rows, chosen, area.height > 6, look);
+    let heading = area.height > 6;
+    let whole = whole_text(board, &rows, chosen, area.width);
+    let taken = rows.len() + usize::from(heading) + whole.len();
+    let below = if taken <= usize::from(area.height) { whole.len() as u16 } else { 0 };
+    table::draw(buf, Rect { height: area.height - below, ..area }, COLUMNS, &rows, chosen, heading, look);
+    let (style, e) = (look.style(Role::Strong), look.glyphs.ellipsis);
+    for (part, y) in whole.iter().zip(area.height - below..area.height) {
+        text::put(buf, text::row(area, y), &format!("  {part}"), style, e);
+    }
+}
+
+/// The text of the chosen row, else of the first one, if the list cuts it: for where there is room below.
+fn whole_text(board: &Board, rows: &[Vec<Cell>], chosen: Option<usize>, width: u16) -> Vec<String> {
+    // The strip has the first alarm whole while it stands.
+    let first = || board.first_alarm().is_none_or(|a| !a.active).then_some(0);
+    let cut = |row: &usize| table::cuts(COLUMNS, rows, *row, width);
+    let Some(row) = chosen.or_else(first).filter(cut) else { return Vec::new() };
+    let breach = || board.breaches.get(row.checked_sub(board.alarms.len())?).map(|b| b.text.as_str());
+    let said = board.alarms.get(row).map(|a| a.text.as_str()).or_else(breach);
+    text::wrap(said.unwrap_or_default(), width.saturating_sub(4))
 }

@@ -110,8 +110,8 @@ fn letters(
         big::draw(buf, second, &lower, plan.words, style, look);
     }
     let w = plan.figures.width(figures);
-    let at =
-        Rect { x: space.right() - w, width: w, height: plan.figures.height().min(space.height), ..space };
+    let height = plan.figures.height().min(space.height);
+    let at = Rect { x: space.right() - w, y: space.y + plan.figures_y, width: w, height };
     let mut ink = look.style(role);
     if role != Role::Strong {
         let field = Rect { x: at.x.saturating_sub(1), width: at.width + 2, ..at };

@@ -89,9 +89,10 @@ fn field_lines(field: &Field) -> Vec<(String, Role)> {
 }
 
 fn page(buf: &mut Buffer, area: Rect, title: &str, lines: &[(String, Role)], app: &App, look: &Look) {
-    let widest = lines.iter().map(|(l, _)| text::width(l)).max().unwrap_or(0).max(text::width(title));
+    let widest = lines.iter().map(|(l, _)| text::width(l)).max().unwrap_or(0);
     let keys = keys(app);
-    let width = (widest.max(text::width(&keys)) + 6).min(area.width);
+    // Title and keys stand in the frame with a space on either side.
+    let width = (widest.max(text::width(title) + 2).max(text::width(&keys) + 2) + 6).min(area.width);
     let height = u16::try_from(lines.len()).unwrap_or(u16::MAX).saturating_add(2).min(area.height);
     let inner = frame(buf, area, width, height, title, &keys, look);
     for (y, (line, role)) in lines.iter().enumerate() {

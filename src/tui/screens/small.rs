@@ -24,9 +24,11 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
         }
         None => lines.push((board.rest.clone(), Role::Strong)),
     }
-    if let Some(alarm) = board.first_alarm() {
+    if let Some(alarm) = board.first_alarm().filter(|a| a.active) {
         let (level, letter) = (alarm.level_word, alarm.harm.letter());
         lines.push((format!("ALARM {level} {letter} {}", alarm.text), Role::Over));
+    } else if board.gone_alarms() > 0 {
+        lines.push((format!("No alarm now; {} past, not seen yet", board.gone_alarms()), Role::Strong));
     }
     let (w, h) = NEEDED;
     lines.push((

@@ -206,6 +206,13 @@ pub fn left_out<'h>(columns: &[Column<'h>], rows: &[Vec<Cell>], cells: u16) -> V
     columns.iter().zip(widths).filter(|(_, w)| w.is_none()).map(|(c, _)| c.head).collect()
 }
 
+/// True if a cell of words is cut where there are so many cells.
+pub fn cuts(columns: &[Column<'_>], rows: &[Vec<Cell>], row: usize, cells: u16) -> bool {
+    let widths = widths(columns, rows, cells.saturating_sub(GUTTER));
+    let cut = |(w, cell): (Option<u16>, &Cell)| w.is_some_and(|w| cell.width() > w);
+    rows.get(row).is_some_and(|row| widths.into_iter().zip(row).any(cut))
+}
+
 /// The width of each column, `None` for those that are left out.
 fn widths(columns: &[Column<'_>], rows: &[Vec<Cell>], total: u16) -> Vec<Option<u16>> {
     let content: Vec<u16> = (0..columns.len())

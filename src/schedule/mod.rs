@@ -1,6 +1,12 @@
 //! A schedule: timed loaded moves as plain data. How it was found is the planner's business, whether it is true
 //! the verifier's.
 
+mod kept;
+mod parts;
+
+pub use kept::Kept;
+pub use parts::{Part, told_by};
+
 use crate::ids::{CarrierId, HoistId, TankId};
 use crate::line::{Line, OrderBook, Phases, Visit};
 use crate::units::Time;
