@@ -9,7 +9,7 @@ use crate::files::Source;
 use crate::finding::Finding;
 use crate::journal::config_path;
 use crate::tui::herald::Calls;
-use crate::tui::{Asked, Depth, GlyphSet, Ground, theme};
+use crate::tui::{Asked, Depth, GlyphSet, Ground, Mouse, theme};
 
 /// The file. Every field may be left out.
 #[derive(Debug, Clone, Default, serde::Deserialize)]
@@ -166,8 +166,8 @@ impl Chosen {
         Calls { bell: self.bell.0, note: self.notify.0 }
     }
 
-    pub fn mouse(&self) -> bool {
-        self.mouse.0
+    pub fn mouse(&self) -> Mouse {
+        if self.mouse.0 { Mouse::Ours } else { Mouse::Terminals }
     }
 
     pub fn plain(&self) -> bool {

@@ -38,6 +38,7 @@ pub use app::Post;
 pub use course::Course;
 pub use glyphs::GlyphSet;
 pub use learning::Tally;
+pub use mouse::Mouse;
 pub use player::Player;
 pub use quiz::{Answers, Asked as AskedQuestion, Turn, ask};
 pub use run::{Ears, Exit, Options, Outcome, TuiError, board_of, perform, replay, run};

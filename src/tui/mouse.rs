@@ -16,6 +16,16 @@ use super::screens::{Look, paint};
 use super::theme::Depth;
 use crate::view::Board;
 
+/// Whose the mouse is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Mouse {
+    /// The terminal's, to select and copy with.
+    #[default]
+    Terminals,
+    /// This program's, to move about with.
+    Ours,
+}
+
 /// Keys that an event of the mouse stands for, on a screen of this size.
 pub fn actions(event: MouseEvent, app: &App, board: &Board, area: Rect) -> Vec<Action> {
     match event.kind {

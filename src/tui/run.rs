@@ -19,7 +19,7 @@ use super::fading::Fading;
 use super::glyphs::GlyphSet;
 use super::herald::{Calls, Herald};
 use super::keymap::{self, Context};
-use super::mouse;
+use super::mouse::{self, Mouse};
 use super::pages::keep_page;
 use super::player::Player;
 use super::retold;
@@ -70,8 +70,8 @@ pub struct Options {
     pub synchronised: bool,
     /// What calls when an alarm sets in.
     pub calls: Calls,
-    /// The mouse moves about; otherwise it is the terminal's, to select and copy with.
-    pub mouse: bool,
+    /// Whose the mouse is.
+    pub mouse: Mouse,
     /// A practice with an end; whoever begins it is told when the cautions have been read.
     pub course: Option<Course>,
 }
@@ -89,7 +89,7 @@ impl Default for Options {
             caution: true,
             synchronised: true,
             calls: Calls::default(),
-            mouse: false,
+            mouse: Mouse::default(),
             course: None,
         }
     }

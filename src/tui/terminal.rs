@@ -23,6 +23,7 @@ use ratatui::backend::CrosstermBackend;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
+use super::mouse::Mouse;
 use crate::live::SEARCH_THREAD;
 
 /// Room for one full frame of a large screen.
@@ -49,12 +50,12 @@ pub(super) struct Screen {
     sink: Sink,
     entered: Arc<AtomicBool>,
     synchronised: bool,
-    mouse: bool,
+    mouse: Mouse,
 }
 
 impl Screen {
     /// Takes the terminal over. A panic from here on gives it back before it speaks.
-    pub(super) fn enter(synchronised: bool, mouse: bool) -> io::Result<Self> {
+    pub(super) fn enter(synchronised: bool, mouse: Mouse) -> io::Result<Self> {
         // The library drops bold and reverse with the colours when NO_COLOR is set; we leave colours out ourselves.
         force_color_output(true);
         let entered = Arc::new(AtomicBool::new(false));
@@ -166,10 +167,10 @@ impl Drop for Screen {
 const MOUSE_ON: &str = "\x1b[?1000h\x1b[?1006h";
 const MOUSE_OFF: &str = "\x1b[?1006l\x1b[?1000l";
 
-fn take_over(entered: &AtomicBool, mouse: bool) -> io::Result<()> {
+fn take_over(entered: &AtomicBool, mouse: Mouse) -> io::Result<()> {
     enable_raw_mode()?;
     entered.store(true, Ordering::SeqCst);
-    let mouse = Print(if mouse { MOUSE_ON } else { "" });
+    let mouse = Print(if mouse == Mouse::Ours { MOUSE_ON } else { "" });
     let taken = execute!(io::stdout(), EnterAlternateScreen, EnableBracketedPaste, mouse, Hide);
     if taken.is_err() {
         let _ = leave(entered);

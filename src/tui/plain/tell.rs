@@ -136,7 +136,9 @@ fn opening(board: &Board, app: &App) -> Vec<String> {
         board.line_name, c.on_line, c.queued, c.finished, board.clock
     )];
     if app.screen == Screen::Caution {
-        lines.extend(CAUTIONS.iter().map(|(head, body)| format!("{head} {body}")));
+        // Here keys have words.
+        let worded = |body: &str| body.replace("press s.", "type: state.");
+        lines.extend(CAUTIONS.iter().map(|(head, body)| format!("{head} {}", worded(body))));
         lines.push(
             "Enter: I have read it. From then on Enter says that the call was done. help lists the words."
                 .to_owned(),
