@@ -10,10 +10,11 @@ use crate::civil::Opening;
 use crate::clock::steady_now;
 use crate::files;
 use crate::line::{Line, OrderBook};
-use crate::plan::{self, Margin, Objective, Reserve, Settings};
+use crate::plan::{self, Objective, Reserve, Settings};
 use crate::schedule::Schedule;
 use crate::shift::State;
 use crate::units::{Dur, Time, many};
+use crate::whatif;
 
 /// The state of a shift that has been opened with these orders and nothing else.
 pub fn opened(line: &Line, book: OrderBook) -> State {
@@ -160,7 +161,6 @@ fn side_by_side(
     round: usize,
     over: &(dyn Fn() -> bool + Sync),
 ) -> Schedule {
-    const ANY: Margin = Margin { harm: Dur::ZERO, late: Dur::ZERO, finish: Dur::ZERO };
     let cores = thread::available_parallelism().map_or(1, NonZero::get);
     let search = |n: usize| {
         let seed = settings.seed.wrapping_add((round * cores + n) as u64);
@@ -173,9 +173,8 @@ fn side_by_side(
         // One that broke down has said so, and the others have a plan.
         running.into_iter().filter_map(|search| search.join().ok().flatten()).collect()
     });
-    let worth = |schedule: &Schedule| Objective::of(line, state, schedule, &[]);
     found.into_iter().fold(from.clone(), |best, found| {
-        if worth(&found).better_by(&worth(&best), &ANY) { found } else { best }
+        if whatif::is_better(line, state, &found, &best) { found } else { best }
     })
 }
 

@@ -78,6 +78,11 @@ pub struct Margin {
     pub finish: Dur,
 }
 
+impl Margin {
+    /// Any gain counts.
+    pub const NONE: Self = Self { harm: Dur::ZERO, late: Dur::ZERO, finish: Dur::ZERO };
+}
+
 impl Objective {
     /// The worth of a schedule that starts from `state`. `shown` are the calls people know already, next first.
     pub fn of(line: &Line, state: &State, schedule: &Schedule, shown: &[Move]) -> Self {

@@ -14,35 +14,36 @@ use crate::line::{Phases, Role, Visit};
 use crate::schedule::Move;
 use crate::units::{Dur, Time};
 
-/// Why a constraint is there.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Why {
-    /// The hoist is busy before.
-    Hoist,
-    /// The dwell before this move is at least so long.
-    Shortest,
-    /// The dwell after this move is at most so long.
-    Longest,
-    /// The tank must be empty first.
-    Swap,
-    /// The power is taken before.
-    Power,
-}
+/// No edge.
+const NONE: usize = usize::MAX;
 
+/// `to` starts no sooner than `gap` after `from`.
 #[derive(Debug, Clone, Copy)]
 struct Edge {
     from: usize,
     to: usize,
     gap: Dur,
-    #[allow(dead_code)]
-    why: Why,
+    /// The next edge out of `from`, and into `to`.
+    next: Ends,
+}
+
+/// What concerns an edge or a move at both ends: out of where it begins, into where it ends.
+#[derive(Debug, Clone, Copy)]
+struct Ends {
+    out: usize,
+    into: usize,
+}
+
+impl Ends {
+    const NONE: Self = Self { out: NONE, into: NONE };
 }
 
 /// The network of an order of moves.
 pub(super) struct Network {
     edges: Vec<Edge>,
-    out: Vec<Vec<usize>>,
-    into: Vec<Vec<usize>>,
+    /// The first and the last edge at each move; lists in one piece, because networks are built after every event.
+    first: Vec<Ends>,
+    last: Vec<Ends>,
     lower: Vec<Time>,
     upper: Vec<Time>,
 }
@@ -55,9 +56,9 @@ impl Network {
             moves.iter().map(|m| m.phases(problem.line, &problem.state.book)).collect::<Option<_>>()?;
         let n = moves.len();
         let mut net = Self {
-            edges: Vec::new(),
-            out: vec![Vec::new(); n],
-            into: vec![Vec::new(); n],
+            edges: Vec::with_capacity(4 * n),
+            first: vec![Ends::NONE; n],
+            last: vec![Ends::NONE; n],
             lower: vec![problem.now; n],
             upper: vec![Time::FAR; n],
         };
@@ -70,11 +71,29 @@ impl Network {
         Some(net)
     }
 
-    fn add(&mut self, from: usize, to: usize, gap: Dur, why: Why) {
+    fn add(&mut self, from: usize, to: usize, gap: Dur) {
         let id = self.edges.len();
-        self.edges.push(Edge { from, to, gap, why });
-        self.out[from].push(id);
-        self.into[to].push(id);
+        self.edges.push(Edge { from, to, gap, next: Ends::NONE });
+        match std::mem::replace(&mut self.last[from].out, id) {
+            NONE => self.first[from].out = id,
+            before => self.edges[before].next.out = id,
+        }
+        match std::mem::replace(&mut self.last[to].into, id) {
+            NONE => self.first[to].into = id,
+            before => self.edges[before].next.into = id,
+        }
+    }
+
+    /// The constraints that the start of a move puts on others.
+    fn out_of(&self, i: usize) -> impl Iterator<Item = &Edge> {
+        let edge = |id: usize| self.edges.get(id);
+        std::iter::successors(edge(self.first[i].out), move |e| edge(e.next.out))
+    }
+
+    /// The constraints that others put on the start of a move.
+    fn into(&self, i: usize) -> impl Iterator<Item = &Edge> {
+        let edge = |id: usize| self.edges.get(id);
+        std::iter::successors(edge(self.first[i].into), move |e| edge(e.next.into))
     }
 
     /// Where each carrier is now bounds its first move.
@@ -153,7 +172,7 @@ impl Network {
         for (i, m) in moves.iter().enumerate() {
             if let Some(before) = last[m.hoist.ix()].replace(i) {
                 let travel = line.empty_travel(m.hoist, moves[before].to, m.from)?;
-                self.add(before, i, phases[before].total() + travel + reserve(m), Why::Hoist);
+                self.add(before, i, phases[before].total() + travel + reserve(m));
             }
         }
         if problem.rail.is_alone() { Some(()) } else { self.share_rail(problem, moves, rules) }
@@ -198,7 +217,7 @@ impl Network {
                     return None;
                 }
                 between.get_or_insert(Dur::ZERO);
-                self.add(before.first, haul.first, (Dur(lag) + reserve).or_zero(), Why::Hoist);
+                self.add(before.first, haul.first, (Dur(lag) + reserve).or_zero());
             }
         }
         Some(())
@@ -230,9 +249,9 @@ impl Network {
                 max = max.min(t).max(min);
             }
             let down_to_lift = phases[i].to_down() - phases[j].to_lift();
-            self.add(i, j, down_to_lift + min, Why::Shortest);
+            self.add(i, j, down_to_lift + min);
             if !max.is_unlimited() {
-                self.add(j, i, -(down_to_lift + max), Why::Longest);
+                self.add(j, i, -(down_to_lift + max));
             }
         }
     }
@@ -254,7 +273,7 @@ impl Network {
             if let Some(&next) = next {
                 // On the stroke the other hoist is still in the way.
                 let apart = Dur(i64::from(moves[next].hoist != m.hoist));
-                self.add(out, next, phases[out].to_clear() - phases[next].to_lift() + apart, Why::Swap);
+                self.add(out, next, phases[out].to_clear() - phases[next].to_lift() + apart);
             }
         }
     }
@@ -270,7 +289,7 @@ impl Network {
             let ends = m.start + phases[out].to_lift();
             for &(next, n) in &into {
                 if n.carrier != m.carrier && n.start + phases[next].to_down() >= ends {
-                    self.add(out, next, phases[out].to_lift() - phases[next].to_down(), Why::Power);
+                    self.add(out, next, phases[out].to_lift() - phases[next].to_down());
                 }
             }
         }
@@ -278,7 +297,7 @@ impl Network {
 
     /// Another constraint between two moves; what it is called to be set again.
     pub fn tie(&mut self, from: usize, to: usize, gap: Dur) -> usize {
-        self.add(from, to, gap, Why::Shortest);
+        self.add(from, to, gap);
         self.edges.len() - 1
     }
 
@@ -291,8 +310,8 @@ impl Network {
     pub fn opening(&mut self) -> usize {
         self.lower.push(Time::ZERO);
         self.upper.push(Time::ZERO);
-        self.out.push(Vec::new());
-        self.into.push(Vec::new());
+        self.first.push(Ends::NONE);
+        self.last.push(Ends::NONE);
         self.lower.len() - 1
     }
 
@@ -320,8 +339,7 @@ impl Network {
             if at[i] > self.upper[i] {
                 return false;
             }
-            for &e in &self.out[i] {
-                let edge = self.edges[e];
+            for edge in self.out_of(i) {
                 let t = at[i] + edge.gap;
                 if t > at[edge.to] {
                     at[edge.to] = t;
@@ -353,8 +371,7 @@ impl Network {
             if at[i] >= Time::FAR || visits[i] > n {
                 continue;
             }
-            for &e in &self.into[i] {
-                let edge = self.edges[e];
+            for edge in self.into(i) {
                 let t = at[i] - edge.gap;
                 if t < at[edge.from] {
                     at[edge.from] = t;

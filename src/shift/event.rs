@@ -191,6 +191,22 @@ impl Event {
         )
     }
 
+    /// True for events in the life of an alarm.
+    pub fn is_of_alarm(&self) -> bool {
+        matches!(
+            self,
+            Self::AlarmRaised { .. }
+                | Self::AlarmEscalated { .. }
+                | Self::AlarmCleared { .. }
+                | Self::AlarmAcknowledged { .. }
+                | Self::AlarmShelved { .. }
+                | Self::AlarmUnshelved { .. }
+                | Self::AlarmSuppressed { .. }
+                | Self::AlarmUnsuppressed { .. }
+                | Self::StopAlarm { .. }
+        )
+    }
+
     /// True for events after which a plan made before them no longer starts from what is so.
     pub fn calls_for_plan(&self) -> bool {
         self.is_physical()

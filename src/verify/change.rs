@@ -153,12 +153,13 @@ fn closes(
     let at = since + window.max;
     let by = if at < story.made_at { story.made_at - at } else { Dur::ZERO };
     let text = format!(
-        "{} is kept in {}: its window closes ({})",
+        "{} is kept in {} and its window closes ({})",
         story.carrier(carrier),
         story.tank_in_words(tank),
         window.over.word()
     );
-    found.push(story.breach(Rule::Over, Some(window.over), carrier, story.tank(tank), (at, by), text));
+    let breach = story.breach(Rule::Over, Some(window.over), carrier, story.tank(tank), (at, by), text);
+    found.push(Breach { open_ended: true, ..breach });
 }
 
 fn parked(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, legs: &[Leg]) {

@@ -171,6 +171,6 @@ impl Judge<'_> {
         let carrier = self.state.book.carriers[self.carrier].name.clone();
         let t = &self.filed.tanks[tank];
         let text = format!("{carrier} in {} {}: {what}", t.name, t.label);
-        Breach { rule, harm: Some(harm), carrier, place: t.name.clone(), at, by, text }
+        Breach { rule, harm: Some(harm), carrier, place: t.name.clone(), at, by, text, open_ended: false }
     }
 }

@@ -61,6 +61,8 @@ pub struct Breach {
     pub by: Dur,
     /// One sentence with names and figures.
     pub text: String,
+    /// The stay has no end in the plan: `at` is when its window closes, which the sentence leaves to be said.
+    pub open_ended: bool,
 }
 
 /// The rules of the timing model.

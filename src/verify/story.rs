@@ -100,6 +100,7 @@ impl<'a> Story<'a> {
                 at: mv.start,
                 by: Dur::ZERO,
                 text: format!("the move at {} names something that does not exist: {mv:?}", mv.start),
+                open_ended: false,
             });
             return None;
         }
@@ -236,6 +237,6 @@ impl<'a> Story<'a> {
         (at, by): (Time, Dur),
         text: String,
     ) -> Breach {
-        Breach { rule, harm, carrier: self.carrier(carrier), place, at, by, text }
+        Breach { rule, harm, carrier: self.carrier(carrier), place, at, by, text, open_ended: false }
     }
 }

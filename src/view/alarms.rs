@@ -317,10 +317,10 @@ fn destination(at: At<'_>, carrier: CarrierId) -> String {
     tank.map_or_else(|| "a free tank".to_owned(), |t| clean(&at.line.tanks[t].name))
 }
 
-/// The sentence of a breach; the verifier knows no time of day, and says only that a window closes.
-fn closing(at: At<'_>, b: &Breach) -> String {
-    let clocked = format!("its window closes at {} (", at.clock(b.at));
-    to_the_second(&clean(&b.text)).replace("its window closes (", &clocked)
+/// The sentence of a breach; the verifier knows no time of day.
+fn sentence(at: At<'_>, b: &Breach) -> String {
+    let text = to_the_second(&clean(&b.text));
+    if b.open_ended { format!("{text} at {}", at.clock(b.at)) } else { text }
 }
 
 pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
@@ -333,7 +333,7 @@ pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
             letter: b.harm.map_or('!', Harm::letter),
             at: at.clock(b.at),
             by: b.by,
-            text: closing(at, b),
+            text: sentence(at, b),
         })
         .collect()
 }

@@ -29,6 +29,8 @@ pub struct LogRow {
     pub undone: bool,
     /// Its time was changed afterwards.
     pub retimed: bool,
+    /// It is about an alarm.
+    pub of_alarm: bool,
 }
 
 /// What undo would take back.
@@ -73,6 +75,7 @@ pub(super) fn rows(at: At<'_>, events: &[Stamped], count: usize) -> Vec<LogRow> 
             late: (late >= LATE && stamped.event.is_physical()).then_some(late),
             undone: taken_back,
             retimed: retimed.contains_key(&stamped.seq),
+            of_alarm: stamped.event.is_of_alarm(),
         });
         if rows.len() == count {
             break;

@@ -243,7 +243,7 @@ impl Board {
     pub fn hide_advice(&mut self) {
         self.alarms.retain(|a| !a.only_advises());
         self.alarms.iter_mut().for_each(AlarmRow::without_advice);
-        self.log.retain(|row| !row.text.starts_with("alarm"));
+        self.log.retain(|row| !row.of_alarm);
     }
 
     /// The same with something else in the place of the calls.

@@ -18,9 +18,6 @@ use crate::shift::{Command, History, Refusal, State};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, Rule, is_possible};
 
-/// Any gain is one.
-const ANY: Margin = Margin { harm: Dur::ZERO, late: Dur::ZERO, finish: Dur::ZERO };
-
 /// Plans that differ by less are worth about the same.
 const ABOUT: Margin =
     Margin { harm: Dur::from_secs(5), late: Dur::from_secs(60), finish: Dur::from_secs(60) };
@@ -233,7 +230,7 @@ fn unheeded(prospect: &Prospect) -> usize {
 fn gains(plan: &Prospect, than: &Prospect) -> bool {
     match (is_possible(&plan.breaches), is_possible(&than.breaches)) {
         (true, true) => match unheeded(plan).cmp(&unheeded(than)) {
-            Ordering::Equal => scrap(plan) <= scrap(than) && plan.worth.better_by(&than.worth, &ANY),
+            Ordering::Equal => scrap(plan) <= scrap(than) && plan.worth.better_by(&than.worth, &Margin::NONE),
             less_or_more => less_or_more == Ordering::Less,
         },
         (possible, was) => possible && !was,

@@ -142,6 +142,7 @@ fn excess(harm: Harm, seconds: i64, further: bool) -> Excess {
         at: Time::ZERO,
         by: s(seconds),
         text: String::new(),
+        open_ended: false,
     };
     Excess { breach, further }
 }

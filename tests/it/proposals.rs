@@ -27,7 +27,7 @@ use crate::lines::{Shape, varied};
 use crate::scene::{self, Scene};
 
 /// Longer than any preview takes here, even on a busy machine.
-const LIMIT: Duration = Duration::from_secs(60);
+const LIMIT: Duration = Duration::from_secs(300);
 
 fn key(name: &str) -> Key {
     match name {

@@ -366,6 +366,7 @@ pub(crate) fn trouble() -> Scene {
             at: scene.now,
             by: Dur::from_secs(16),
             text: "B07 stays 0:16 too long in T05 etch.".to_owned(),
+            open_ended: false,
         },
         Breach {
             rule: Rule::Over,
@@ -375,6 +376,7 @@ pub(crate) fn trouble() -> Scene {
             at: scene.now + Dur::from_secs(70),
             by: Dur::from_secs(22),
             text: "B06 stays 0:22 too long in T12 anodise.".to_owned(),
+            open_ended: false,
         },
     ];
     scene

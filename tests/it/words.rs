@@ -140,7 +140,7 @@ fn a_window_that_closes_on_a_held_load_is_told_by_the_clock() {
     let board = Board::build(&line, history.state(), &history, &[], &breaches, &opening, t(90));
     let closes = board.breaches.iter().find(|b| b.text.contains("its window closes")).unwrap();
     // Down at 85 s, 60 s at the longest.
-    assert_eq!(closes.text, "A is kept in T2 Rinse 1: its window closes at 06:02:25 (nuisance)");
+    assert_eq!(closes.text, "A is kept in T2 Rinse 1 and its window closes (nuisance) at 06:02:25");
 }
 
 /// A load in a tank where it has no business has no window there that could be too long.

@@ -318,13 +318,12 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         // Where the last end can be no better, the sum of all ends has to be.
         let slack =
             if least.end < limit.end { NEVER } else { limit.sum.saturating_sub(least.sum).min(NEVER) };
+        // What others are late by at the least is not there for any one.
+        let spare = limit.late.saturating_sub(least.late).min(NEVER);
         for j in 0..self.ends.len() {
-            let own = self.end_at_least(j).saturating_add(slack);
-            let end = if limit.late == 0 { limit.end.min(own) } else { NEVER };
-            // What others are late by at the least is not there for this one.
-            let spare = limit.late.saturating_sub(least.late).min(NEVER);
-            let least_end = self.end_at_least(j);
-            let kept = |(due, weight): (i64, i64)| due.max(least_end) + spare.div_euclid(weight);
+            let own = self.end_at_least(j);
+            let end = if limit.late == 0 { limit.end.min(own.saturating_add(slack)) } else { NEVER };
+            let kept = |(due, weight): (i64, i64)| due.max(own) + spare.div_euclid(weight);
             self.ends[j] = self.core.jobs[j].due.map_or(end, |due| end.min(kept(due)));
         }
         self.queue.clear();
