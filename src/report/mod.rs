@@ -103,7 +103,9 @@ fn counts_part(source: &Source<'_>) -> Part {
         let spec = &state.book.orders[order];
         let mut row = vec![spec.name.clone(), spec.label.clone()];
         let racked = [c.to_start, c.on_line, c.to_count];
-        row.extend([c.received, c.waiting].into_iter().chain(racked).map(|n| n.to_string()));
+        let waiting = if c.waiting < 0 { missing_words(c.waiting) } else { c.waiting.to_string() };
+        row.extend([c.received.to_string(), waiting]);
+        row.extend(racked.map(|n| n.to_string()));
         row.extend([c.good, c.rework, c.scrap, c.returned, c.found].map(|n| n.to_string()));
         row.push(missing_words(c.missing));
         row

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::{CAUTION, Page, Part, Source};
-use crate::ids::{CarrierId, Id as _, RecipeId};
+use crate::ids::{CarrierId, Id as _, RecipeId, TankId};
 use crate::line::{Lift, Line, Quantity, Rack, Visit};
 use crate::shift::ledger::Entry;
 use crate::shift::{Change, Ended, Event, Place, Stay, Who, Whose, counting};
@@ -311,6 +311,15 @@ pub(super) fn runs<'s>(source: &Source<'s>, carrier: CarrierId) -> Vec<(RecipeId
     let mut runs: Vec<(RecipeId, &[Stay])> = earlier.iter().map(|r| (r.recipe, r.stays.as_slice())).collect();
     runs.push((state.book.carriers[carrier].recipe, &state.carriers[carrier].stays));
     runs
+}
+
+/// Dwells of one run, each with its tank and visit; what was put back for the rest of a dwell counts as one.
+pub(super) fn dwells(stays: &[Stay]) -> impl Iterator<Item = (TankId, Visit, Dur)> {
+    let same = |a: &Stay, b: &Stay| a.visit == b.visit && !matches!(a.visit, Visit::Stray { .. });
+    stays.chunk_by(same).map(|all| {
+        let sum = all.iter().fold(Dur::ZERO, |sum, s| sum + (s.to - s.from));
+        (all[0].tank, all[0].visit, sum)
+    })
 }
 
 /// `next` is when the carrier was down again after the last of the immersions.

@@ -87,12 +87,14 @@ fn a_record_says_what_was_put_back_and_adds_it_up() {
     let line = small::line();
     let mut history = opened(&line, small::book());
     let (hoist, t) = (HoistId(0), Time::from_secs);
-    let moves = [(2, LOAD, CLEAN), (40, CLEAN, CLEAN), (110, CLEAN, RINSE), (140, RINSE, ANODISE)];
+    let again = (200, ANODISE, ANODISE);
+    let moves = [(2, LOAD, CLEAN), (40, CLEAN, CLEAN), (110, CLEAN, RINSE), (140, RINSE, ANODISE), again];
     for (at, from, to) in moves {
         does(&line, &mut history, &Command::Lift { carrier: CarrierId(0), hoist, from, at: t(at) }, t(at));
         does(&line, &mut history, &Command::Lower { hoist, to, at: t(at + 15) }, t(at + 15));
     }
-    let now = t(160);
+    let now = t(260);
+    does(&line, &mut history, &Command::Lift { carrier: CarrierId(0), hoist, from: ANODISE, at: now }, now);
     let (board, opening) = (board(&line, &history, now), opening());
     let source = Source { line: &line, history: &history, board: &board, opening: &opening, now };
     let page = report::record(&source, CarrierId(0));
@@ -101,6 +103,12 @@ fn a_record_says_what_was_put_back_and_adds_it_up() {
     assert_eq!(said[0], ("0:23", "put back"));
     assert_eq!(said[1], ("0:55", "kept, 1:18 in all"));
     assert_eq!(said[2].0, "0:15");
+    // It is one dwell to the shift's report, too: one load is no lot.
+    let shift = report::shift(&source);
+    assert!(rows(&shift, "Dwell within a lot").is_empty(), "{shift:#?}");
+    let waited = rows(&shift, "Waiting beyond the shortest dwell").iter();
+    let stays: Vec<(&str, &str)> = waited.map(|r| (r[0].as_str(), r[1].as_str())).collect();
+    assert!(stays.contains(&("in anodise", "1")), "{stays:?}");
 }
 
 /// Finished, broken and raised as counted elsewhere; nothing is lost between the forms.
