@@ -116,22 +116,25 @@ pub struct Run {
     pub outcome: Outcome,
     /// Events in its history.
     pub events: usize,
-    /// What went wrong in the program or was refused; empty if all is well.
+    /// What people were told beside the calls.
     pub said: Vec<String>,
+    /// How much of that was refused or went wrong in the program.
+    pub refused: usize,
     pub troubles: Troubles,
     /// What crane stops break on average with so many carriers finished, whoever decides: see [`exposure`].
     pub least_in_stops: f64,
 }
 
 impl Run {
-    fn of(site: &Site, history: &History, troubles: Troubles, said: Vec<String>, end: Time) -> Self {
+    fn of(site: &Site, history: &History, troubles: Troubles, told: Told, end: Time) -> Self {
         let outcome = Outcome::of(&site.line, history, end);
         let finished = history.state().carriers.iter().filter_map(|(carrier, c)| {
             let out = matches!(c.place, Place::Finished { .. });
             out.then(|| history.state().book.carriers[carrier].recipe)
         });
         let least_in_stops = exposure::least_broken(&site.line, &troubles, end - Time::ZERO, finished);
-        Self { outcome, events: history.events().len(), said, troubles, least_in_stops }
+        let Told { said, refused } = told;
+        Self { outcome, events: history.events().len(), said, refused, troubles, least_in_stops }
     }
 
     /// True if a window closed while the crane stood still, or the crane stood still for as long as a load was too long
@@ -143,6 +146,12 @@ impl Run {
             _ => false,
         }
     }
+}
+
+/// What people were told beside the calls, and how much of that was refused.
+struct Told {
+    said: Vec<String>,
+    refused: usize,
 }
 
 /// No air limit that a stop is asked about is longer.
@@ -180,8 +189,10 @@ pub fn run(args: &Simulate, site: &Site, under: Under) -> Result<Run, Bad> {
         shift.set_improving(Improving::AtOnce { tries: args.budget })?;
         shift.set_hands(Box::new(crew));
         run_until(&mut shift, &clock, &troubles, end)?;
-        let said = shift.take_notices().iter().map(ToString::to_string).collect();
-        return Ok(Run::of(site, shift.history(), troubles, said, end));
+        let notices = shift.take_notices();
+        let refused = notices.iter().filter(|n| n.is_refusal()).count();
+        let said = notices.iter().map(ToString::to_string).collect();
+        return Ok(Run::of(site, shift.history(), troubles, Told { said, refused }, end));
     };
     if args.out.is_some() {
         return Err(Bad("--out goes with --policy calls: a rule's shift has no plans to keep".to_owned()));
@@ -189,9 +200,10 @@ pub fn run(args: &Simulate, site: &Site, under: Under) -> Result<Run, Bad> {
     let person = Person::new(rule, usize::from(most));
     let done = by_rule(&site.line, site.orders.book.clone(), person, crew, &troubles, end)
         .map_err(|refusal| Bad(refusal.to_string()))?;
-    let said =
+    let said: Vec<String> =
         done.refused.iter().map(|(at, why)| format!("{at}: the crew could not go on: {why}")).collect();
-    Ok(Run::of(site, &done.history, troubles, said, end))
+    let refused = said.len();
+    Ok(Run::of(site, &done.history, troubles, Told { said, refused }, end))
 }
 
 /// A shift that has just been opened.

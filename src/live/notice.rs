@@ -40,6 +40,16 @@ pub enum Notice {
     CrewRefused(String),
 }
 
+impl Notice {
+    /// True if something that was wanted did not come about, or not yet.
+    pub fn is_refusal(&self) -> bool {
+        matches!(
+            self,
+            Self::PlanRejected(_) | Self::PlanNotStored(_) | Self::SearchFailed(_) | Self::CrewRefused(_)
+        )
+    }
+}
+
 impl fmt::Display for Notice {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {

@@ -57,6 +57,15 @@ pub enum Reason {
         /// When its window closes.
         closes: Time,
     },
+    /// A window of a stay that has not begun: this move ends the stay, or comes before the one that does.
+    Ahead {
+        /// The carrier that will stay there.
+        carrier: CarrierId,
+        /// Where.
+        tank: TankId,
+        /// The longest dwell.
+        longest: Dur,
+    },
     /// A carrier may start: its whole way is free.
     Release,
     /// Nothing limits the move yet.
@@ -82,7 +91,12 @@ impl Call {
         format!("{}; {}", self.short_limit(reason, line, book, now), instead.words(line, book))
     }
 
-    /// The same in fewer words, so that the price beside it is read whole on a narrow screen.
+    /// The reason in fewer words and without the price, for a list of calls.
+    pub fn short_reason_at(&self, line: &Line, book: &OrderBook, now: Time) -> String {
+        self.short_limit(self.reason, line, book, now)
+    }
+
+    /// The limit in fewer words, so that the price beside it is read whole on a narrow screen.
     fn short_limit(&self, reason: Reason, line: &Line, book: &OrderBook, now: Time) -> String {
         let left = |closes: Time| (closes - now).or_zero();
         match reason {
@@ -92,6 +106,10 @@ impl Call {
             Reason::Before { carrier, tank, closes } => {
                 let (other, tank) = (&book.carriers[carrier].name, &line.tanks[tank].name);
                 format!("{other} comes next, {tank} closes in {}", left(closes))
+            }
+            Reason::Ahead { carrier, tank, longest } if carrier != self.mv.carrier => {
+                let (other, tank) = (&book.carriers[carrier].name, &line.tanks[tank].name);
+                format!("{other} comes next, {tank} allows {longest}")
             }
             other => self.limit_at(other, line, book, now),
         }
@@ -116,6 +134,12 @@ impl Call {
             Reason::Before { carrier, tank, closes } => {
                 let (other, tank) = (name(carrier), place(tank));
                 format!("comes before {other} leaves {tank}, which closes in {}", (closes - now).or_zero())
+            }
+            Reason::Ahead { carrier, longest, .. } if carrier == self.mv.carrier => {
+                format!("{from} allows {longest}")
+            }
+            Reason::Ahead { carrier, tank, longest } => {
+                format!("comes before {} leaves {}, which allows {longest}", name(carrier), place(tank))
             }
             Reason::Release => {
                 format!("{} may start: its whole way is free", name(self.mv.carrier))
@@ -159,7 +183,7 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
             Some((at, _)) => Some(at[i]).filter(|t| *t < Time::FAR),
             None => own_deadline(line, state, mv).map(|d| d - phases.to_lift()),
         };
-        let limit = latest.as_ref().map(|(_, by)| chain_end(by, i)).map(|k| &to_come[k]);
+        let limit = latest.as_ref().map(|(_, by)| limit(line, state, &to_come, by, i));
         let at = to_come[..i]
             .iter()
             .rev()
@@ -169,7 +193,7 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
         let reason = if on_hook(state, mv) {
             Reason::UnderWay
         } else if holds {
-            reason(line, state, &to_come, mv, limit, now)
+            reason(line, state, &to_come, mv, limit.flatten(), now)
         } else {
             cannot_hold(line, state, mv)
         };
@@ -213,15 +237,33 @@ fn on_hook(state: &State, mv: &Move) -> bool {
     matches!(state.carriers[mv.carrier].place, Place::OnHook { leaves, .. } if leaves == mv.leaves)
 }
 
-/// The move whose own bound limits move `i`.
-fn chain_end(limited_by: &[Option<usize>], mut i: usize) -> usize {
-    for _ in 0..limited_by.len() {
-        match limited_by[i] {
-            Some(next) => i = next,
-            None => break,
-        }
+/// What limits how late move `i` may be, if it is not a window its carrier is in: the window that the last move of the chain
+/// ends, or, where the chain leads back to before this move, the first window on the chain that has not begun.
+fn limit(
+    line: &Line,
+    state: &State,
+    to_come: &[Move],
+    limited_by: &[Option<usize>],
+    i: usize,
+) -> Option<Reason> {
+    let next = |k: &usize| limited_by[*k];
+    let chain: Vec<usize> = std::iter::successors(Some(i), next).take(limited_by.len()).collect();
+    let end = *chain.last()?;
+    let (own, last) = (&to_come[i], &to_come[end]);
+    if end > i
+        && last.carrier != own.carrier
+        && let Some(closes) = own_deadline(line, state, last)
+    {
+        return Some(Reason::Before { carrier: last.carrier, tank: last.from, closes });
     }
-    i
+    if own.leaves == Visit::Load {
+        return None;
+    }
+    let ahead = chain.windows(2).find(|pair| pair[1] < pair[0])?;
+    let ends = &to_come[ahead[0]];
+    let (_, longest) = line.window(state.book.carriers[ends.carrier].recipe, ends.leaves);
+    let told = Reason::Ahead { carrier: ends.carrier, tank: ends.from, longest };
+    Some(told).filter(|_| !longest.is_unlimited())
 }
 
 /// The end of the window a carrier is in now, if the move takes it out of it.
@@ -244,18 +286,14 @@ fn reason(
     state: &State,
     to_come: &[Move],
     mv: &Move,
-    limit: Option<&Move>,
+    limit: Option<Reason>,
     now: Time,
 ) -> Reason {
     if let Some(closes) = own_deadline(line, state, mv) {
         return Reason::Window { closes, other: other_first(line, state, to_come, mv, closes, now) };
     }
-    let other = limit.filter(|l| l.carrier != mv.carrier);
-    match other.and_then(|l| Some((l, own_deadline(line, state, l)?))) {
-        Some((l, closes)) => Reason::Before { carrier: l.carrier, tank: l.from, closes },
-        None if mv.leaves == Visit::Load => Reason::Release,
-        None => Reason::Unlimited,
-    }
+    let unlimited = if mv.leaves == Visit::Load { Reason::Release } else { Reason::Unlimited };
+    limit.unwrap_or(unlimited)
 }
 
 /// By how much the window of `mv` would be overrun if the next other call of the same hoist were done first.

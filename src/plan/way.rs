@@ -212,15 +212,31 @@ impl Search<'_, '_> {
         }
     }
 
+    /// The shortest and longest dwell at a segment that a haul may end. Where the sheet asks for none, the hoist still has to
+    /// let go and take hold again, or make room for another one.
+    fn dwells(&self, id: usize, haul: &Haul) -> (Dur, Dur) {
+        let seg = self.segs[id];
+        let (min, max) = self.rules.window(self.problem.line, self.task, seg.visit);
+        let Some((from, h)) = seg.from else { return (min, max) };
+        let before = &self.hauls(from)[h];
+        let lag = if before.hoist == haul.hoist {
+            before.total
+        } else {
+            Dur(self.problem.rail.lag(before.path, haul.path))
+        };
+        let turn = lag - before.to_down() + haul.first().phases.to_lift();
+        let with_reserve = turn + self.rules.reserve.longest();
+        (min.max(if with_reserve <= max { with_reserve } else { turn }), max)
+    }
+
     fn haul_starts(&self, id: usize, haul: &Haul) -> Vec<Span> {
         let seg = self.segs[id];
-        let line = self.problem.line;
         if let (Start::Hook { hoist, lifted, .. }, None) = (&self.task.start, seg.from) {
             // Under way already: it goes on, and a late one ends no earlier than now.
             let start = self.problem.under_way_from(*hoist, *lifted, haul);
             return if *hoist == haul.hoist { vec![Span { lo: start, hi: start }] } else { Vec::new() };
         }
-        let (min, max) = self.rules.window(line, self.task, seg.visit);
+        let (min, max) = self.dwells(id, haul);
         let first = haul.first();
         let out = self.problem.state.tanks[seg.tank]
             .until
@@ -316,8 +332,8 @@ impl Search<'_, '_> {
             let haul = self.hauls(from)[h].clone();
             let start = at - haul.to_down();
             let lift = start + haul.first().phases.to_lift();
+            let (min, max) = self.dwells(from, &haul);
             hauls.push((haul, start));
-            let (min, max) = self.rules.window(self.problem.line, self.task, before.visit);
             let aim = lift - target(self.problem.line, self.task.recipe, before.visit);
             let (lo, hi) = (before.lo.max(lift - max), before.hi.min(lift - min));
             at = aim.max(lo).min(hi);
@@ -399,5 +415,58 @@ pub(super) fn take_until_earliest(problem: &Problem, board: &mut Board, task: &T
     board.take_tank(tank, Span { lo: since, hi }, task.carrier);
     if let Some(watts) = problem.power(task.carrier, visit) {
         board.take_power(Span { lo: since, hi: ready }, task.carrier, watts);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ids::CarrierId;
+    use crate::plan::basis::Basis;
+    use crate::shift::{Place, State};
+
+    /// Both seal tanks of the demo are taken until a second after the window of the rinse before them closes, so that the
+    /// load has to wait in standby, where the sheet asks for no dwell.
+    #[test]
+    fn a_hoist_lets_go_before_it_takes_hold_again() {
+        let (line, recipes, orders) = crate::files::demo();
+        let line = crate::files::read_line(line, recipes).unwrap().value;
+        let book = crate::files::read_orders(orders, &line, None).unwrap().value.book;
+        let mut state = State::before(&line);
+        let opened = crate::shift::Event::Opened { book };
+        let (seq, by) = (crate::ids::Seq(1), crate::shift::Who::Program);
+        let at = Time::ZERO;
+        crate::shift::apply(
+            &mut state,
+            &line,
+            &crate::shift::Stamped { seq, at, entered: at, by, event: opened },
+        );
+        let tank = |name: &str| line.tanks.iter().find(|(_, t)| t.name == name).unwrap().0;
+        let visit = Visit::Step(crate::ids::StepNo::at(10));
+        let (carrier, other) = (CarrierId::at(0), CarrierId::at(1));
+        let (_, max) = line.window(state.book.carriers[carrier].recipe, visit);
+        // Past the heating of the seals.
+        let now = Time::from_secs(3 * 3600);
+        let closes = now + Dur::from_mins(5);
+        state.carriers[carrier].place =
+            Place::InTank { tank: tank("T17"), visit, since: closes - max, hooked: None };
+        let basis = Basis::new(&line, &state, now, Dur(1), |_| false);
+        let problem = Problem::new(&basis, now);
+        let mut board = Board::new(&problem);
+        for seal in ["T24", "T25"] {
+            board.take_tank(tank(seal), Span { lo: now, hi: closes + Dur::from_secs(1) }, other);
+        }
+        let rules = Rules { reserve: Reserve::NONE };
+        let task = problem.task_of(carrier).unwrap();
+        let way = way_out(&problem, &board, task, &rules, Span { lo: now, hi: now }).unwrap();
+        assert!(way.hauls[0].0.is_hold(), "it was to wait");
+        for pair in way.hauls.windows(2) {
+            let ((before, start), (_, next)) = (&pair[0], &pair[1]);
+            assert!(
+                *next >= *start + before.total,
+                "at {next} the hoist is busy until {}",
+                *start + before.total
+            );
+        }
     }
 }

@@ -365,14 +365,18 @@ pub(super) fn next_calls(at: At<'_>, calls: &[Call], main: Option<usize>) -> Vec
             starts_in: (call.mv.start - at.now).or_zero(),
             slack: call.slack,
             critical: call.critical,
-            reason: reason(at, call),
+            reason: sentence(&call.short_reason_at(at.line, &at.state.book, at.now)),
         })
         .collect()
 }
 
 /// The reason as a sentence.
 pub(super) fn reason(at: At<'_>, call: &Call) -> String {
-    let text = clean(&call.reason_at(at.line, &at.state.book, at.now));
+    sentence(&call.reason_at(at.line, &at.state.book, at.now))
+}
+
+fn sentence(text: &str) -> String {
+    let text = clean(text);
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |c| c.to_uppercase().collect::<String>() + chars.as_str())
 }

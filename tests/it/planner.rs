@@ -3,9 +3,10 @@
 use super::lines::{Shape, book, does, opened, two_carriers, varied};
 use dwellhand::ids::{CarrierId, Id as _};
 use dwellhand::line::Line;
-use dwellhand::plan::{Reserve, Settings, plan};
+use dwellhand::plan::{Reason, Reserve, Settings, calls, plan};
 use dwellhand::schedule::Schedule;
-use dwellhand::shift::{Command, State};
+use dwellhand::shift::{Command, Place, State};
+use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::verify;
 
@@ -89,4 +90,60 @@ fn the_same_seed_gives_the_same_plan() {
     let once = plan(&line, history.state(), Time::ZERO, &Settings::default());
     let twice = plan(&line, history.state(), Time::ZERO, &Settings::default());
     assert_eq!(once, twice);
+}
+
+/// What a call gives as its reason is so in the plan, for all calls of it: the window it names is the one it says, and
+/// the move does come before that window's end.
+#[test]
+fn what_limits_a_call_lies_ahead_of_it() {
+    let mut seen = [0; 2];
+    for seed in 0..20 {
+        let shape =
+            Shape { steps: 5 + seed as usize % 9, carriers: 5, rinse: 2, hoists: 1 + seed as usize % 2 };
+        let (line, book) = varied(seed, shape);
+        let mut history = opened(&line, book);
+        let mut crew = Crew::new(Pace::PUNCTUAL, seed);
+        let mut now = Time::ZERO;
+        for _ in 0..40 {
+            let state = history.state();
+            let schedule = plan(&line, state, now, &Settings::default());
+            let calls = calls(&line, state, &schedule, now, usize::MAX);
+            for (i, call) in calls.iter().enumerate() {
+                let leaves = |carrier, tank| {
+                    calls.iter().rposition(|c| (c.mv.carrier, c.mv.from) == (carrier, tank)).unwrap()
+                };
+                let window = |carrier, visit| line.window(state.book.carriers[carrier].recipe, visit).1;
+                match call.reason {
+                    Reason::Before { carrier, tank, closes } => {
+                        let Place::InTank { tank: at, visit, since, .. } = state.carriers[carrier].place
+                        else {
+                            panic!("seed {seed}: {call:?} names a window that nobody is in")
+                        };
+                        assert_eq!(
+                            (tank, closes),
+                            (at, since + window(carrier, visit)),
+                            "seed {seed}: {call:?}"
+                        );
+                        assert!(
+                            i < leaves(carrier, tank),
+                            "seed {seed}: {call:?} comes after the lift it names"
+                        );
+                        seen[0] += 1;
+                    }
+                    Reason::Ahead { carrier, tank, longest } => {
+                        let ends = leaves(carrier, tank);
+                        assert!(i <= ends, "seed {seed}: {call:?} comes after the lift it names");
+                        assert_eq!(longest, window(carrier, calls[ends].mv.leaves), "seed {seed}: {call:?}");
+                        seen[1] += 1;
+                    }
+                    _ => {}
+                }
+            }
+            does(&line, &mut history, &Command::AdoptPlan { schedule }, now);
+            let Some((press, command)) = crew.next(&line, history.state(), &calls, now) else { break };
+            now = now.max(press);
+            does(&line, &mut history, &command, now);
+        }
+    }
+    assert!(seen[0] > 100 && seen[1] > 100, "{seen:?}: hardly asked");
 }
