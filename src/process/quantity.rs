@@ -134,6 +134,7 @@ impl<Q: Quantity> Input<Q> {
     }
 
     /// The same, its range told in another unit than the base unit.
+    #[must_use]
     pub const fn told_in(self, unit: &'static str) -> Self {
         Self { unit: Some(unit), ..self }
     }

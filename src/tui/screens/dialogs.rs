@@ -47,7 +47,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, top: u16, board: &Board, app: &
         }
         Dialog::Help(scroll) => scrolled(buf, area, "Keys", (&help::lines(), PAGE), *scroll, app, look),
         Dialog::Page(page) => {
-            scrolled(buf, area, page.title, (&wrapped(&page.lines), PAGE), page.scroll, app, look)
+            scrolled(buf, area, page.title, (&wrapped(&page.lines), PAGE), page.scroll, app, look);
         }
         Dialog::Answer(lines, scroll) => {
             let longest = lines.iter().map(|l| text::width(l)).max().unwrap_or(0);

@@ -73,9 +73,9 @@ fn places(page: &Page, cells: u16) -> (Vec<Rect>, u16) {
         let at = Rect { x: (half + BETWEEN) * column as u16, y, width, height: part_height(part, width) };
         let end = y.saturating_add(at.height);
         if narrow {
-            ends[column] = end
+            ends[column] = end;
         } else {
-            ends = [end; 2]
+            ends = [end; 2];
         }
         at
     };
