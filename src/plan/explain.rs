@@ -105,11 +105,14 @@ impl Call {
             }
             Reason::Before { carrier, tank, closes } => {
                 let (other, tank) = (&book.carriers[carrier].name, &line.tanks[tank].name);
-                format!("{other} comes next, {tank} closes in {}", left(closes))
+                format!("for {other}: {tank} closes in {}", left(closes))
             }
-            Reason::Ahead { carrier, tank, longest } if carrier != self.mv.carrier => {
-                let (other, tank) = (&book.carriers[carrier].name, &line.tanks[tank].name);
-                format!("{other} comes next, {tank} allows {longest}")
+            Reason::Ahead { carrier, tank, longest } => {
+                let tank = &line.tanks[tank].name;
+                let own = carrier == self.mv.carrier;
+                let whose =
+                    if own { String::new() } else { format!("for {}: ", book.carriers[carrier].name) };
+                format!("{whose}{tank} allows {longest}")
             }
             other => self.limit_at(other, line, book, now),
         }
