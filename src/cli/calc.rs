@@ -30,8 +30,7 @@ pub fn typed(line: &str) -> Vec<String> {
         Ok(Cli { task: Some(Task::Calc(Calc { question: Some(question), .. })), .. }) => {
             answer(&question).map_or_else(|Bad(why)| why, |answer| text(&answer))
         }
-        // A screen runs spaces together: no columns.
-        Ok(_) => listed(|name, about| format!("{name}: {about}")).unwrap_or_else(|Bad(why)| why),
+        Ok(_) => listed(|name, about| format!("{name:9} {about}")).unwrap_or_else(|Bad(why)| why),
         Err(wrong) => wrong.render().to_string(),
     };
     answered.trim_end().lines().map(str::to_owned).collect()
@@ -83,7 +82,7 @@ fn answer(question: &Question) -> Result<Answer, Bad> {
             let average = c.thickness.or(from_weight);
             let average = average.ok_or_else(|| Bad("class: --thickness or --weight".to_owned()))?;
             let film = class::Film { average, local: c.local, weight: c.weight };
-            class::class(&film, c.class, c.thickness.is_none())
+            class::class(&film, c.class, c.thickness.is_none())?
         }
         Question::Rinse(r) => rinse::rinse(&rinse::Given {
             stages: r.stages,

@@ -8,12 +8,12 @@ use super::run::{damaged, rebuild};
 use super::seat::Seat;
 use super::{Bad, Outcome, say};
 use crate::clock::{Clock, ManualClock, RunningClock};
-use crate::ids::{Arena, CarrierId, Id};
+use crate::ids::{Arena, CarrierId, Id, OrderId};
 use crate::journal::{Header, Journal};
 use crate::live::LiveShift;
 use crate::plan::Settings;
 use crate::shift::ledger::{Count, Entry, Inspection, Reading};
-use crate::shift::{Command, Event, Who};
+use crate::shift::{Command, Event, State, Who};
 use crate::units::Time;
 use crate::view::{log_of, passed, passed_since};
 
@@ -87,8 +87,19 @@ fn answer(shift: &LiveShift, command: &Command) -> Option<String> {
             let doubt = if none { format!("; none of {name}: count again") } else { String::new() };
             Some(format!("through {tank} went {}{doubt}", went.join(", ")))
         }
+        Entry::Received { order, .. } => too_many(state, *order),
+        Entry::Racked { carrier, .. } => too_many(state, state.book.carriers[*carrier].order),
         _ => None,
     }
+}
+
+/// That more of an order was racked than came in.
+fn too_many(state: &State, order: OrderId) -> Option<String> {
+    let counts = state.ledger.counts(state, order);
+    let (name, received, by) = (&state.book.orders[order].name, counts.received, -counts.waiting);
+    (by > 0).then(|| {
+        format!("{name}: {by} more racked or given back than the {received} that came in; count again")
+    })
 }
 
 fn command(shift: &LiveShift, kind: &EntryKind, at: Time) -> Result<Command, Bad> {

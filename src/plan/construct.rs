@@ -454,13 +454,18 @@ fn dive_in(
     let mut rng = Rng::stream(u64::from(tries), "orders of diving in");
     let mut order = furthest;
     for round in 0..tries {
+        // What a hoist has hold of comes before all else that hoist does.
+        order.sort_by_key(|&i| !matches!(tasks[i].start, Start::Tank { hooked: Some(_), .. }));
         let moves = search::extend(problem, under_way, &order, rules)?;
         let last = |i: usize| moves.iter().rev().find(|m| m.carrier == tasks[i].carrier);
         let stuck = order.iter().position(|&i| last(i).is_none_or(|m| m.visit != Visit::Unload));
-        let Some(stuck) = stuck else { return Some(moves) };
-        match round {
-            0 => order.clone_from(&tightest),
-            _ if stuck > 0 => order[..=stuck].rotate_right(1),
+        // Who is not in yet stands in nobody's way there.
+        if stuck.is_none() && tanks_hold(problem, &moves) {
+            return Some(moves);
+        }
+        match stuck {
+            _ if round == 0 => order.clone_from(&tightest),
+            Some(stuck) if stuck > 0 => order[..=stuck].rotate_right(1),
             _ => rng.shuffle(&mut order),
         }
     }

@@ -83,7 +83,7 @@ pub fn anodise(given: &Given) -> Result<Answer, Refusal> {
         shortage(&mut answer, wanted, made, density, (rule, rests));
     }
     let most = film::most_from(charge, oxide);
-    let bound = format!("the most film that charge can make, oxide of {oxide}");
+    let bound = format!("Faraday's bound, oxide of {oxide}");
     answer.figure_also("faraday_um", bound, (most.0, "um"), mils(most), &basis::FARADAY);
     if let Some(wanted) = given.thickness.filter(|wanted| wanted.0 > most.0) {
         answer.refuse(format!("That charge cannot make {wanted}, even if every electron made oxide."));
@@ -98,7 +98,7 @@ pub fn anodise(given: &Given) -> Result<Answer, Refusal> {
         );
     }
     let share = rule.efficiency(oxide) * 100.0;
-    answer.figure("efficiency_percent", "share of the charge that ends as film", share, "%", &basis::FARADAY);
+    answer.figure("efficiency_percent", "charge that ends as film", share, "%", &basis::FARADAY);
     answer.figure("metal_um", "metal used up", made.0 * rule.penetration(), "um", &basis::PENETRATION);
     if let Some(area) = given.area {
         let total = charge.0 * area.0;

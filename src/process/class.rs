@@ -119,8 +119,13 @@ pub fn equivalent(weight: CoatingWeight, film: Option<Density>) -> Thickness {
     Thickness(super::film::um_of(weight.0 / 1000.0, film.unwrap_or(USUAL_FILM).0))
 }
 
-/// The classes a film satisfies; the answer is no if it misses the one asked for.
-pub fn class(film: &Film, asked: Option<&Class>, from_weight: bool) -> Answer {
+/// The classes a film satisfies; the answer is no if it misses the one asked for. Refused if the thinnest place is thicker
+/// than the average.
+pub fn class(film: &Film, asked: Option<&Class>, from_weight: bool) -> Result<Answer, Refusal> {
+    if let Some(local) = film.local.filter(|local| *local > film.average) {
+        let expected = format!("the thinnest place, no more than the average of {}", film.average);
+        return Err(Refusal { what: "local", found: local.to_string(), expected });
+    }
     let mut answer = Answer::default();
     if from_weight {
         let what = "thickness that weight comes to";
@@ -147,5 +152,5 @@ pub fn class(film: &Film, asked: Option<&Class>, from_weight: bool) -> Answer {
         }
     }
     answer.remark("Thickness is not all a class asks for: sealing and appearance have tests of their own.");
-    answer
+    Ok(answer)
 }

@@ -122,13 +122,21 @@ pub struct Input<Q> {
     pub most: f64,
     /// Why the range ends where it does.
     pub why: &'static str,
+    /// The unit the range is told in, if that is not the base unit.
+    unit: Option<&'static str>,
     quantity: PhantomData<Q>,
 }
 
 impl<Q: Quantity> Input<Q> {
     /// An input of a name and a range in base units.
     pub const fn new(name: &'static str, least: f64, most: f64, why: &'static str) -> Self {
-        Self { name, least, most, why, quantity: PhantomData }
+        Self { name, least, most, why, unit: None, quantity: PhantomData }
+    }
+
+    /// The same, its range told in another unit than the base unit.
+    #[must_use]
+    pub const fn told_in(self, unit: &'static str) -> Self {
+        Self { unit: Some(unit), ..self }
     }
 
     /// Reads a text such as `15 um`, `12asf` or, for times, `20:20.5`.
@@ -151,18 +159,18 @@ impl<Q: Quantity> Input<Q> {
 
     fn check(&self, base: f64, found: &str) -> Result<Q, Refusal> {
         // A range written in decimals must accept its own ends in any unit.
-        let hair = 1e-9 * self.most.abs();
-        if base >= self.least - hair && base <= self.most + hair {
+        let hair = |end: f64| 1e-9 * end.abs();
+        if base >= self.least - hair(self.least) && base <= self.most + hair(self.most) {
             return Ok(Q::of(base));
         }
         let expected = format!("{} ({})", self.range(), self.why);
         Err(Refusal { what: self.name, found: shown(found), expected })
     }
 
-    /// The range in base units: `0.5 to 50 um`.
+    /// The range: `0.5 to 50 um`.
     pub fn range(&self) -> String {
-        let unit = Q::DIM.base().name;
-        format!("{} to {}", number(self.least), with_unit(self.most, unit))
+        let unit = self.unit.and_then(Unit::find).unwrap_or_else(|| Q::DIM.base());
+        format!("{} to {}", number(unit.of_base(self.least)), with_unit(unit.of_base(self.most), unit.name))
     }
 
     fn refusal(&self, text: &str) -> Refusal {

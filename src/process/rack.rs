@@ -6,7 +6,7 @@ use super::film::Yield;
 use super::quantity::{Height, Input, Minutes, Speed, Thickness};
 
 /// Height of the rack.
-pub const HEIGHT: Input<Height> = Input::new("height", 1e4, 1e7, "from 1 cm to 10 m");
+pub const HEIGHT: Input<Height> = Input::new("height", 1e4, 1e7, "what hangs on a flight bar").told_in("m");
 /// Hoist speed.
 pub const SPEED: Input<Speed> = Input::new("speed", 0.005, 2.0, "hoists lower and lift at 0.05 to 0.5 m/s");
 

@@ -9,7 +9,7 @@ use crate::line::CarrierSpec;
 use crate::shift::Place;
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, happened_by};
-use crate::view::{Going, Run, When};
+use crate::view::{Going, Run, When, to_the_second};
 
 /// One shade and one dash for each order in turn: told apart without colour.
 const STROKES: [(&str, &str); 8] = [
@@ -261,9 +261,7 @@ impl Sheet<'_> {
         let mut svg = String::new();
         for (k, breach) in breaches.iter().enumerate() {
             let number = k + 1;
-            let tanks = &self.source.changed_line().tanks;
-            if let Some(tank) = tanks.find(|t| t.name == breach.place) {
-                let (cx, cy) = (x(breach.at), self.y(tank));
+            if let Some((cx, cy)) = self.spot(breach) {
                 let _ = writeln!(
                     svg,
                     "<path d=\"M{:.1} {:.1}l10 10m0 -10l-10 10\" stroke=\"#b00020\" stroke-width=\"2.5\"/>\
@@ -279,10 +277,24 @@ impl Sheet<'_> {
                 "<text x=\"12\" y=\"{:.1}\">{number}. {} {}</text>",
                 below + 12.0 + 16.0 * k as f64,
                 self.source.clock(breach.at),
-                escaped(&breach.text)
+                escaped(&to_the_second(&breach.text))
             );
         }
         svg
+    }
+
+    /// Where the cross of a broken window stands: on the carrier's way if it hung at that instant, else in the row of the
+    /// tank.
+    fn spot(&self, breach: &Breach) -> Option<(f64, f64)> {
+        let tank = self.source.changed_line().tanks.find(|t| t.name == breach.place)?;
+        let carrier = self.source.state().book.carriers.find(|c| c.name == breach.carrier);
+        let runs = carrier.map_or_else(Vec::new, |c| self.runs(c));
+        let hung = runs.into_iter().find(|r| r.lift < breach.at && breach.at <= r.down);
+        let y = hung.map_or(self.y(tank), |r| {
+            let gone = (breach.at - r.lift).as_secs_f64() / (r.down - r.lift).as_secs_f64();
+            self.y(r.from) + gone * (self.y(r.to) - self.y(r.from))
+        });
+        Some((x(breach.at), y))
     }
 }
 

@@ -1,7 +1,7 @@
 //! The page a practice ends with.
 
 use super::shift::by_harm;
-use super::{CAUTION, Page, Part, Source, troubles};
+use super::{CAUTION, OUTCOME, Page, Part, Source, outcome_cells, troubles};
 use crate::ids::TankId;
 use crate::line::Harm;
 use crate::shift::ledger::Counts;
@@ -194,24 +194,14 @@ fn done(source: &Source<'_>, deed: &Deed) -> String {
 fn beside(source: &Source<'_>, debrief: &Debrief) -> Part {
     let row = |Rival { who, came }: Rival| {
         let Came { finished, clean, air, late, .. } = came;
-        let mut row = vec![name(who), finished.to_string(), clean.to_string()];
-        row.extend(Harm::ALL.map(|h| came.count(h).to_string()));
+        let mut row = vec![name(who)];
+        row.extend(outcome_cells(finished, clean, Harm::ALL.map(|h| came.count(h))));
         row.extend([figure(Some(air)), late.to_string()]);
         row
     };
     Part::table(
         &format!("Beside others, all counted at {}", source.clock(debrief.until)),
-        &[
-            "who decided",
-            "finished",
-            "nothing broken",
-            "scrap",
-            "rework",
-            "shade",
-            "nuisance",
-            "air over",
-            "late",
-        ],
+        &[&["who decided"][..], &OUTCOME, &["air over", "late"]].concat(),
         debrief.beside().map(row).collect(),
     )
 }

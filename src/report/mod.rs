@@ -76,6 +76,14 @@ impl Source<'_> {
 const CAUTION: &str = "This page advises and records what was entered; it is no interlock and no safety system. Local \
     codes, safety data sheets, licensed trades and the site's safety officer govern.";
 
+/// Columns of every table that sets outcomes side by side: what came out, and windows broken by harm.
+const OUTCOME: [&str; 6] = ["finished", "nothing broken", "scrap", "rework", "shade", "nuisance"];
+
+/// What stands in them; `broken` as [`crate::line::Harm::ALL`] has it.
+fn outcome_cells(finished: usize, clean: usize, broken: [usize; 4]) -> impl Iterator<Item = String> {
+    [finished, clean].into_iter().chain(broken).map(|n| n.to_string())
+}
+
 /// Parts that are missing; a journal from before more than was racked was refused may have too many.
 fn missing_words(missing: i64) -> String {
     match missing {
@@ -95,7 +103,9 @@ fn counts_part(source: &Source<'_>) -> Part {
         let spec = &state.book.orders[order];
         let mut row = vec![spec.name.clone(), spec.label.clone()];
         let racked = [c.to_start, c.on_line, c.to_count];
-        row.extend([c.received, c.waiting].into_iter().chain(racked).map(|n| n.to_string()));
+        let waiting = if c.waiting < 0 { missing_words(c.waiting) } else { c.waiting.to_string() };
+        row.extend([c.received.to_string(), waiting]);
+        row.extend(racked.map(|n| n.to_string()));
         row.extend([c.good, c.rework, c.scrap, c.returned, c.found].map(|n| n.to_string()));
         row.push(missing_words(c.missing));
         row

@@ -4,13 +4,13 @@
 use std::collections::BTreeMap;
 
 use super::{CAUTION, Page, Part, Source};
-use crate::ids::{CarrierId, Id as _, RecipeId};
+use crate::ids::{CarrierId, Id as _, RecipeId, TankId};
 use crate::line::{Lift, Line, Quantity, Rack, Visit};
 use crate::shift::ledger::Entry;
 use crate::shift::{Change, Ended, Event, Place, Stay, Who, Whose, counting};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, happened};
-use crate::view::{inspection, metal_um, passed, step_um, visit_words};
+use crate::view::{inspection, metal_um, passed, step_um, to_the_second, visit_words};
 
 /// One immersion as it is judged.
 #[derive(Debug, Clone, PartialEq)]
@@ -59,7 +59,7 @@ pub fn record(source: &Source<'_>, carrier: CarrierId) -> Page {
         parts.push(Part::lines(&format!("After run {}", k + 1), vec![ended]));
     }
     parts.push(steps(source, carrier, "Steps", spec.recipe, &judged(source, carrier), &breaches));
-    parts.push(Part::lines("Broken", breaches.iter().map(|b| b.text.clone()).collect()));
+    parts.push(Part::lines("Broken", breaches.iter().map(|b| to_the_second(&b.text)).collect()));
     parts.push(Part::lines("Bath readings", readings(source, carrier)));
     parts.push(Part::lines("Said and entered about it", source.said(|e| concerns(e, carrier))));
     Page {
@@ -156,13 +156,21 @@ fn steps(
         let own = breaches.iter().filter(|b| broke(judged, line, b) == Some(k));
         let mut verdict: Vec<&str> = own.map(|b| b.harm.map_or("impossible", |h| h.word())).collect();
         verdict.dedup();
+        let kept = match judged.get(k + 1).filter(|_| goes_on(judged, k)) {
+            Some(next) if next.stay.tank == j.stay.tank => "put back".to_owned(),
+            Some(next) => format!("goes on in {}", line.tanks[next.stay.tank].name),
+            None => "kept".to_owned(),
+        };
+        let dwell = j.stay.to - j.stay.from;
+        let in_all = Some(dwelled(judged, k)).filter(|all| *all > dwell && !goes_on(judged, k));
+        let in_all = in_all.map_or(String::new(), |all| format!(", {all} in all"));
         let amps = amp_minutes(source, carrier, recipe, &j.stay);
         vec![
             format!("{} {}", tank.name, tank.label),
             visit_words(line, recipe, j.stay.visit),
             source.clock(j.stay.from),
             source.clock(j.stay.to),
-            (j.stay.to - j.stay.from).to_string(),
+            dwell.to_string(),
             window,
             or_dash(j.low_wet.map(|d| d.to_string())),
             or_dash(j.air.map(|a| a.to_string())),
@@ -170,7 +178,7 @@ fn steps(
             or_dash(amps.map(|(charge, film)| format!("{charge:.0} ({film:.1} um)"))),
             in_force(source, &j.stay),
             j.said.map_or(String::new(), |(who, late)| said_by(who, late)),
-            if verdict.is_empty() { "kept".to_owned() } else { verdict.join(", ") },
+            if verdict.is_empty() { kept } else { verdict.join(", ") } + &in_all,
         ]
     });
     Part::table(
@@ -192,6 +200,18 @@ fn steps(
         ],
         rows.collect(),
     )
+}
+
+/// True if the rest of the same dwell came after an immersion: the carrier was put back, or into another tank for it.
+fn goes_on(judged: &[Judged], k: usize) -> bool {
+    let visit = judged[k].stay.visit;
+    !matches!(visit, Visit::Stray { .. }) && judged.get(k + 1).is_some_and(|next| next.stay.visit == visit)
+}
+
+/// Dwell for a visit so far, what was before it was put back counted in.
+fn dwelled(judged: &[Judged], k: usize) -> Dur {
+    let first = (0..k).rev().take_while(|&before| goes_on(judged, before)).last().unwrap_or(k);
+    judged[first..=k].iter().fold(Dur::ZERO, |sum, j| sum + (j.stay.to - j.stay.from))
 }
 
 fn said_by(who: Who, late: Dur) -> String {
@@ -291,6 +311,15 @@ pub(super) fn runs<'s>(source: &Source<'s>, carrier: CarrierId) -> Vec<(RecipeId
     let mut runs: Vec<(RecipeId, &[Stay])> = earlier.iter().map(|r| (r.recipe, r.stays.as_slice())).collect();
     runs.push((state.book.carriers[carrier].recipe, &state.carriers[carrier].stays));
     runs
+}
+
+/// Dwells of one run, each with its tank and visit; what was put back for the rest of a dwell counts as one.
+pub(super) fn dwells(stays: &[Stay]) -> impl Iterator<Item = (TankId, Visit, Dur)> {
+    let same = |a: &Stay, b: &Stay| a.visit == b.visit && !matches!(a.visit, Visit::Stray { .. });
+    stays.chunk_by(same).map(|all| {
+        let sum = all.iter().fold(Dur::ZERO, |sum, s| sum + (s.to - s.from));
+        (all[0].tank, all[0].visit, sum)
+    })
 }
 
 /// `next` is when the carrier was down again after the last of the immersions.

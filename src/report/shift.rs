@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::rates::spread as spread_of;
+use super::record::{dwells, runs};
 use super::{CAUTION, Page, Part, Source, counts_part, rates};
 use crate::ids::OrderId;
 use crate::line::{Harm, Quantity, Role, StageKind, Visit};
@@ -176,10 +177,11 @@ fn waiting(source: &Source<'_>) -> Part {
     let line = source.changed_line();
     let state = source.state();
     let mut by_kind: BTreeMap<&str, (Dur, usize)> = BTreeMap::new();
-    for (id, carrier) in state.carriers.iter() {
-        let recipe = state.book.carriers[id].recipe;
-        for stay in &carrier.stays {
-            let kind = match (stay.visit, line.tanks[stay.tank].role) {
+    for id in state.carriers.ids() {
+        let runs = runs(source, id).into_iter();
+        let all = runs.flat_map(|(recipe, stays)| dwells(stays).map(move |dwell| (recipe, dwell)));
+        for (recipe, (tank, visit, dwell)) in all {
+            let kind = match (visit, line.tanks[tank].role) {
                 (Visit::Hold(_), _) => "in standby",
                 (Visit::Stray { .. }, _) => "in a wrong tank",
                 (_, Role::Bath(stage)) => match line.stages[stage].kind {
@@ -192,9 +194,9 @@ fn waiting(source: &Source<'_>) -> Part {
                 },
                 _ => continue,
             };
-            let (min, _) = line.window(recipe, stay.visit);
+            let (min, _) = line.window(recipe, visit);
             let by = by_kind.entry(kind).or_default();
-            by.0 += (stay.to - stay.from - min).or_zero();
+            by.0 += (dwell - min).or_zero();
             by.1 += 1;
         }
     }
@@ -213,10 +215,10 @@ fn waiting(source: &Source<'_>) -> Part {
 fn spread(source: &Source<'_>) -> Part {
     let line = source.changed_line();
     let state = source.state();
-    let mut dwells: BTreeMap<(OrderId, &str), Vec<Dur>> = BTreeMap::new();
+    let mut lots: BTreeMap<(OrderId, &str), Vec<Dur>> = BTreeMap::new();
     for (id, carrier) in state.carriers.iter() {
-        for stay in &carrier.stays {
-            let (Visit::Step(_), Role::Bath(stage)) = (stay.visit, line.tanks[stay.tank].role) else {
+        for (tank, visit, dwell) in dwells(&carrier.stays) {
+            let (Visit::Step(_), Role::Bath(stage)) = (visit, line.tanks[tank].role) else {
                 continue;
             };
             let kind = match line.stages[stage].kind {
@@ -224,10 +226,10 @@ fn spread(source: &Source<'_>) -> Part {
                 StageKind::Dye => "dye",
                 _ => continue,
             };
-            dwells.entry((state.book.carriers[id].order, kind)).or_default().push(stay.to - stay.from);
+            lots.entry((state.book.carriers[id].order, kind)).or_default().push(dwell);
         }
     }
-    let rows = dwells.into_iter().filter(|(_, d)| d.len() > 1).map(|((order, kind), d)| {
+    let rows = lots.into_iter().filter(|(_, d)| d.len() > 1).map(|((order, kind), d)| {
         let (least, most) = (d.iter().min().copied(), d.iter().max().copied());
         let (least, most) = (least.unwrap_or_default(), most.unwrap_or_default());
         vec![

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::chart::escaped;
-use super::{CAUTION, Page, Part, Source, rates};
+use super::{CAUTION, OUTCOME, Page, Part, Source, outcome_cells, rates};
 use crate::line::Harm;
 use crate::shift::{Event, Place, counting};
 use crate::units::{Time, many};
@@ -59,7 +59,7 @@ pub fn figures(source: &Source<'_>) -> Figures {
         hours: lasted / 3600.0,
         finished: done.len(),
         well: done.iter().filter(|name| !broke(name)).count(),
-        broken: [Harm::Scrap, Harm::Rework, Harm::Shade, Harm::Nuisance].map(harm),
+        broken: Harm::ALL.map(harm),
         in_time: in_time(source),
         alarms: rates(source.history.events(), source.now).per_ten_minutes,
         loaded: loaded(source, lasted),
@@ -94,29 +94,17 @@ fn late(source: &Source<'_>) -> usize {
     moves.into_iter().filter(|(s, at)| is_move(&s.event) && (s.entered - *at).0 > 60_000).count()
 }
 
-const HEAD: [&str; 13] = [
-    "opened",
-    "hours",
-    "finished",
-    "nothing broken",
-    "scrap",
-    "rework",
-    "shade",
-    "nuisance",
-    "in time",
-    "alarms in 10 min",
-    "crane loaded",
-    "good / rework / scrap / missing",
-    "late",
-];
+/// Columns before and behind what all tables of outcomes have.
+const BEFORE: [&str; 2] = ["opened", "hours"];
+const BEHIND: [&str; 5] =
+    ["in time", "alarms in 10 min", "crane loaded", "good / rework / scrap / missing", "late"];
 
 /// One row a shift, the oldest first, and the mean of all.
 pub fn trend(shifts: &[Figures]) -> Page {
     let row = |f: &Figures| {
         let [good, rework, scrap, missing] = f.parts;
-        let mut row =
-            vec![f.opened.clone(), format!("{:.1}", f.hours), f.finished.to_string(), f.well.to_string()];
-        row.extend(f.broken.map(|n| n.to_string()));
+        let mut row = vec![f.opened.clone(), format!("{:.1}", f.hours)];
+        row.extend(outcome_cells(f.finished, f.well, f.broken));
         row.push(format!("{} of {}", f.in_time.0, f.in_time.1));
         row.push(format!("{:.2}", f.alarms));
         row.push(format!("{:.0} %", f.loaded * 100.0));
@@ -141,7 +129,11 @@ pub fn trend(shifts: &[Figures]) -> Page {
         title: "Trend over shifts".to_owned(),
         lead: vec![format!("{}, the oldest first", many(shifts.len(), "shift"))],
         parts: vec![
-            Part::table("Shifts", &HEAD, shifts.iter().map(row).collect()),
+            Part::table(
+                "Shifts",
+                &[&BEFORE[..], &OUTCOME, &BEHIND].concat(),
+                shifts.iter().map(row).collect(),
+            ),
             Part::lines("First half against second", lines.collect()),
         ],
         foot: CAUTION.to_owned(),
@@ -209,7 +201,11 @@ fn bars(svg: &mut String, series: &Series, top: f64, shifts: &[Figures]) {
     for (k, value) in values.iter().enumerate() {
         let tall = (HIGH - 58.0) * value / most;
         let x = LEFT + step * (k as f64 + 0.2);
-        let figure = if value.fract() == 0.0 { format!("{value:.0}") } else { format!("{value:.1}") };
+        let figure = match value {
+            v if v.fract() == 0.0 => format!("{v:.0}"),
+            v if v.abs() < 1.0 => format!("{v:.2}"),
+            v => format!("{v:.1}"),
+        };
         let _ = writeln!(
             svg,
             "<rect x=\"{x:.1}\" y=\"{:.1}\" width=\"{:.1}\" height=\"{tall:.1}\" fill=\"#4a6a85\"/>\

@@ -2,6 +2,8 @@
 //!
 //! What is missing is never entered: it is what does not come out of what went in, see [`Counts`].
 
+use std::collections::BTreeSet;
+
 use super::command::Refusal;
 use super::state::{Place, State};
 use crate::ids::{CarrierId, OrderId, TankId};
@@ -282,10 +284,16 @@ impl Ledger {
     /// Loads a bath has taken since it was last changed, or since the shift began.
     pub fn loads(&self, state: &State, tank: TankId) -> usize {
         let since = self.changed(tank).unwrap_or(Time::PAST);
-        let past =
-            state.carriers.iter().flat_map(|(_, c)| &c.stays).filter(|s| s.tank == tank && s.from >= since);
-        let here = |c: &super::Carrier| matches!(c.place, Place::InTank { tank: t, since: s, .. } if t == tank && s >= since);
-        past.count() + state.carriers.iter().filter(|(_, c)| here(c)).count()
+        let loads = |(id, c): (CarrierId, &super::Carrier)| {
+            let here = match c.place {
+                Place::InTank { tank: t, since, .. } if t == tank => Some(since),
+                _ => None,
+            };
+            let past = state.all_stays(id).filter(|(_, s)| s.tank == tank).map(|(_, s)| s.from);
+            // One that was sent to rework where it stood went in once.
+            past.chain(here).filter(|from| *from >= since).collect::<BTreeSet<Time>>().len()
+        };
+        state.carriers.iter().map(loads).sum()
     }
 }
 
@@ -332,7 +340,7 @@ pub(super) fn decide(line: &Line, state: &State, entry: &Entry) -> Result<Entry,
         Entry::Returned { order, parts } => {
             judge.order(*order)?;
             some(*parts)?;
-            let waiting = state.ledger.counts(state, *order).waiting;
+            let waiting = state.ledger.counts(state, *order).waiting.max(0);
             if i64::from(*parts) > waiting {
                 let name = &state.book.orders[*order].name;
                 return Err(impossible(&format!(

@@ -6,7 +6,7 @@ use super::change::Standing;
 use super::isa::AlarmState;
 use super::ledger::Ledger;
 use super::pace::Pace;
-use crate::ids::{Arena, CarrierId, HoistId, Seq, TankId};
+use crate::ids::{Arena, CarrierId, HoistId, RecipeId, Seq, TankId};
 use crate::line::{Line, OrderBook, Visit};
 use crate::schedule::Schedule;
 use crate::units::{Dur, Time};
@@ -187,6 +187,14 @@ pub struct Alarm {
 }
 
 impl State {
+    /// Immersions of a carrier that are over, those of its earlier runs first, each with the recipe it was for.
+    pub fn all_stays(&self, carrier: CarrierId) -> impl Iterator<Item = (RecipeId, &Stay)> {
+        let earlier = self.standing.runs.get(&carrier).into_iter().flatten();
+        let now = (self.book.carriers[carrier].recipe, &self.carriers[carrier].stays);
+        let runs = earlier.map(|run| (run.recipe, &run.stays)).chain(std::iter::once(now));
+        runs.flat_map(|(recipe, stays)| stays.iter().map(move |stay| (recipe, stay)))
+    }
+
     /// The state before any event, with hoists at home and tanks as the line file says.
     pub fn before(line: &Line) -> Self {
         Self {

@@ -79,6 +79,8 @@ pub enum Action {
     Type(char),
     /// Take back a character of a field.
     Erase,
+    /// Take back all of a field.
+    EraseAll,
     /// Something about the recording that is played.
     Tape(Wish),
     /// Paint everything anew.

@@ -326,9 +326,8 @@ impl App {
             (Some(Dialog::List(_)), _) => Context::List,
             (Some(Dialog::Field(_)), _) => Context::Field,
             (Some(Dialog::Page(Page { of: PageOf::Verdict, .. })), _) => Context::Verdict,
-            (Some(Dialog::Tank(_) | Dialog::Help(_) | Dialog::Page(_) | Dialog::Answer(..)), _) => {
-                Context::Page
-            }
+            (Some(Dialog::Answer(..)), _) => Context::Worked,
+            (Some(Dialog::Tank(_) | Dialog::Help(_) | Dialog::Page(_)), _) => Context::Page,
             (None, Screen::Live) if self.choosing.is_some() => Context::Choose,
             (None, Screen::Caution | Screen::Brief) => Context::Caution,
             (None, Screen::Live) => Context::Live,

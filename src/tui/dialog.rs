@@ -225,6 +225,7 @@ impl Field {
                 self.text.push(c);
             }
             Action::Erase => drop(self.text.pop()),
+            Action::EraseAll => self.text.clear(),
             _ => return,
         }
         self.wrong = None;

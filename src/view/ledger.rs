@@ -114,7 +114,7 @@ pub fn passed(state: &State, carrier: CarrierId) -> Vec<TankId> {
         _ => None,
     };
     let mut tanks: Vec<TankId> = Vec::new();
-    for tank in c.stays.iter().map(|s| s.tank).chain(here) {
+    for tank in state.all_stays(carrier).map(|(_, s)| s.tank).chain(here) {
         if !tanks.contains(&tank) {
             tanks.push(tank);
         }
@@ -127,8 +127,7 @@ pub fn passed(state: &State, carrier: CarrierId) -> Vec<TankId> {
 pub fn passed_since(state: &State, order: OrderId, tank: TankId) -> Vec<(CarrierId, Time)> {
     let mut visits: Vec<(Time, CarrierId)> = Vec::new();
     for (id, carrier) in state.carriers.iter() {
-        let earlier = state.standing.runs.get(&id).into_iter().flatten().flat_map(|r| &r.stays);
-        let stays = earlier.chain(&carrier.stays).filter(|s| s.tank == tank).map(|s| s.from);
+        let stays = state.all_stays(id).filter(|(_, s)| s.tank == tank).map(|(_, s)| s.from);
         let here = match carrier.place {
             Place::InTank { tank: t, since, .. } if t == tank => Some(since),
             _ => None,

@@ -2,7 +2,7 @@
 
 use super::At;
 use super::runs::{Run, When};
-use crate::ids::{Arena, CarrierId, TankId};
+use crate::ids::{Arena, CarrierId, RecipeId, TankId};
 use crate::line::{Role, Visit};
 use crate::shift::{Place, bath};
 use crate::units::{Dur, Time};
@@ -14,6 +14,8 @@ pub struct StayBar {
     pub tank: TankId,
     /// The carrier.
     pub carrier: CarrierId,
+    /// The recipe it is there for: another one before it was sent to rework.
+    pub recipe: RecipeId,
     /// Why it is there.
     pub visit: Visit,
     /// When it begins.
@@ -77,16 +79,17 @@ pub(super) fn stays(at: At<'_>, runs: &[Run]) -> Vec<StayBar> {
     }
     let mut bars = Vec::new();
     for (id, carrier) in at.state.carriers.iter() {
-        let mut bar = |tank, visit, from: Time, to: Option<Time>| {
+        let mut bar_of = |recipe, tank, visit, from: Time, to: Option<Time>| {
             if matches!(at.line.tanks[tank].role, Role::Bath(_)) {
-                let (_, max) = at.line.window(at.recipe(id), visit);
+                let (_, max) = at.line.window(recipe, visit);
                 let closes = (!max.is_unlimited()).then(|| from + max);
-                bars.push(StayBar { tank, carrier: id, visit, from, to, closes });
+                bars.push(StayBar { tank, carrier: id, recipe, visit, from, to, closes });
             }
         };
-        for stay in &carrier.stays {
-            bar(stay.tank, stay.visit, stay.from, Some(stay.to));
+        for (recipe, stay) in at.state.all_stays(id) {
+            bar_of(recipe, stay.tank, stay.visit, stay.from, Some(stay.to));
         }
+        let mut bar = |tank, visit, from, to| bar_of(at.recipe(id), tank, visit, from, to);
         let ahead = &ahead[id];
         if let Place::InTank { tank, visit, since, .. } = carrier.place {
             bar(tank, visit, since, ahead.first().map(|r| r.lift.max(at.now)));
@@ -127,7 +130,7 @@ pub(super) fn shut(at: At<'_>) -> Vec<Shut> {
 /// The power a stay draws at an instant, in watts: nothing outside it, rising evenly over the ramp at its beginning.
 pub(super) fn draw(at: At<'_>, stay: &StayBar, t: Time) -> f64 {
     let Visit::Step(n) = stay.visit else { return 0.0 };
-    let Some(current) = at.line.step(at.recipe(stay.carrier), n).current else { return 0.0 };
+    let Some(current) = at.line.step(stay.recipe, n).current else { return 0.0 };
     if t < stay.from || stay.to.is_some_and(|to| t > to) {
         return 0.0;
     }

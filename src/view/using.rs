@@ -137,7 +137,7 @@ fn share(ways: &[Stretch], hoist: HoistId, from: Time, to: Time) -> Share {
 /// `None` where no sheet asks for current.
 pub(super) fn power(at: At<'_>, stays: &[StayBar]) -> Option<PowerUse> {
     let ramp = |s: &StayBar| match s.visit {
-        Visit::Step(n) => at.line.step(at.recipe(s.carrier), n).current.map(|c| c.ramp),
+        Visit::Step(n) => at.line.step(s.recipe, n).current.map(|c| c.ramp),
         _ => None,
     };
     if !at.line.recipes.iter().any(|(_, r)| r.steps.iter().any(|s| s.current.is_some())) {

@@ -151,8 +151,8 @@ fn what_is_in_a_shut_bath_goes_on() {
 /// every load comes out.
 #[test]
 fn planner_and_verifier_agree_on_what_is_shut() {
-    let (mut shut, mut stuck) = (0, 0);
-    for seed in 0..40 {
+    let mut shut = 0;
+    for seed in 0..200 {
         let (line, book) = varied(seed, Shape { steps: 6, carriers: 4, rinse: 3, hoists: 1 });
         let mut rng = Rng::stream(seed, "baths");
         let baths: Vec<TankId> =
@@ -160,16 +160,13 @@ fn planner_and_verifier_agree_on_what_is_shut() {
         let line = baths.iter().fold(line, |line, tank| {
             if rng.below(3) == 0 { limited(&line, *tank, acid(false)) } else { line }
         });
-        let shift = shift_with_readings(&line, book, &baths, seed, &mut rng);
-        shut += shift.shut;
-        stuck += usize::from(shift.stuck);
+        shut += shift_with_readings(&line, book, &baths, seed, &mut rng);
     }
-    assert!(shut > 100, "{shut}");
-    assert!(stuck <= 1, "{stuck} of 40 shifts came to a plan that cannot be done");
+    assert!(shut > 500, "{shut}");
 }
 
-/// A shift with a punctual crew and a reading now and then; to the end, or to a plan that cannot be done.
-fn shift_with_readings(line: &Line, book: OrderBook, baths: &[TankId], seed: u64, rng: &mut Rng) -> Shift {
+/// A shift with a punctual crew and a reading now and then, to its end; how often a bath was shut when a plan was made.
+fn shift_with_readings(line: &Line, book: OrderBook, baths: &[TankId], seed: u64, rng: &mut Rng) -> usize {
     const CALM: Time = Time::from_secs(2 * 3600);
     let mut history = opened(line, book);
     let mut crew = Crew::new(Pace::PUNCTUAL, seed);
@@ -194,12 +191,8 @@ fn shift_with_readings(line: &Line, book: OrderBook, baths: &[TankId], seed: u64
         }
         let schedule = plan(line, history.state(), now, &Settings { effort: 2, ..Settings::default() });
         let broken = verify(line, history.state(), &schedule);
-        let into_shut = broken.iter().find(|b| b.rule == Rule::Bath);
-        assert_eq!(into_shut, None, "seed {seed} at {now}");
-        // A load may hang over a tank that another one cannot leave; nothing of the kind is ever shown as a plan.
-        if broken.iter().any(|b| b.harm.is_none()) {
-            return Shift { shut, stuck: true };
-        }
+        let impossible: Vec<_> = broken.iter().filter(|b| b.harm.is_none()).collect();
+        assert!(impossible.is_empty(), "seed {seed} at {now}: {impossible:#?}");
         let is_shut = |t: TankId| bath::unfit(line, history.state(), t, now).is_some();
         let into = |m: &&Move| is_shut(m.to) && m.from != m.to;
         assert_eq!(schedule.moves.iter().find(into), None, "seed {seed} at {now}");
@@ -218,13 +211,7 @@ fn shift_with_readings(line: &Line, book: OrderBook, baths: &[TankId], seed: u64
     }
     let left = |c: &dwellhand::shift::Carrier| !matches!(c.place, Place::Finished { .. });
     assert!(!history.state().carriers.iter().any(|(_, c)| left(c)), "seed {seed}");
-    Shift { shut, stuck: false }
-}
-
-/// How often a bath was shut when a plan was made, and whether a plan was impossible.
-struct Shift {
-    shut: usize,
-    stuck: bool,
+    shut
 }
 
 /// In a running shift a bath that falls overdue is out of the plan without anybody saying anything, and a reading brings

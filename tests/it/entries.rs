@@ -10,7 +10,7 @@ use dwellhand::live::LiveShift;
 use dwellhand::plan::Settings;
 use dwellhand::shift::ledger::{Count, Entry, Shade, Sign};
 use dwellhand::shift::{Claim, Command, Event, Who};
-use dwellhand::tui::app::{App, Pane, update};
+use dwellhand::tui::app::{App, Pane, Reckon, update};
 use dwellhand::tui::dialog::Dialog;
 use dwellhand::tui::keymap::{self, Key};
 use dwellhand::tui::{Post, board_of, perform};
@@ -73,7 +73,7 @@ impl Post1 {
             let typed: Vec<Key> = match *word {
                 "Enter" => vec![Key::Enter],
                 "Esc" => vec![Key::Esc],
-                "Clear" => vec![Key::Backspace; 8],
+                "Clear" => vec![Key::Ctrl('u')],
                 word => word.chars().map(Key::Char).collect(),
             };
             for key in typed {
@@ -113,6 +113,25 @@ fn a_carrier_is_counted_out_and_what_is_missing_is_said_at_once_and_found() {
     assert_eq!(*post.last(), Entry::Found { order: OrderId::at(0), tank: CLEAN, parts: 2 });
     assert!(post.message().contains("through it went B1"), "{}", post.message());
     assert_eq!(post.board().missing(), 0);
+}
+
+/// What the page of figures promises: Enter leads back to what was typed, to be changed or typed anew.
+#[test]
+fn figures_are_worked_out_one_after_the_other() {
+    let mut post = Post1::new();
+    post.app.reckon = Some(Reckon(|line| vec![format!("so much for {line}")]));
+    let answer = |post: &Post1| match &post.app.dialog {
+        Some(Dialog::Answer(lines, _)) => lines.concat(),
+        other => panic!("{other:?}"),
+    };
+    post.press(&["=", "Clear", "seal 1", "Enter"]);
+    assert_eq!(answer(&post), "so much for seal 1");
+    post.press(&["Enter", "0", "Enter"]);
+    assert_eq!(answer(&post), "so much for seal 10");
+    post.press(&["Enter", "Clear", "drip", "Enter"]);
+    assert_eq!(answer(&post), "so much for drip");
+    post.press(&["q"]);
+    assert_eq!(post.app.dialog, None);
 }
 
 #[test]

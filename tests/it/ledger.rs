@@ -1,8 +1,10 @@
 //! The ledger: what is missing is never entered, it follows from what is; every part is somewhere.
 
 use super::lines::{Shape, does, opened, varied};
-use super::small;
+use super::{report, small};
+use dwellhand::civil::Opening;
 use dwellhand::ids::{CarrierId, HoistId, Id as _, OrderId, TankId};
+use dwellhand::report::Source;
 use dwellhand::rng::Rng;
 use dwellhand::shift::ledger::{Count, Counts, Entry, Quantity, Reading, Sign};
 use dwellhand::shift::{Claim, Command, History, Refusal, decide};
@@ -126,6 +128,23 @@ fn more_than_was_racked_is_refused_with_the_figures() {
     assert_eq!(history.state().ledger.short(history.state(), B1), Some(1));
     let fewer = decide(&line, &history, &enter(Entry::Racked { carrier: B1, parts: racked }), now);
     assert!(fewer.unwrap_err().to_string().contains("no fewer were racked"));
+}
+
+/// Fewer came in than are racked: whoever counts says so, and the page says what does not fit.
+#[test]
+fn fewer_that_came_in_than_are_racked_are_told() {
+    let line = small::line();
+    let mut history = opened(&line, small::book());
+    let (order, now) = (history.state().book.carriers[B1].order, Time::from_secs(10));
+    let racked = history.state().ledger.counts(history.state(), order).to_start;
+    does(&line, &mut history, &enter(Entry::Received { order, parts: racked as u32 - 2 }), now);
+    let back = decide(&line, &history, &enter(Entry::Returned { order, parts: 1 }), now).unwrap_err();
+    assert!(back.to_string().contains("0 parts of"), "{back}");
+    let board = report::board(&line, &history, now);
+    let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
+    let source = Source { line: &line, history: &history, board: &board, opening: &opening, now };
+    let page = dwellhand::report::handover(&source).text();
+    assert!(page.contains("2 too many"), "{page}");
 }
 
 /// The last reading is the latest by its time, however late an older one is entered.

@@ -36,6 +36,13 @@ fn each_page_says_what_it_is_for_at_two_sizes_and_in_ascii() {
     assert_eq!(desk.app.screen, Screen::Pages);
     let ascii = screen(&mut desk, (80, 24), GlyphSet::Ascii);
     assert!(ascii.chars().all(|c| c == '\n' || (' '..='~').contains(&c)), "{ascii}");
+    let beside = |line: &str| {
+        line.contains("On the line, the soonest deadline first") && line.contains("Changes and why")
+    };
+    assert!(
+        screen(&mut desk, (200, 60), GlyphSet::Full).lines().any(beside),
+        "two columns where there is room"
+    );
     let firsts = ["On the line, the soonest deadline first", "", "Stations"];
     for first in firsts {
         for size in [(80, 24), (200, 60)] {
@@ -48,14 +55,21 @@ fn each_page_says_what_it_is_for_at_two_sizes_and_in_ascii() {
     }
 }
 
-/// Everything on a page can be scrolled to on the smallest screen, but columns that it says it has no room for.
+/// Everything on a page can be scrolled to on the smallest screen, but columns that it says it has no room for; on a large one
+/// in two columns.
 #[test]
 fn every_row_of_every_page_can_be_seen() {
+    for size in [(80, 24), (200, 60)] {
+        every_row(size);
+    }
+}
+
+fn every_row(size: (u16, u16)) {
     let mut desk = at_the_pages(Post::Watch);
     for _ in 0..3 {
         let mut seen = String::new();
         for _ in 0..300 {
-            seen.push_str(&screen(&mut desk, (80, 24), GlyphSet::Full));
+            seen.push_str(&screen(&mut desk, size, GlyphSet::Full));
             let before = desk.app.pages.scroll;
             desk.press("Down");
             if desk.app.pages.scroll == before {

@@ -251,6 +251,8 @@ fn classes_at_their_edges() {
     assert!(!meets("Type II class 1", film(25.5, None, None)));
     assert!(meets("AAMA class I", film(18.0, None, None)) && !meets("AAMA class II", film(18.1, None, None)));
     assert!(Class::read("AA 30").is_err());
+    let refusal = class::class(&film(10.0, Some(15.0), None), None, false).unwrap_err();
+    assert_eq!((refusal.what, refusal.found.as_str()), ("local", "15 um"));
 }
 
 #[test]
@@ -273,6 +275,13 @@ fn texts_are_read_with_their_units() {
     assert!(refusal.contains("0.5 to 50 um (") && refusal.contains("2.5 mil"), "{refusal}");
     near(um("50um").0, 50.0);
     near(um("0.5um").0, 0.5);
+    // Each end of a range has a hair of its own: the one of 1e9 is no room at 1.01.
+    near(rinse::DILUTION.read("1.01").unwrap().0, 1.01);
+    for text in ["0.5", "1", "1.009"] {
+        assert!(rinse::DILUTION.read(text).is_err(), "{text}");
+    }
+    let refusal = rack::HEIGHT.read("50 m").unwrap_err().to_string();
+    assert!(refusal.contains("expected 0.01 to 10 m"), "{refusal}");
 }
 
 #[test]

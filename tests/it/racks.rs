@@ -15,9 +15,11 @@ use dwellhand::shift::{
 };
 use dwellhand::units::{Dur, Mm, Time};
 use dwellhand::verify::{Rule, happened, verify};
+use dwellhand::view::passed;
 
 use crate::changes::with_strip;
 use crate::lines::{Shape, does, opened};
+use crate::report;
 use crate::small::{self, ANODISE, CLEAN, LOAD, RINSE, UNLOAD};
 
 const B1: CarrierId = CarrierId(0);
@@ -138,6 +140,30 @@ fn a_load_is_stripped_as_often_as_the_shop_allows_and_no_more() {
         let refused = decide(&line, &history, &rework, t(100)).unwrap_err().to_string();
         assert!(refused.contains(&format!("{most} of {most} times")), "{refused}");
     }
+}
+
+/// What a load did before it was stripped is not forgotten: its baths have taken it, and its parts may lie there.
+#[test]
+fn a_load_that_is_run_again_went_through_its_first_baths_too() {
+    let (line, book) = with_strip(3, Shape { steps: 6, carriers: 2, rinse: 3, hoists: 1 });
+    let mut history = opened(&line, book);
+    let first = line.tanks_of(line.recipes[RecipeId(0)].steps[0].stage).next().unwrap();
+    let strip = line.tanks.find(|tank| tank.name == "STRIP").unwrap();
+    let moved = |history: &mut History, from, to, at| {
+        does(&line, history, &Command::Lift { carrier: B1, hoist: H1, from, at: t(at) }, t(at));
+        does(&line, history, &Command::Lower { hoist: H1, to, at: t(at + 15) }, t(at + 15));
+    };
+    moved(&mut history, LOAD, first, 2);
+    let rework = change(Change::Rework { carrier: B1, recipe: RecipeId(1) });
+    does(&line, &mut history, &rework, t(60));
+    let loads = |history: &History, tank| history.state().ledger.loads(history.state(), tank);
+    assert_eq!(loads(&history, first), 1, "it stands there once, whatever for");
+    moved(&mut history, first, strip, 100);
+    assert_eq!((loads(&history, first), loads(&history, strip)), (1, 1));
+    assert_eq!(passed(history.state(), B1), [first, strip]);
+    let board = report::board(&line, &history, t(130));
+    assert!(board.times.stays.iter().any(|s| s.tank == first && s.recipe == RecipeId(0)));
+    assert!(board.times.stays.iter().any(|s| s.tank == strip && s.recipe != RecipeId(0)));
 }
 
 fn in_anodise(line: &Line, book: OrderBook) -> History {

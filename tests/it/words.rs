@@ -115,7 +115,7 @@ fn a_typographic_quote_is_named() {
 #[test]
 fn what_can_be_worked_out_is_listed_by_its_words() {
     let listed = dwellhand::cli::own_files::typed("");
-    assert!(listed[0].starts_with("anodise: Time, film"), "{listed:?}");
+    assert!(listed[0].starts_with("anodise   Time, film"), "{listed:?}");
 }
 
 /// A shift on which A was moved, each time lifted then and down 15 s later.

@@ -185,8 +185,11 @@ fn whom(board: &Board, kind: Kind) -> Step {
             list("Whose parts?", short.collect(), "No parts are missing.")
         }
         Kind::Inspected => {
-            let off = facts().filter(|c| is_off(c)).map(|c| item(c.name.as_str(), Pick::Inspected(c.id)));
-            list("Which carrier?", off.collect(), "No carrier is off the line.")
+            let mut off: Vec<&CarrierFact> = facts().filter(|c| is_off(c)).collect();
+            off.sort_by_key(|c| (c.counted.inspected, c.id));
+            let row =
+                |c: &CarrierFact| item(format!("{}   {}", c.name, seen(board, c)), Pick::Inspected(c.id));
+            list("Which carrier?", off.into_iter().map(row).collect(), "No carrier is off the line.")
         }
         Kind::Bath => {
             let mut items: Vec<Item> =
@@ -222,6 +225,14 @@ fn whom(board: &Board, kind: Kind) -> Step {
         }
         Kind::Note => Step::Field(Asked::Note.plain_field()),
     }
+}
+
+/// Whose a carrier is, and that it was inspected already.
+fn seen(board: &Board, c: &CarrierFact) -> String {
+    let order = board.parts.iter().find(|p| p.carriers.contains(&c.id));
+    let order = order.map_or_else(String::new, |p| format!("{} {}", p.name, p.label));
+    let again = if c.counted.inspected { ", inspected" } else { "" };
+    format!("{order}{again}")
 }
 
 fn orders(board: &Board, figure: fn(&PartsRow) -> (i64, &'static str), pick: fn(OrderId) -> Pick) -> Step {

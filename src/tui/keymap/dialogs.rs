@@ -82,8 +82,15 @@ pub(super) const VERDICT: &[Binding] = &[
 /// A line that is typed.
 pub(super) const FIELD: &[Binding] = &[
     key(&[K::Backspace], "Backspace", Action::Erase, "erase", "take back a letter"),
+    key(&[K::Ctrl('u')], "Ctrl-U", Action::EraseAll, "all", "take back all of it"),
     key(&[K::Enter], "Enter", Action::Confirm, "go on", "go on with what was typed"),
     key(&[K::Esc, K::Ctrl('c')], "Esc", Action::Back, "back", "back without it"),
+];
+
+/// Figures that were worked out, before what holds for all there is to read.
+pub(super) const WORKED: &[Binding] = &[
+    key(&[K::Enter], "Enter", Action::Confirm, "another", "change what was typed and work it out again"),
+    key(&[K::Esc, K::Char('q'), K::Char('?'), K::Ctrl('c')], "Esc, q", Action::Back, "back", "back"),
 ];
 
 /// Something to read.

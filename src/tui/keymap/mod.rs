@@ -85,13 +85,15 @@ pub enum Context {
     List,
     /// A line that is typed.
     Field,
+    /// Figures that were worked out.
+    Worked,
     /// Something to read.
     Page,
 }
 
 impl Context {
     /// All of them, for the help and for tests.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 18] = [
         Self::Live,
         Self::Board,
         Self::Typing,
@@ -107,6 +109,7 @@ impl Context {
         Self::Amount,
         Self::List,
         Self::Field,
+        Self::Worked,
         Self::Page,
         Self::Caution,
     ];
@@ -130,6 +133,7 @@ impl Context {
             Self::Amount => "When asked how long ago",
             Self::List => "In a list",
             Self::Field => "In a line to be typed",
+            Self::Worked => "When figures are worked out",
             Self::Page => "In a page",
         }
     }
@@ -178,6 +182,7 @@ fn tables(context: Context) -> &'static [&'static [Binding]] {
         Context::Amount => &[dialogs::AMOUNT],
         Context::List => &[dialogs::LIST],
         Context::Field => &[dialogs::FIELD],
+        Context::Worked => &[dialogs::WORKED, dialogs::PAGE],
         Context::Page => &[dialogs::PAGE],
         Context::Caution => &[dialogs::CAUTION],
     }

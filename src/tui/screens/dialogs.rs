@@ -14,6 +14,9 @@ use crate::view::Board;
 /// Cells of a line on a page.
 const PAGE: u16 = 72;
 
+/// Cells of a line of figures at most.
+const FIGURES: u16 = 110;
+
 /// Rows a dialog needs at least; with fewer below the call it covers some of the alarm strip.
 const LEAST: u16 = 9;
 
@@ -42,14 +45,16 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, top: u16, board: &Board, app: &
             let lines: Vec<_> = lines.unwrap_or_default().into_iter().map(|l| (l, Role::Text)).collect();
             page(buf, area, "Tank (up and down: the others)", &lines, app, look);
         }
-        Dialog::Help(scroll) => scrolled(buf, area, "Keys", &help::lines(), *scroll, app, look),
-        Dialog::Page(page) => scrolled(buf, area, page.title, &wrapped(&page.lines), page.scroll, app, look),
+        Dialog::Help(scroll) => scrolled(buf, area, "Keys", (&help::lines(), PAGE), *scroll, app, look),
+        Dialog::Page(page) => {
+            scrolled(buf, area, page.title, (&wrapped(&page.lines), PAGE), page.scroll, app, look);
+        }
         Dialog::Answer(lines, scroll) => {
-            let wide = usize::from(area.width.min(80)).saturating_sub(8);
-            let wide = u16::try_from(wide).unwrap_or(u16::MAX);
-            let plain = |l: &String| text::wrap(l, wide).into_iter().map(|l| (l, false)).collect::<Vec<_>>();
+            let longest = lines.iter().map(|l| text::width(l)).max().unwrap_or(0);
+            let wide = longest.clamp(PAGE + 2, FIGURES).min(area.width.saturating_sub(6));
+            let plain = |l: &String| columns_kept(l, wide).into_iter().map(|l| (l, false));
             let lines: Vec<(String, bool)> = lines.iter().flat_map(plain).collect();
-            scrolled(buf, area, "Worked out (Enter: another)", &lines, *scroll, app, look);
+            scrolled(buf, area, "Worked out", (&lines, wide), *scroll, app, look);
         }
     }
 }
@@ -130,6 +135,21 @@ fn list_box(buf: &mut Buffer, area: Rect, list: &List, app: &App, look: &Look) {
     }
 }
 
+/// A line as it is if it fits, its columns with it; else broken, the rest of it further in.
+fn columns_kept(line: &str, wide: u16) -> Vec<String> {
+    if text::width(line) <= wide {
+        return vec![line.to_owned()];
+    }
+    let first = line.len() - line.trim_start().len();
+    let (first, rest) = (" ".repeat(first), " ".repeat(first + 2));
+    let parts = text::wrap(line, wide.saturating_sub(text::width(&rest)));
+    parts
+        .iter()
+        .enumerate()
+        .map(|(n, part)| format!("{}{part}", if n == 0 { &first } else { &rest }))
+        .collect()
+}
+
 /// Lines broken to what a page holds; what belongs to a line stands under it.
 fn wrapped(lines: &[(String, bool)]) -> Vec<(String, bool)> {
     let mut all = Vec::new();
@@ -148,12 +168,12 @@ fn scrolled(
     buf: &mut Buffer,
     area: Rect,
     title: &str,
-    lines: &[(String, bool)],
+    (lines, wide): (&[(String, bool)], u16),
     scroll: usize,
     app: &App,
     look: &Look,
 ) {
-    let width = area.width.min(80);
+    let width = area.width.min((wide + 6).max(80));
     let height = area.height.min(u16::try_from(lines.len()).unwrap_or(u16::MAX).saturating_add(2));
     let inner = frame(buf, area, width, height, title, &keys(app), look);
     let room = usize::from(inner.height);

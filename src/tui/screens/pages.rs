@@ -50,8 +50,49 @@ pub(super) fn show(buf: &mut Buffer, body: Rect, page: &Page, scroll: usize, loo
 
 /// The rows of a page on a terminal so many cells across.
 pub fn height(page: &Page, cells: u16) -> usize {
-    let blocks = page.parts.iter().map(|p| usize::from(part_height(p, cells)));
-    usize::from(lead(page, cells).len() as u16) + blocks.sum::<usize>() + foot(page, cells).len()
+    usize::from(places(page, cells).1) + foot(page, cells).len()
+}
+
+/// From so many cells on, parts stand in two columns.
+const TWO_COLUMNS: u16 = 160;
+
+/// Cells between two columns.
+const BETWEEN: u16 = 2;
+
+/// Where each part of a page goes, and the row below them all. In two columns a part goes where there is more room, so that
+/// both are read on together; what is wider than one has the whole width.
+fn places(page: &Page, cells: u16) -> (Vec<Rect>, u16) {
+    let top = u16::try_from(lead(page, cells).len()).unwrap_or(u16::MAX);
+    let half = if cells >= TWO_COLUMNS { (cells - BETWEEN) / 2 } else { 0 };
+    let mut ends = [top; 2];
+    let place = |part: &Part| {
+        let narrow = is_narrow(part, half);
+        let width = if narrow { half } else { cells };
+        let column = usize::from(narrow && ends[1] < ends[0]);
+        let y = if narrow { ends[column] } else { ends[0].max(ends[1]) };
+        let at = Rect { x: (half + BETWEEN) * column as u16, y, width, height: part_height(part, width) };
+        let end = y.saturating_add(at.height);
+        if narrow {
+            ends[column] = end;
+        } else {
+            ends = [end; 2];
+        }
+        at
+    };
+    let rects = page.parts.iter().map(place).collect();
+    (rects, ends[0].max(ends[1]))
+}
+
+/// True if a part may stand in a column so many cells across without anything cut or left out.
+fn is_narrow(part: &Part, cells: u16) -> bool {
+    match &part.body {
+        _ if cells == 0 => false,
+        Body::Table { head, rows } if !rows.is_empty() => {
+            let (columns, cells_of) = table(head, rows);
+            table::fits(&columns, &cells_of, cells)
+        }
+        _ => true,
+    }
 }
 
 /// Titles of pages, one of them chosen, on a rule.
@@ -79,39 +120,43 @@ pub(super) fn tabs(
 fn laid_out(page: &Page, cells: u16, look: &Look) -> Buffer {
     let rows = u16::try_from(height(page, cells)).unwrap_or(u16::MAX);
     let mut buf = Buffer::empty(Rect { x: 0, y: 0, width: cells, height: rows.max(1) });
-    let mut y = 0;
-    let line = |buf: &mut Buffer, y: &mut u16, words: &str, role: Role| {
-        let at = Rect { x: 0, y: *y, width: cells, height: 1 };
-        text::put(buf, at, words, look.style(role), look.glyphs.ellipsis);
-        *y += 1;
-    };
-    for (n, words) in lead(page, cells).iter().enumerate() {
-        line(&mut buf, &mut y, words, if n == 0 { Role::Strong } else { Role::Text });
+    let whole = Rect { height: 1, ..buf.area };
+    for (y, words) in (0..).zip(lead(page, cells)) {
+        let role = if y == 0 { Role::Strong } else { Role::Text };
+        text::put(&mut buf, Rect { y, ..whole }, &words, look.style(role), look.glyphs.ellipsis);
     }
-    for part in &page.parts {
-        line(&mut buf, &mut y, "", Role::Text);
-        line(&mut buf, &mut y, &format!(" {}", part.title), Role::Strong);
-        match &part.body {
-            Body::Table { head, rows } if !rows.is_empty() => {
-                let (columns, cells_of) = table(head, rows);
-                let at = Rect { x: 0, y, width: cells, height: rows.len() as u16 + 1 };
-                table::draw(&mut buf, at, &columns, &cells_of, None, true, look);
-                y += at.height;
-                if let Some(words) = left_out(head, rows, cells) {
-                    line(&mut buf, &mut y, &words, Role::Quiet);
-                }
+    let (places, below) = places(page, cells);
+    for (part, at) in page.parts.iter().zip(places) {
+        part_into(&mut buf, at, part, look);
+    }
+    for (y, words) in (below..).zip(foot(page, cells)) {
+        text::put(&mut buf, Rect { y, ..whole }, &words, look.style(Role::Quiet), look.glyphs.ellipsis);
+    }
+    buf
+}
+
+/// One part, an empty row above it.
+fn part_into(buf: &mut Buffer, at: Rect, part: &Part, look: &Look) {
+    let line = |buf: &mut Buffer, y: u16, words: &str, role: Role| {
+        let row = Rect { y: at.y + y, height: 1, ..at };
+        text::put(buf, row, words, look.style(role), look.glyphs.ellipsis);
+    };
+    line(buf, 1, &format!(" {}", part.title), Role::Strong);
+    match &part.body {
+        Body::Table { head, rows } if !rows.is_empty() => {
+            let (columns, cells_of) = table(head, rows);
+            let body = Rect { y: at.y + 2, height: rows.len() as u16 + 1, ..at };
+            table::draw(buf, body, &columns, &cells_of, None, true, look);
+            if let Some(words) = left_out(head, rows, at.width) {
+                line(buf, 2 + body.height, &words, Role::Quiet);
             }
-            body => {
-                for words in body_lines(body, cells) {
-                    line(&mut buf, &mut y, &words, Role::Text);
-                }
+        }
+        body => {
+            for (y, words) in (2..).zip(body_lines(body, at.width)) {
+                line(buf, y, &words, Role::Text);
             }
         }
     }
-    for words in foot(page, cells) {
-        line(&mut buf, &mut y, &words, Role::Quiet);
-    }
-    buf
 }
 
 fn part_height(part: &Part, cells: u16) -> u16 {

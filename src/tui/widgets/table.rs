@@ -200,6 +200,13 @@ fn window(count: usize, room: usize, chosen: Option<usize>) -> (usize, usize, us
     (first, shown, first, count - first - shown)
 }
 
+/// True if so many cells hold every column whole, words too.
+pub fn fits(columns: &[Column<'_>], rows: &[Vec<Cell>], cells: u16) -> bool {
+    let widest = |i: usize| rows.iter().filter_map(|r| r.get(i)).map(Cell::width).max().unwrap_or(0);
+    let whole = columns.iter().enumerate().map(|(i, c)| usize::from(widest(i).max(text::width(c.head))) + 1);
+    usize::from(GUTTER) + whole.sum::<usize>() <= usize::from(cells) + 1
+}
+
 /// The headings of columns that are left out where there are so many cells.
 pub fn left_out<'h>(columns: &[Column<'h>], rows: &[Vec<Cell>], cells: u16) -> Vec<&'h str> {
     let widths = widths(columns, rows, cells.saturating_sub(GUTTER));
