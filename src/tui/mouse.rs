@@ -51,7 +51,8 @@ fn arrow(app: &App, key: Key) -> Option<Action> {
         | Context::Lessons
         | Context::Reading
         | Context::List
-        | Context::Page => true,
+        | Context::Page
+        | Context::Worked => true,
         Context::Caution
         | Context::Typing
         | Context::Choose
