@@ -56,7 +56,8 @@ fn source(kept: &Kept) -> Source<'_> {
 fn trend(args: &Report) -> Result<Outcome, Bad> {
     let mut shifts: Vec<Figures> = Vec::new();
     for path in &args.shifts {
-        shifts.push(report::figures(&source(&Kept::read(path, args.at)?)));
+        let name = path.file_stem().unwrap_or(path.as_os_str()).to_string_lossy();
+        shifts.push(report::figures(&source(&Kept::read(path, args.at)?), &name));
     }
     shifts.sort_by(|a, b| a.opened.cmp(&b.opened));
     match args.form {

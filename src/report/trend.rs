@@ -8,11 +8,13 @@ use crate::line::Harm;
 use crate::shift::{Event, Place, counting};
 use crate::units::{Time, many};
 use crate::verify::happened_by;
-use crate::view::Going;
+use crate::view::{Going, clean};
 
 /// What one shift came to, in figures that can be held against another shift's.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Figures {
+    /// What its journal is called.
+    pub journal: String,
     /// When it opened, RFC 3339 without its fraction.
     pub opened: String,
     /// How long it lasted so far, in hours.
@@ -35,8 +37,8 @@ pub struct Figures {
     pub late: usize,
 }
 
-/// The figures of a shift.
-pub fn figures(source: &Source<'_>) -> Figures {
+/// The figures of a shift, whose journal is called so.
+pub fn figures(source: &Source<'_>, journal: &str) -> Figures {
     let state = source.state();
     let breaches = happened_by(source.line, state, source.now);
     let broke = |name: &str| breaches.iter().any(|b| b.carrier == name);
@@ -55,6 +57,7 @@ pub fn figures(source: &Source<'_>) -> Figures {
     }
     let opened = source.opening.rfc3339(Time::ZERO);
     Figures {
+        journal: clean(journal),
         opened: opened.get(..16).unwrap_or(&opened).replace('T', " "),
         hours: lasted / 3600.0,
         finished: done.len(),
@@ -95,7 +98,7 @@ fn late(source: &Source<'_>) -> usize {
 }
 
 /// Columns before and behind what all tables of outcomes have.
-const BEFORE: [&str; 2] = ["opened", "hours"];
+const BEFORE: [&str; 3] = ["opened", "journal", "hours"];
 const BEHIND: [&str; 5] =
     ["in time", "alarms in 10 min", "crane loaded", "good / rework / scrap / missing", "late"];
 
@@ -103,7 +106,7 @@ const BEHIND: [&str; 5] =
 pub fn trend(shifts: &[Figures]) -> Page {
     let row = |f: &Figures| {
         let [good, rework, scrap, missing] = f.parts;
-        let mut row = vec![f.opened.clone(), format!("{:.1}", f.hours)];
+        let mut row = vec![f.opened.clone(), f.journal.clone(), format!("{:.1}", f.hours)];
         row.extend(outcome_cells(f.finished, f.well, f.broken));
         row.push(format!("{} of {}", f.in_time.0, f.in_time.1));
         row.push(format!("{:.2}", f.alarms));
