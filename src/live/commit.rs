@@ -3,7 +3,7 @@
 //! 1. If nothing has happened since, it is done.
 //! 2. If only the line went on (picks, places, corrections), the same commands are weighed again from now, beginning with
 //!    the orders of moves that were shown. If they cost no more than was shown, it is done; else nothing is, and why is told.
-//!    What is so whether anybody likes it or not, a lost tank or a fault of a hoist, is done whatever it costs.
+//!    What is so whether anybody likes it or not, a lost tank or a fault of a hoist, is done at once, whatever it costs.
 //! 3. If anything else was said, a change or its taking back, nothing is done: whoever asks has not seen what it means.
 //! 4. What happens while that is worked out begins it again. The plan goes on from the one that was shown.
 
@@ -72,12 +72,13 @@ impl LiveShift {
         if !self.only_went_on_since(known.seen) {
             return Err(Problem::MovedOn);
         }
+        if commands.iter().all(is_fact) {
+            // Told at once: nothing that would be worked out first could hold it up.
+            return Ok(known.weighed.after.schedule.clone());
+        }
         let (line, settings) = (&*self.line, &self.reckons_with());
         let mut again = weigh(line, &self.history, commands, now, settings, Some(&known.weighed))
             .map_err(|(_, refusal)| refusal)?;
-        if commands.iter().all(is_fact) {
-            return Ok(again.after.schedule);
-        }
         let age = now - known.at;
         if again.worse_than(line, &known.weighed, age).is_some() {
             again.improve(line, settings, AGAIN, &mut || false);
