@@ -65,7 +65,7 @@ impl Figures {
             alarms: o.alarms,
             hoist_use: o.hoist_use,
             late: o.late.len(),
-            refused: run.refused,
+            refused: run.told.refused,
         }
     }
 

@@ -9,26 +9,12 @@ use super::{Bad, Outcome, inputs, say, say_json, worth};
 use crate::civil::Opening;
 use crate::clock::steady_now;
 use crate::files;
-use crate::line::{Line, OrderBook};
+use crate::line::Line;
 use crate::plan::{self, Objective, Reserve, Settings};
 use crate::schedule::Schedule;
 use crate::shift::State;
 use crate::units::{Dur, Time, many};
 use crate::whatif;
-
-/// The state of a shift that has been opened with these orders and nothing else.
-pub fn opened(line: &Line, book: OrderBook) -> State {
-    use crate::ids::Seq;
-    use crate::shift::{Event, Stamped, Who, apply};
-    let mut state = State::before(line);
-    let event = Event::Opened { book };
-    apply(
-        &mut state,
-        line,
-        &Stamped { seq: Seq(1), at: Time::ZERO, entered: Time::ZERO, by: Who::Program, event },
-    );
-    state
-}
 
 /// Takes up a pace.
 fn learned(line: &Line, state: &mut State, pace: crate::shift::Pace) {
@@ -49,7 +35,7 @@ impl Planner {
 pub fn plan(args: &Plan) -> Result<Outcome, Bad> {
     let texts = inputs::texts(&args.files)?;
     let (line, orders) = inputs::build(&texts, None, &mut |w| warn(w))?;
-    let mut state = opened(&line, orders.book);
+    let mut state = State::opened(&line, orders.book);
     let mut settings = args.planner.settings();
     if let Some(path) = &args.pace {
         let pace = super::pace::of(path, &line)?;

@@ -5,13 +5,14 @@ use std::fmt::Write as _;
 use serde_json::{Value, json};
 
 use super::args::{Files, Rhythm as Args};
-use super::plan::{opened, warn};
+use super::plan::warn;
 use super::{Bad, Outcome, inputs, say, say_json};
 use crate::clock::steady_now;
 use crate::files;
 use crate::ids::{Arena, CarrierId, HoistId, Id as _, OrderId, RecipeId};
 use crate::line::{CarrierSpec, EntrySide, Line, Order, OrderBook, Priority, Rack, Visit};
 use crate::plan::rhythm::{self, Ask, Binding, Case, NoRhythm, Proof, Rhythm, What};
+use crate::shift::State;
 use crate::units::{Dur, Time, many};
 use crate::verify::cyclic::Repeated;
 
@@ -89,7 +90,7 @@ fn judge(line: &Line, found: &Rhythm) -> Result<usize, Bad> {
     let moves = rhythm::unroll(found, found.round, Time::ZERO);
     let cycle = Repeated { period: found.period, round: found.round, moves };
     let carriers = cycle.carriers(line).max(4);
-    let state = opened(line, bare_book(found.ask.recipe, carriers));
+    let state = State::opened(line, bare_book(found.ask.recipe, carriers));
     // All tanks warm, and every hoist come from where it stands at the opening.
     let warm = line.tanks.iter().map(|(_, t)| t.ready_after).max().unwrap_or_default();
     let ways = line

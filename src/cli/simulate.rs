@@ -90,7 +90,7 @@ pub fn simulate(args: &Simulate) -> Result<Exit, Bad> {
         let most = args.most.unwrap_or(MOST);
         run(args, &site, Under { policy: args.policy, most, seed: args.planner.seed })?
     };
-    for said in &run.said {
+    for said in &run.told.said {
         warn(said);
     }
     if args.json {
@@ -116,10 +116,7 @@ pub struct Run {
     pub outcome: Outcome,
     /// Events in its history.
     pub events: usize,
-    /// What people were told beside the calls.
-    pub said: Vec<String>,
-    /// How much of that was refused or went wrong in the program.
-    pub refused: usize,
+    pub told: Told,
     pub troubles: Troubles,
     /// What crane stops break on average with so many carriers finished, whoever decides: see [`exposure`].
     pub least_in_stops: f64,
@@ -133,8 +130,7 @@ impl Run {
             out.then(|| history.state().book.carriers[carrier].recipe)
         });
         let least_in_stops = exposure::least_broken(&site.line, &troubles, end - Time::ZERO, finished);
-        let Told { said, refused } = told;
-        Self { outcome, events: history.events().len(), said, refused, troubles, least_in_stops }
+        Self { outcome, events: history.events().len(), told, troubles, least_in_stops }
     }
 
     /// True if a window closed while the crane stood still, or the crane stood still for as long as a load was too long
@@ -148,10 +144,11 @@ impl Run {
     }
 }
 
-/// What people were told beside the calls, and how much of that was refused.
-struct Told {
-    said: Vec<String>,
-    refused: usize,
+/// What people were told beside the calls.
+pub struct Told {
+    pub said: Vec<String>,
+    /// How much of that was refused or went wrong in the program.
+    pub refused: usize,
 }
 
 /// No air limit that a stop is asked about is longer.

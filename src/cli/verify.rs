@@ -3,10 +3,11 @@
 use std::path::Path;
 
 use super::args::Verify;
-use super::plan::{opened, warn};
+use super::plan::warn;
 use super::{Bad, Outcome, inputs, say, say_json};
 use crate::files;
 use crate::journal;
+use crate::shift::State;
 use crate::units::many;
 use crate::verify::Breach;
 
@@ -19,7 +20,7 @@ pub fn verify(args: &Verify) -> Result<Outcome, Bad> {
     let text = inputs::read(args.plan.as_deref().unwrap_or(Path::new("-")))?;
     let schedule = files::read_plan(text.source(), &line, &orders.book)
         .map_err(|found| Bad(inputs::listed(&found, &[&text])))?;
-    let state = opened(&line, orders.book);
+    let state = State::opened(&line, orders.book);
     let breaches = crate::verify::verify(&line, &state, &schedule);
     if args.json {
         say_json(&serde_json::json!({

@@ -186,19 +186,16 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
             Some((at, _)) => Some(at[i]).filter(|t| *t < Time::FAR),
             None => own_deadline(line, state, mv).map(|d| d - phases.to_lift()),
         };
-        let limit = latest.as_ref().map(|(_, by)| limit(line, state, &to_come, by, i));
         let at = to_come[..i]
             .iter()
             .rev()
             .find(|m| m.hoist == mv.hoist)
             .map_or(state.hoists[mv.hoist].at, |m| m.to);
         let travel = line.empty_travel(mv.hoist, at, mv.from).unwrap_or(Dur::ZERO);
-        let reason = if on_hook(state, mv) {
-            Reason::UnderWay
-        } else if holds {
-            reason(line, state, &to_come, mv, limit.flatten(), now)
-        } else {
-            cannot_hold(line, state, mv)
+        let reason = match &latest {
+            _ if on_hook(state, mv) => Reason::UnderWay,
+            Some((_, limited_by)) => reason(line, state, &to_come, limited_by, i, now),
+            None => cannot_hold(line, state, mv),
         };
         calls.push(Call {
             mv: *mv,
@@ -284,19 +281,21 @@ fn cannot_hold(line: &Line, state: &State, mv: &Move) -> Reason {
     own_deadline(line, state, mv).map_or(Reason::LeastHarm, |closes| Reason::Broken { closes })
 }
 
+/// The reason for move `i` of a plan that keeps every window.
 fn reason(
     line: &Line,
     state: &State,
     to_come: &[Move],
-    mv: &Move,
-    limit: Option<Reason>,
+    limited_by: &[Option<usize>],
+    i: usize,
     now: Time,
 ) -> Reason {
+    let mv = &to_come[i];
     if let Some(closes) = own_deadline(line, state, mv) {
         return Reason::Window { closes, other: other_first(line, state, to_come, mv, closes, now) };
     }
     let unlimited = if mv.leaves == Visit::Load { Reason::Release } else { Reason::Unlimited };
-    limit.unwrap_or(unlimited)
+    limit(line, state, to_come, limited_by, i).unwrap_or(unlimited)
 }
 
 /// By how much the window of `mv` would be overrun if the next other call of the same hoist were done first.

@@ -432,15 +432,7 @@ mod tests {
         let (line, recipes, orders) = crate::files::demo();
         let line = crate::files::read_line(line, recipes).unwrap().value;
         let book = crate::files::read_orders(orders, &line, None).unwrap().value.book;
-        let mut state = State::before(&line);
-        let opened = crate::shift::Event::Opened { book };
-        let (seq, by) = (crate::ids::Seq(1), crate::shift::Who::Program);
-        let at = Time::ZERO;
-        crate::shift::apply(
-            &mut state,
-            &line,
-            &crate::shift::Stamped { seq, at, entered: at, by, event: opened },
-        );
+        let mut state = State::opened(&line, book);
         let tank = |name: &str| line.tanks.iter().find(|(_, t)| t.name == name).unwrap().0;
         let visit = Visit::Step(crate::ids::StepNo::at(10));
         let (carrier, other) = (CarrierId::at(0), CarrierId::at(1));

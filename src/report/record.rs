@@ -204,8 +204,7 @@ fn steps(
 
 /// True if the rest of the same dwell came after an immersion: the carrier was put back, or into another tank for it.
 fn goes_on(judged: &[Judged], k: usize) -> bool {
-    let visit = judged[k].stay.visit;
-    !matches!(visit, Visit::Stray { .. }) && judged.get(k + 1).is_some_and(|next| next.stay.visit == visit)
+    judged.get(k + 1).is_some_and(|next| is_rest(&judged[k].stay, &next.stay))
 }
 
 /// Dwell for a visit so far, what was before it was put back counted in.
@@ -304,19 +303,14 @@ pub fn judged(source: &Source<'_>, carrier: CarrierId) -> Vec<Judged> {
     judged_run(source, carrier, state.book.carriers[carrier].recipe, &now.stays, next)
 }
 
-/// The runs of a carrier, the present one last: recipe and immersions that are over.
-pub(super) fn runs<'s>(source: &Source<'s>, carrier: CarrierId) -> Vec<(RecipeId, &'s [Stay])> {
-    let state = source.history.state();
-    let earlier = state.standing.runs.get(&carrier).map_or(&[][..], Vec::as_slice);
-    let mut runs: Vec<(RecipeId, &[Stay])> = earlier.iter().map(|r| (r.recipe, r.stays.as_slice())).collect();
-    runs.push((state.book.carriers[carrier].recipe, &state.carriers[carrier].stays));
-    runs
+/// True if an immersion is the rest of the same dwell as the one before it.
+fn is_rest(before: &Stay, next: &Stay) -> bool {
+    next.visit == before.visit && !matches!(next.visit, Visit::Stray { .. })
 }
 
 /// Dwells of one run, each with its tank and visit; what was put back for the rest of a dwell counts as one.
 pub(super) fn dwells(stays: &[Stay]) -> impl Iterator<Item = (TankId, Visit, Dur)> {
-    let same = |a: &Stay, b: &Stay| a.visit == b.visit && !matches!(a.visit, Visit::Stray { .. });
-    stays.chunk_by(same).map(|all| {
+    stays.chunk_by(is_rest).map(|all| {
         let sum = all.iter().fold(Dur::ZERO, |sum, s| sum + (s.to - s.from));
         (all[0].tank, all[0].visit, sum)
     })

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::rates::spread as spread_of;
-use super::record::{dwells, runs};
+use super::record::dwells;
 use super::{CAUTION, Page, Part, Source, counts_part, rates};
 use crate::ids::OrderId;
 use crate::line::{Harm, Quantity, Role, StageKind, Visit};
@@ -178,8 +178,7 @@ fn waiting(source: &Source<'_>) -> Part {
     let state = source.state();
     let mut by_kind: BTreeMap<&str, (Dur, usize)> = BTreeMap::new();
     for id in state.carriers.ids() {
-        let runs = runs(source, id).into_iter();
-        let all = runs.flat_map(|(recipe, stays)| dwells(stays).map(move |dwell| (recipe, dwell)));
+        let all = state.runs(id).flat_map(|(recipe, stays)| dwells(stays).map(move |dwell| (recipe, dwell)));
         for (recipe, (tank, visit, dwell)) in all {
             let kind = match (visit, line.tanks[tank].role) {
                 (Visit::Hold(_), _) => "in standby",

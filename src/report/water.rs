@@ -23,7 +23,7 @@ pub(super) fn water(source: &Source<'_>) -> Part {
     let mut by_bath: BTreeMap<(StageId, u32), Used> = BTreeMap::new();
     for (id, _) in state.carriers.iter() {
         let m2 = state.book.carriers[id].area_dm2 / 100.0;
-        for (recipe, stays) in super::record::runs(source, id) {
+        for (recipe, stays) in source.history.state().runs(id) {
             for stay in stays {
                 let Visit::Step(n) = stay.visit else { continue };
                 let Some((stage, rinses)) = rinsed_after(line, recipe, n.ix()) else { continue };

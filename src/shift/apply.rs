@@ -4,13 +4,13 @@ use std::collections::BTreeSet;
 
 use super::change;
 use super::command::Claim;
-use super::event::{Event, Stamped, StopStep};
+use super::event::{Event, Stamped, StopStep, Who};
 use super::isa::{AlarmState, Transition};
 use super::ledger::Entered;
 use super::pace;
 use super::state::{Alarm, AlarmKey, AlarmLevel, Carrier, Place, State, Stay};
-use crate::ids::{CarrierId, HoistId, Id as _, TankId};
-use crate::line::{Line, Visit};
+use crate::ids::{CarrierId, HoistId, Id as _, Seq, TankId};
+use crate::line::{Line, OrderBook, Visit};
 use crate::schedule::{Move, Schedule};
 use crate::units::Time;
 
@@ -100,6 +100,17 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
         state.last_physical = Some(stamped.seq);
     }
     state.seq = stamped.seq;
+}
+
+impl State {
+    /// The state of a shift that has been opened with these orders and nothing else.
+    pub fn opened(line: &Line, book: OrderBook) -> Self {
+        let mut state = Self::before(line);
+        let event = Event::Opened { book };
+        let (seq, at, by) = (Seq(1), Time::ZERO, Who::Program);
+        apply(&mut state, line, &Stamped { seq, at, entered: at, by, event });
+        state
+    }
 }
 
 /// The schedule without carriers that have other recipes now: the change it was made with was taken back since.

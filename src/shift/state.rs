@@ -187,12 +187,16 @@ pub struct Alarm {
 }
 
 impl State {
+    /// The runs of a carrier, the present one last: recipe and immersions that are over.
+    pub fn runs(&self, carrier: CarrierId) -> impl Iterator<Item = (RecipeId, &[Stay])> {
+        let earlier = self.standing.runs.get(&carrier).into_iter().flatten();
+        let now = (self.book.carriers[carrier].recipe, self.carriers[carrier].stays.as_slice());
+        earlier.map(|run| (run.recipe, run.stays.as_slice())).chain(std::iter::once(now))
+    }
+
     /// Immersions of a carrier that are over, those of its earlier runs first, each with the recipe it was for.
     pub fn all_stays(&self, carrier: CarrierId) -> impl Iterator<Item = (RecipeId, &Stay)> {
-        let earlier = self.standing.runs.get(&carrier).into_iter().flatten();
-        let now = (self.book.carriers[carrier].recipe, &self.carriers[carrier].stays);
-        let runs = earlier.map(|run| (run.recipe, &run.stays)).chain(std::iter::once(now));
-        runs.flat_map(|(recipe, stays)| stays.iter().map(move |stay| (recipe, stay)))
+        self.runs(carrier).flat_map(|(recipe, stays)| stays.iter().map(move |stay| (recipe, stay)))
     }
 
     /// The state before any event, with hoists at home and tanks as the line file says.

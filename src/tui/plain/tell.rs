@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::ids::Seq;
 use crate::shift::AlarmLevel;
 use crate::tui::app::{App, Screen};
-use crate::tui::screens::caution::CAUTIONS;
+use crate::tui::screens::caution::cautions;
 use crate::view::{AlarmOf, Board, Count, MainCall, Said, Urgency};
 
 /// A call, or what there is instead, as it was told.
@@ -136,9 +136,7 @@ fn opening(board: &Board, app: &App) -> Vec<String> {
         board.line_name, c.on_line, c.queued, c.finished, board.clock
     )];
     if app.screen == Screen::Caution {
-        // Here keys have words.
-        let worded = |body: &str| body.replace("press s.", "type: state.");
-        lines.extend(CAUTIONS.iter().map(|(head, body)| format!("{head} {}", worded(body))));
+        lines.extend(cautions("type: state").iter().map(|(head, body)| format!("{head} {body}")));
         lines.push(
             "Enter: I have read it. From then on Enter says that the call was done. help lists the words."
                 .to_owned(),

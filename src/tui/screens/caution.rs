@@ -9,26 +9,29 @@ use crate::tui::theme::Role;
 use crate::tui::widgets::text;
 use crate::view::Board;
 
-/// What has to be read first.
-pub const CAUTIONS: &[(&str, &str)] = &[
-    ("It advises.", "It never drives the crane and is no interlock, guard or safety system."),
-    ("People first.", "An emergency stop, a spill or an injury outranks every dwell: let the parts go."),
-    (
-        "The line burns.",
-        "Hot caustic, nitric and sulphuric acid, their mist and fumes; hydrogen over etch and anodise: \
-         no flame, ventilation on.",
-    ),
-    ("It carries current.", "Rectifier current is off before a lift. Work on it is for licensed trades."),
-    ("Loads hang.", "Clear the line before every move; nothing is carried over people."),
-    (
-        "It can be wrong.",
-        "It knows only what it is told. If the screen and the line differ, believe the line and press s.",
-    ),
-    (
-        "Others decide.",
-        "Local code, the safety data sheets, licensed trades and your site safety officer govern, not this screen.",
-    ),
-];
+/// What has to be read first. `say` is how the true state is told: a key on a screen, a word in plain lines.
+pub fn cautions(say: &str) -> [(&'static str, String); 7] {
+    let told = format!(
+        "It knows only what it is told. If the screen and the line differ, believe the line and {say}."
+    );
+    [
+        ("It advises.", "It never drives the crane and is no interlock, guard or safety system."),
+        ("People first.", "An emergency stop, a spill or an injury outranks every dwell: let the parts go."),
+        (
+            "The line burns.",
+            "Hot caustic, nitric and sulphuric acid, their mist and fumes; hydrogen over etch and anodise: \
+             no flame, ventilation on.",
+        ),
+        ("It carries current.", "Rectifier current is off before a lift. Work on it is for licensed trades."),
+        ("Loads hang.", "Clear the line before every move; nothing is carried over people."),
+        ("It can be wrong.", told.as_str()),
+        (
+            "Others decide.",
+            "Local code, the safety data sheets, licensed trades and your site safety officer govern, not this screen.",
+        ),
+    ]
+    .map(|(head, body)| (head, body.to_owned()))
+}
 
 pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
     let e = look.glyphs.ellipsis;
@@ -41,9 +44,9 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
     text::put(buf, text::row(inner, y), "Before the first move, read this.", look.style(Role::Text), e);
     y += 2;
     let lead = 21;
-    for (head, body) in CAUTIONS {
+    for (head, body) in cautions("press s") {
         text::put(buf, text::row(inner, y), head, look.style(Role::Strong), e);
-        for part in text::wrap(body, inner.width - lead) {
+        for part in text::wrap(&body, inner.width - lead) {
             let line = text::row(inner, y);
             let at = Rect { x: line.x + lead, width: line.width - lead, ..line };
             text::put(buf, at, &part, look.style(Role::Text), e);
