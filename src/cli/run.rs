@@ -34,7 +34,7 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
         Role::Supervisor => pin::opened(args.lock_after.0, "the supervisor's PIN: ", NO_PIN)?,
         _ => pin::lock(args.lock_after.0)?,
     };
-    let drill = args.shift.as_deref().filter(|p| p.exists() && !plain && args.role != Role::Watch);
+    let drill = args.shift.as_deref().filter(|p| p.exists() && args.role != Role::Watch);
     if let Some(outcome) = drill.map(|path| drill::go_on(args, path)).transpose()?.flatten() {
         return Ok(outcome);
     }
@@ -280,7 +280,7 @@ pub(super) fn rebuild(header: &Header) -> Result<(Line, OrderBook), String> {
 }
 
 /// True if the screens can be painted and keys read.
-fn can_paint() -> bool {
+pub(super) fn can_paint() -> bool {
     let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
     std::io::stdout().is_terminal() && std::io::stdin().is_terminal() && !dumb
 }

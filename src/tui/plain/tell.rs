@@ -2,9 +2,11 @@
 
 use std::collections::BTreeMap;
 
+use super::told;
 use crate::ids::Seq;
 use crate::shift::AlarmLevel;
 use crate::tui::app::{App, Screen};
+use crate::tui::changes::Outlook;
 use crate::tui::screens::caution::cautions;
 use crate::view::{AlarmOf, Board, Count, MainCall, Said, Urgency};
 
@@ -24,6 +26,11 @@ pub struct Teller {
     alarms: BTreeMap<AlarmOf, (AlarmLevel, String)>,
     breach: Option<String>,
     happened: Option<Seq>,
+    briefed: bool,
+    /// What is proposed and what it would do, as it was told.
+    outlook: Vec<String>,
+    /// The debrief that was read out was not whole.
+    unfinished: bool,
 }
 
 impl Teller {
@@ -37,11 +44,40 @@ impl Teller {
         if app.screen == Screen::Caution {
             return lines;
         }
+        if app.screen == Screen::Brief {
+            if !self.briefed {
+                self.briefed = true;
+                lines.extend(told::brief(app));
+            }
+            return lines;
+        }
         self.tell_happened(board, &mut lines);
         self.tell_alarms(board, &mut lines);
         self.tell_breach(board, &mut lines);
         self.tell_call(board, &mut lines);
+        self.tell_outlook(app, &mut lines);
+        if std::mem::replace(&mut self.unfinished, app.reading.unfinished) && !app.reading.unfinished {
+            lines.push("The debrief is whole now; debrief reads it.".to_owned());
+        }
         lines
+    }
+
+    /// Before and after, once no better one follows; what is worked out anew and comes to the same is not told again.
+    fn tell_outlook(&mut self, app: &App, lines: &mut Vec<String>) {
+        let is_last = match &app.changes.outlook {
+            Outlook::Ready { last, .. } => *last,
+            Outlook::Nothing | Outlook::Working => false,
+            Outlook::Refused { .. } | Outlook::Failed => true,
+        };
+        if app.changes.stack.is_empty() {
+            self.outlook.clear();
+        } else if is_last && app.dialog.is_none() {
+            let now = told::outlook(app);
+            if self.outlook != now {
+                self.outlook.clone_from(&now);
+                lines.extend(now);
+            }
+        }
     }
 
     /// What was said at this terminal was answered there; it is not told again.

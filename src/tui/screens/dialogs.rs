@@ -113,9 +113,15 @@ fn list_box(buf: &mut Buffer, area: Rect, list: &List, app: &App, look: &Look) {
     let width = (longest + 6).max(78).min(area.width);
     // Rows that are cut are read whole below, the chosen one at a time.
     let whole = if longest + 6 > width { longest.div_ceil(width.saturating_sub(6).max(1)) } else { 0 };
-    let height = u16::try_from(list.items.len()).unwrap_or(u16::MAX).saturating_add(3 + whole);
+    let about = if list.about.is_empty() { Vec::new() } else { text::wrap(&list.about, width - 6) };
+    let above = u16::try_from(about.len()).unwrap_or(0);
+    let height = u16::try_from(list.items.len()).unwrap_or(u16::MAX).saturating_add(3 + whole + above);
     let height = height.min(area.height).max(5);
     let inner = frame(buf, area, width, height, &list.title, &keys, look);
+    for (y, line) in (0..).zip(&about) {
+        text::put(buf, text::row(inner, y), line, look.style(Role::Strong), e);
+    }
+    let inner = live::split_down(inner, above).1;
     let typed = format!("type to narrow: {}_", list.filter);
     text::put(buf, text::row(inner, 0), &typed, look.style(Role::Text), e);
     let passing = list.passing();
