@@ -99,7 +99,10 @@ pub fn live(
         Ok(Exit::Quit) => {
             if first {
                 // Its clock goes on from the last entry: leave one for the moment it was left.
-                shift.submit(&Command::Note { text: "left the screens".to_owned() }, Who::Operator)?;
+                let note = Command::Note { text: "left the screens".to_owned() };
+                if let Err(problem) = shift.submit(&note, Who::Operator) {
+                    warn(&problem.to_string());
+                }
             }
             warn(&format!("The shift is kept in {path}\nGo on with: dwellhand run --shift {path}"));
             Ok(Outcome::Fine)

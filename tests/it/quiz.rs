@@ -86,11 +86,11 @@ fn the_call_is_hidden_until_a_digit_answers() {
 fn the_key_line_counts_the_moves() {
     let (line, found) = asked();
     for q in found {
-        let mut asked = AskedQuestion::new(line, &opening(), q, (1, 1));
+        let asked = AskedQuestion::new(line, &opening(), q, (1, 1));
         let area = Rect::new(0, 0, 80, 24);
         let mut buf = Buffer::empty(area);
         let board = asked.board();
-        paint(&mut buf, area, &board, &asked.app, &Look::new(Depth::Mono, GlyphSet::Ascii));
+        paint(&mut buf, area, board, &asked.app, &Look::new(Depth::Mono, GlyphSet::Ascii));
         let keys: String = (0..80).map(|x| buf[(x, 23)].symbol()).collect();
         let count = asked.app.choosing.as_ref().unwrap().rows.len();
         let digits = if count == 2 { "1 or 2 choose".to_owned() } else { format!("1 to {count} choose") };

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use dwellhand::shift::{Command, Place};
 use dwellhand::tui::Post;
 use dwellhand::tui::app::{App, Effect, Screen};
-use dwellhand::tui::plain::{Means, Reads, WORDS, hear};
+use dwellhand::tui::plain::{Means, Reads, Teller, WORDS, hear};
 use dwellhand::units::Dur;
 use dwellhand::view::Board;
 
@@ -89,7 +89,8 @@ fn a_key_stands_for_its_word_and_only_the_call_is_done_by_enter() {
     let (_, lines) = said(&mut app, &board, "propose");
     assert!(lines.len() > 3, "{lines:?}");
     said(&mut app, &board, "n");
-    let (effects, _) = said(&mut app, &board, "");
+    // Not so soon after an answer that it could be the tail of it.
+    let effects = hear(&mut app, "", &board, board.now + Dur::from_secs(10)).effects;
     assert!(matches!(&effects[..], [Effect::Submit { command: Command::Lift { .. }, .. }]), "{effects:?}");
 }
 
@@ -149,4 +150,35 @@ fn a_drill_is_told_without_a_screen_and_ends_with_its_debrief() {
     run_with(&["run", "--plain", "--shift", path], "\n\nlog\nquit\ny\n")
         .is(0)
         .has_said(&["left the screens"]);
+}
+
+/// A screen reader reads every line: what goes on is told when it sets in, not whenever its figure grows.
+#[test]
+fn what_the_plan_cannot_keep_is_told_once() {
+    let scene = scene::trouble();
+    let mut app = app(&scene, Post::Watch);
+    app.screen = Screen::Live;
+    let mut teller = Teller::default();
+    let told = teller.tell(&scene.board(), &app).join("\n");
+    assert!(told.contains("THIS PLAN CANNOT KEEP"), "{told}");
+    for seconds in [5, 20, 60] {
+        let mut board = scene.board();
+        for breach in &mut board.breaches {
+            breach.by += Dur::from_secs(seconds);
+            breach.text = format!("{} {}", breach.text, breach.by);
+        }
+        let told = teller.tell(&board, &app).join("\n");
+        assert!(!told.contains("CANNOT KEEP"), "{told}");
+    }
+}
+
+#[test]
+fn a_page_has_no_line_without_words() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("s.jsonl");
+    let path = path.to_str().unwrap();
+    let said = run_with(&["run", "--plain", "--shift", path], "\nmoves 3\nlog 1\nquit\ny\n").is(0);
+    let planned = said.out.lines().filter(|l| l.contains(" planned: ")).count();
+    assert_eq!(planned, 3, "{}", said.out);
+    assert!(said.out.lines().all(|l| !l.trim().is_empty()), "{}", said.out);
 }

@@ -182,8 +182,8 @@ fn explained(app: &App, word: &str) -> Vec<String> {
     let lessons = lessons(&app.line);
     let word = word.to_lowercase();
     let lesson = lessons.iter().find(|l| l.title.to_lowercase() == word);
-    let begins = || lessons.iter().find(|l| !word.is_empty() && l.title.to_lowercase().starts_with(&word));
-    let Some(lesson) = lesson.or_else(begins) else {
+    let has = || lessons.iter().find(|l| !word.is_empty() && l.title.to_lowercase().contains(&word));
+    let Some(lesson) = lesson.or_else(has) else {
         let titles: Vec<&str> = lessons.iter().map(|l| l.title).collect();
         return vec![format!("What? One of: {}.", titles.join(", "))];
     };

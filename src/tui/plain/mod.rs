@@ -37,10 +37,14 @@ pub fn run(
     lines.spawn(move || read_lines(&send)).map_err(TuiError::Terminal)?;
     let mut source = Live::of(shift, options, start_crew);
     let mut teller = Teller::default();
+    let mut before: Vec<String> = Vec::new();
     let mut herald = Herald::new(Calls { note: false, ..options.calls });
     loop {
-        let mut said: Vec<String> = Vec::new();
-        source.go_on(&mut app, &mut |_, _, text, _| said.push(text));
+        let mut news: Vec<String> = Vec::new();
+        source.go_on(&mut app, &mut |_, _, text, _| news.push(text));
+        // A disk that stays full is told once.
+        let mut said: Vec<String> = news.iter().filter(|text| !before.contains(text)).cloned().collect();
+        before = news;
         said.extend(app.message.take().map(|m| m.text));
         let board = source.board();
         app.see(&board);

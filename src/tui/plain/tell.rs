@@ -8,6 +8,7 @@ use crate::shift::AlarmLevel;
 use crate::tui::app::{App, Screen};
 use crate::tui::changes::Outlook;
 use crate::tui::screens::caution::cautions;
+use crate::verify::Rule;
 use crate::view::{AlarmOf, Board, Count, MainCall, Said, Urgency};
 
 /// A call, or what there is instead, as it was told.
@@ -24,7 +25,7 @@ pub struct Teller {
     cautioned: bool,
     call: Option<Told>,
     alarms: BTreeMap<AlarmOf, (AlarmLevel, String)>,
-    breach: Option<String>,
+    breach: Option<(Rule, String, String)>,
     happened: Option<Seq>,
     briefed: bool,
     /// What is proposed and what it would do, as it was told.
@@ -114,10 +115,11 @@ impl Teller {
     }
 
     fn tell_breach(&mut self, board: &Board, lines: &mut Vec<String>) {
-        let breach = board.breaches.first().map(|b| b.text.clone());
+        let first = board.breaches.first();
+        let breach = first.map(|b| b.of.clone());
         if breach != self.breach {
-            lines.push(match &breach {
-                Some(text) => format!("{} THIS PLAN CANNOT KEEP: {text}", board.clock),
+            lines.push(match first {
+                Some(b) => format!("{} THIS PLAN CANNOT KEEP: {}", board.clock, b.text),
                 None => format!("{} the plan keeps every window again", board.clock),
             });
             self.breach = breach;

@@ -17,6 +17,9 @@ const PAGE: u16 = 72;
 /// Cells of a line of figures at most.
 const FIGURES: u16 = 110;
 
+/// Fewer cells beside a dialog than this show nothing of what is below it.
+const BESIDE: u16 = 24;
+
 /// Rows a dialog needs at least; with fewer below the call it covers some of the alarm strip.
 const LEAST: u16 = 9;
 
@@ -223,7 +226,10 @@ fn frame(
     let x = area.x + (area.width - width) / 2;
     let y = area.bottom() - height;
     let outer = Rect { x, y, width, height };
-    text::blank(buf, outer, Style::new());
+    // Letters and figures that look out at the sides by a few cells would seem to belong to what is asked.
+    let covered =
+        if area.width - width < BESIDE { Rect { x: area.x, width: area.width, ..outer } } else { outer };
+    text::blank(buf, covered, Style::new());
     let style = look.style(Role::Strong);
     let (right, bottom) = (outer.right() - 1, outer.bottom() - 1);
     for x in outer.left()..outer.right() {
