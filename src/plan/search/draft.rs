@@ -23,9 +23,25 @@ pub const NONE: usize = usize::MAX;
 /// How many hauls a latest start looks at where hoists share the rail. More would cut away more.
 const SEEN: usize = 4;
 
-/// One haul in the order.
+/// One haul in the order. What a push reads lies together in front.
 #[derive(Debug, Clone, Copy)]
+#[repr(C)]
 pub struct Node {
+    pub start: i64,
+    /// No start is later in an order that keeps the limits; see [`Draft::tighten`].
+    pub latest: i64,
+    /// From the start of the haul before in the order, where one hoist has the rail to itself.
+    wait: i64,
+    /// From the start of the job's haul before, at the least and at the most.
+    soonest: i64,
+    longest: i64,
+    /// From the start to the end of the job at the least.
+    tail: i64,
+    pub prev: usize,
+    pub next: usize,
+    /// Neighbours in the job.
+    pub before: usize,
+    pub after: usize,
     pub job: usize,
     /// The stop it begins at and the trip from there.
     from: usize,
@@ -35,16 +51,8 @@ pub struct Node {
     pub f: Figures,
     /// Watts the stay behind it draws.
     power: i64,
-    pub start: i64,
-    /// No start is later in an order that keeps the limits; see [`Draft::tighten`].
-    pub latest: i64,
     /// The start in the order that was there before something was taken out.
     was: i64,
-    pub prev: usize,
-    pub next: usize,
-    /// Neighbours in the job.
-    pub before: usize,
-    pub after: usize,
     label: i64,
 }
 
@@ -74,6 +82,10 @@ impl Node {
             power: 0,
             start: 0,
             latest: NEVER,
+            wait: 0,
+            soonest: 0,
+            longest: NEVER,
+            tail: 0,
             was: 0,
             prev: NONE,
             next: NONE,
@@ -171,7 +183,7 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
     }
 
     /// From the start of one haul to the start of a later one at the least.
-    fn gap(&self, a: &Figures, b: &Figures) -> i64 {
+    pub fn gap(&self, a: &Figures, b: &Figures) -> i64 {
         if a.hoist == b.hoist {
             a.total + self.core.change(b.hoist, a.to, b.from) + b.reserve
         } else {
@@ -262,20 +274,32 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         let n = self.placed[job];
         let id = self.node(job, n);
         let Node { start, label, .. } = self.nodes[id];
+        let f = t.figures;
+        let before = n.checked_sub(1).map_or(NONE, |n| self.node(job, n));
+        let (soonest, longest) = if before == NONE {
+            (0, NEVER)
+        } else {
+            let down = self.nodes[before].f.down - f.lift;
+            (down + f.min, if f.max < NEVER { down + f.max } else { NEVER })
+        };
         self.nodes[id] = Node {
+            start,
+            latest: self.latest_alone(job, &f),
+            wait: 0,
+            soonest,
+            longest,
+            tail: f.tail,
+            prev: NONE,
+            next: NONE,
+            before,
+            after: NONE,
             job,
             from,
             trip,
             stop: t.to,
-            f: t.figures,
-            power: if core.station[t.figures.to.ix()] { 0 } else { stops[t.to].power },
-            start,
-            latest: self.latest_alone(job, &t.figures),
+            f,
+            power: if core.station[f.to.ix()] { 0 } else { stops[t.to].power },
             was: NEVER,
-            prev: NONE,
-            next: NONE,
-            before: n.checked_sub(1).map_or(NONE, |n| self.node(job, n)),
-            after: NONE,
             label,
         };
         id
@@ -330,8 +354,9 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         let mut count = 0;
         let mut id = self.nodes[HEAD].next;
         while id != NONE {
-            let Node { job, f, next, .. } = self.nodes[id];
-            self.nodes[id].latest = self.latest_alone(job, &f);
+            let Node { job: own, f, next, start, was, .. } = self.nodes[id];
+            let give = if own == job { NEVER } else { give };
+            self.nodes[id].latest = self.latest_alone(own, &f).min(start.max(was).saturating_add(give));
             self.queue.push_front(id);
             count += 1;
             id = next;
@@ -370,14 +395,6 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
                 }
             }
         }
-        let mut id = self.nodes[HEAD].next;
-        while id != NONE {
-            let n = &mut self.nodes[id];
-            if n.job != job {
-                n.latest = n.latest.min(n.start.max(n.was).saturating_add(give));
-            }
-            id = n.next;
-        }
         true
     }
 
@@ -400,6 +417,15 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         if before != NONE {
             self.nodes[before].after = id;
         }
+        self.waits(slot, id);
+        self.waits(id, next);
+    }
+
+    /// Notes how long a haul waits for the one right before it.
+    fn waits(&mut self, prev: usize, id: usize) {
+        if id != NONE && prev != HEAD && self.core.alone {
+            self.nodes[id].wait = self.gap(&self.nodes[prev].f, &self.nodes[id].f);
+        }
     }
 
     fn relabel(&mut self) {
@@ -420,6 +446,7 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         if before != NONE {
             self.nodes[before].after = NONE;
         }
+        self.waits(prev, next);
     }
 
     /// Takes the last haul of a job out again and restores all starts as they were at `mark`.
@@ -479,43 +506,70 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         self.queue.clear();
         self.queue.push_back(pivot);
         while let Some(i) = self.queue.pop_front() {
-            let (before, after) = (self.nodes[i].before, self.nodes[i].after);
-            let (until, mut next) = (self.bears_until(i), self.nodes[i].next);
-            while next != NONE {
-                let t = self.after_one(i, &self.nodes[next].f);
-                if !self.raise(next, t, pivot) {
-                    return false;
-                }
-                next = if self.nodes[next].start < until { self.nodes[next].next } else { NONE };
-            }
-            if after != NONE {
-                let t = self.after_dwell(i, after);
-                if !self.raise(after, t, pivot) {
-                    return false;
-                }
-            }
-            if before != NONE && self.nodes[i].f.max < NEVER {
-                let n = &self.nodes[i];
-                let t = n.start + n.f.lift - n.f.max - self.nodes[before].f.down;
-                if !self.raise(before, t, pivot) {
-                    return false;
-                }
+            let held = if self.core.alone { self.push_along(i, pivot) } else { self.push_on(i, pivot) };
+            if !held {
+                return false;
             }
         }
         true
     }
 
-    fn raise(&mut self, id: usize, t: i64, pivot: usize) -> bool {
-        let node = &mut self.nodes[id];
-        if t <= node.start {
+    /// What a start bears on by the work of the only hoist, haul behind haul as far as that reaches, and by their dwells.
+    fn push_along(&mut self, mut i: usize, pivot: usize) -> bool {
+        loop {
+            if !self.push_dwells(i, pivot) {
+                return false;
+            }
+            let Node { start, next, .. } = self.nodes[i];
+            if next == NONE {
+                return true;
+            }
+            let t = start + self.nodes[next].wait;
+            if t <= self.nodes[next].start {
+                return true;
+            }
+            if !self.raise(next, t, pivot) {
+                return false;
+            }
+            i = next;
+        }
+    }
+
+    /// What a start bears on where hoists share the rail, and by the dwells at both ends of the haul.
+    fn push_on(&mut self, i: usize, pivot: usize) -> bool {
+        let (until, mut next) = (self.bears_until(i), self.nodes[i].next);
+        while next != NONE {
+            let t = self.after_one(i, &self.nodes[next].f);
+            if !self.raise_and_go_on(next, t, pivot) {
+                return false;
+            }
+            next = if self.nodes[next].start < until { self.nodes[next].next } else { NONE };
+        }
+        self.push_dwells(i, pivot)
+    }
+
+    fn push_dwells(&mut self, i: usize, pivot: usize) -> bool {
+        let Node { start, longest, before, after, .. } = self.nodes[i];
+        (after == NONE || self.raise_and_go_on(after, start + self.nodes[after].soonest, pivot))
+            && (before == NONE || self.raise_and_go_on(before, start - longest, pivot))
+    }
+
+    fn raise_and_go_on(&mut self, id: usize, t: i64, pivot: usize) -> bool {
+        if t <= self.nodes[id].start {
             return true;
         }
-        if id == pivot || t > node.latest || t + node.f.tail > self.bound {
+        self.queue.push_back(id);
+        self.raise(id, t, pivot)
+    }
+
+    /// Raises a start. False if that cannot hold.
+    fn raise(&mut self, id: usize, t: i64, pivot: usize) -> bool {
+        let node = &mut self.nodes[id];
+        if id == pivot || t > node.latest || t + node.tail > self.bound {
             return false;
         }
         self.trail.push((id, node.start));
         node.start = t;
-        self.queue.push_back(id);
         true
     }
 

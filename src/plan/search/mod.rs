@@ -5,6 +5,7 @@
 //! memory). Only what is better is kept, but for a kick when that leads no further. Counted in trial insertions, so that the
 //! same seed and budget give the same plan on every machine; a stop from outside ends it sooner.
 
+mod chain;
 mod core;
 mod cost;
 mod dive;

@@ -13,6 +13,7 @@
 
 use std::rc::Rc;
 
+use super::chain::Chain;
 use super::core::NEVER;
 use super::draft::{Draft, HEAD, NONE};
 use super::route::{Figures, Stop, Trip};
@@ -33,6 +34,8 @@ pub struct Lanes {
     dips: Vec<(usize, TankId)>,
     /// Power drawn behind each slot; empty if there is no cap.
     power: Vec<i64>,
+    /// How the hauls follow each other.
+    chain: Chain,
     /// Known lanes by tank and power drawn.
     known: Vec<(TankId, i64, Rc<Lane>)>,
     /// Work done, in steps of a few nanoseconds.
@@ -64,8 +67,20 @@ impl Lanes {
         let capped = draft.core.cap < NEVER;
         let power =
             if capped { order.iter().map(|&slot| draft.power_at(slot, job)).collect() } else { Vec::new() };
-        let steps = order.len() as u64;
-        Self { job, order, pos, dips, power, known: Vec::new(), steps }
+        let steps = 2 * order.len() as u64;
+        let chain = Chain::new(draft, &order, &pos);
+        Self { job, order, pos, dips, power, chain, known: Vec::new(), steps }
+    }
+
+    /// When the job was down in a spot at the latest, as the chain counts, if the hoist had what comes behind that slot still
+    /// before it.
+    fn left(&self, draft: &Draft, spot: &Spot, slot: usize) -> i64 {
+        match self.order.get(slot + 1) {
+            Some(&next) if spot.unhook < NEVER => {
+                self.chain.left(draft, next, slot + 1, (spot.tank, spot.unhook))
+            }
+            _ => NEVER,
+        }
     }
 
     /// The slot behind a node that was in.
@@ -139,6 +154,9 @@ struct Spot {
     first: usize,
     cells: Vec<Cell>,
     ways: Vec<Way>,
+    tank: TankId,
+    /// From being down here to being unhooked at the least; [`NEVER`] if it was there before.
+    unhook: i64,
 }
 
 /// A haul out of a spot.
@@ -207,8 +225,15 @@ impl Ahead {
             lane = Rc::new(Lane { free: Vec::new(), until });
         }
         let cell = Cell { lo: from.down.0, hi: from.down.1, end: NEVER };
-        let mut levels =
-            vec![vec![Spot { stop: from.stop, lane, first: from.slot, cells: vec![cell], ways: Vec::new() }]];
+        let mut levels = vec![vec![Spot {
+            stop: from.stop,
+            lane,
+            first: from.slot,
+            cells: vec![cell],
+            ways: Vec::new(),
+            tank: stops[from.stop].tank,
+            unhook: draft.last(lanes.job).map_or(NEVER, |n| draft.nodes[n].f.total - draft.nodes[n].f.down),
+        }]];
         loop {
             let level = levels.last_mut().expect("begins with one");
             let next = push(draft, lanes, stops, level, from);
@@ -221,7 +246,7 @@ impl Ahead {
             let (head, tail) = levels.split_at_mut(k + 1);
             let next = tail.first().map_or(&[][..], |next| next);
             for spot in &mut head[k] {
-                lanes.steps += spot.cut(stops, next);
+                lanes.steps += spot.cut(draft, lanes, stops, next);
             }
         }
         Self { levels }
@@ -239,6 +264,7 @@ impl Ahead {
         let mut found = Vec::new();
         let Some(next) = self.levels.get(at.level + 1) else { return found };
         let here = Cell { lo: at.down.0, hi: at.down.1, end: NEVER };
+        let left = lanes.left(draft, spot, at.slot);
         for way in &spot.ways {
             let f = &stops[spot.stop].trips[way.trip].figures;
             let to = &next[way.to];
@@ -247,6 +273,9 @@ impl Ahead {
                 let Some(cell) = to.cells.get(q - to.first) else { break };
                 let Some(&(first, last)) = way.starts.get(q - spot.first) else { break };
                 if first < NEVER && first > here.hi + f.max - f.lift {
+                    break;
+                }
+                if q > at.slot && lanes.chain.reaches(draft, lanes.order[q], q, f) - (f.max - f.lift) > left {
                     break;
                 }
                 if cell.end < NEVER && first <= last && here.fits(f, (first, last), cell) {
@@ -281,9 +310,18 @@ fn push(draft: &Draft, lanes: &mut Lanes, stops: &[Stop], level: &mut [Spot], fr
             let first = spot.first + begin;
             let to = next.iter().position(|s| s.stop == trip.to).unwrap_or_else(|| {
                 let lane = Rc::clone(&into);
-                next.push(Spot { stop: trip.to, lane, first, cells: Vec::new(), ways: Vec::new() });
+                next.push(Spot {
+                    stop: trip.to,
+                    lane,
+                    first,
+                    cells: Vec::new(),
+                    ways: Vec::new(),
+                    tank: f.to,
+                    unhook: NEVER,
+                });
                 next.len() - 1
             });
+            next[to].unhook = next[to].unhook.min(f.total - f.down);
             next[to].merge(first, &cells[begin..]);
             spot.ways.push(Way { trip: number, to, starts });
         }
@@ -314,10 +352,12 @@ impl Spot {
                 hi = hi.max(cell.hi);
             }
             let first = f.lower.max(draft.earliest_start(f, lanes.order[slot]));
+            let soonest = lanes.chain.reaches(draft, lanes.order[slot], slot, f) - (f.max - f.lift);
             while oldest < end.min(i + 1)
                 && (!self.cells[oldest].alive()
                     || self.lane.until[self.first + oldest] < slot
-                    || self.cells[oldest].hi + f.max - f.lift < first)
+                    || self.cells[oldest].hi + f.max - f.lift < first
+                    || (self.first + oldest < slot && soonest > lanes.left(draft, self, self.first + oldest)))
             {
                 oldest += 1;
             }
@@ -326,7 +366,7 @@ impl Spot {
             }
             starts.push((NEVER, EVER));
             cells.push(Cell::DEAD);
-            if oldest > i || !room(slot) {
+            if oldest > i || !room(slot) || !lanes.chain.has_time(draft, &lanes.order, slot, f) {
                 continue;
             }
             let behind = lanes.order.get(slot + 1).map_or(NEVER, |&next| draft.latest_start(f, next));
@@ -359,7 +399,7 @@ impl Spot {
     }
 
     /// Finds the least end from each cell; returns the work it was.
-    fn cut(&mut self, stops: &[Stop], next: &[Self]) -> u64 {
+    fn cut(&mut self, draft: &Draft, lanes: &Lanes, stops: &[Stop], next: &[Self]) -> u64 {
         let mut steps = 0;
         if next.is_empty() || stops[self.stop].visit == Visit::Unload {
             for cell in self.cells.iter_mut().filter(|c| c.alive()) {
@@ -371,8 +411,10 @@ impl Spot {
             if !self.cells[i].alive() {
                 continue;
             }
+            let left = lanes.left(draft, self, self.first + i);
             for way in &self.ways {
                 let trip = &stops[self.stop].trips[way.trip];
+                let most = trip.figures.max - trip.figures.lift;
                 let to = &next[way.to];
                 let until = self.lane.until[self.first + i];
                 let begin = (self.first + i).max(to.first);
@@ -383,6 +425,11 @@ impl Spot {
                     let Some(&(first, last)) = way.starts.get(slot - self.first) else { break };
                     if there.end >= NEVER || first > last {
                         continue;
+                    }
+                    if slot > self.first + i
+                        && lanes.chain.reaches(draft, lanes.order[slot], slot, &trip.figures) - most > left
+                    {
+                        break;
                     }
                     if self.cells[i].fits(&trip.figures, (first, last), there) {
                         self.cells[i].end = self.cells[i].end.min(there.end + unhook);
