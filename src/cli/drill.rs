@@ -10,6 +10,7 @@ use super::args::{Form, Role, Run};
 use super::drill_args::Drill as Args;
 use super::inputs::{self, Text, Texts};
 use super::plan::warn;
+use super::preferences;
 use super::progress::{Kept, Practised, Progress, keep};
 use super::run::{self, new_journal, options};
 use super::seat::Seat;
@@ -41,7 +42,15 @@ pub fn drill(args: &Args) -> Result<Outcome, Bad> {
         Some(path) => begun(path, name)?,
         None => Ground::of(name)?,
     };
-    if args.at_once { at_once(args, &ground) } else { on_screen(args, &ground) }
+    if args.at_once {
+        return at_once(args, &ground);
+    }
+    let plain = preferences::chosen(&args.looks)?.plain();
+    if !plain && (!std::io::stdout().is_terminal() || !std::io::stdin().is_terminal()) {
+        let text = "a drill needs a terminal; --plain works without one, and --crew simulated --at-once";
+        return Err(Bad(text.to_owned()));
+    }
+    on_screen(args, &ground)
 }
 
 /// The drill that a journal was made by.
@@ -279,10 +288,7 @@ fn hands(args: &Args, ground: &Ground, shift: &mut LiveShift) {
 }
 
 fn on_screen(args: &Args, ground: &Ground) -> Result<Outcome, Bad> {
-    if !std::io::stdout().is_terminal() || !std::io::stdin().is_terminal() {
-        let text = "a drill needs a terminal; --crew simulated --at-once works without one";
-        return Err(Bad(text.to_owned()));
-    }
+    let plain = preferences::chosen(&args.looks)?.plain() || !run::can_paint();
     if args.role == Role::Watch {
         return Err(Bad("--role watch only looks; --crew simulated lets you watch a drill".to_owned()));
     }
@@ -319,12 +325,12 @@ fn on_screen(args: &Args, ground: &Ground) -> Result<Outcome, Bad> {
     };
     let run = Run { role: args.role, looks: args.looks.clone(), crew: args.crew, ..Run::default() };
     let course = Course { ends: ground.end(), speed };
-    let exit = tui::run(
-        &Ears::listen()?,
-        &mut shift,
-        &Options { course: Some(course), ..options(&run, false)? },
-        &mut begin,
-    );
+    let options = Options { course: Some(course), ..options(&run, false)? };
+    let exit = if plain {
+        tui::plain::run(&mut shift, &options, &mut begin)
+    } else {
+        tui::run(&Ears::listen()?, &mut shift, &options, &mut begin)
+    };
     note_the_end(ground, &mut shift);
     let debrief = finish(args, ground, &mut shift)?;
     let page = page(ground, &mut shift, debrief)?;

@@ -34,7 +34,7 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
         Role::Supervisor => pin::opened(args.lock_after.0, "the supervisor's PIN: ", NO_PIN)?,
         _ => pin::lock(args.lock_after.0)?,
     };
-    let drill = args.shift.as_deref().filter(|p| p.exists() && !plain && args.role != Role::Watch);
+    let drill = args.shift.as_deref().filter(|p| p.exists() && args.role != Role::Watch);
     if let Some(outcome) = drill.map(|path| drill::go_on(args, path)).transpose()?.flatten() {
         return Ok(outcome);
     }
@@ -99,7 +99,10 @@ pub fn live(
         Ok(Exit::Quit) => {
             if first {
                 // Its clock goes on from the last entry: leave one for the moment it was left.
-                shift.submit(&Command::Note { text: "left the screens".to_owned() }, Who::Operator)?;
+                let note = Command::Note { text: "left the screens".to_owned() };
+                if let Err(problem) = shift.submit(&note, Who::Operator) {
+                    warn(&problem.to_string());
+                }
             }
             warn(&format!("The shift is kept in {path}\nGo on with: dwellhand run --shift {path}"));
             Ok(Outcome::Fine)
@@ -280,7 +283,7 @@ pub(super) fn rebuild(header: &Header) -> Result<(Line, OrderBook), String> {
 }
 
 /// True if the screens can be painted and keys read.
-fn can_paint() -> bool {
+pub(super) fn can_paint() -> bool {
     let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
     std::io::stdout().is_terminal() && std::io::stdin().is_terminal() && !dumb
 }

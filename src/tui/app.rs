@@ -349,7 +349,8 @@ impl App {
             return keymap::action(context, key);
         }
         keymap::action(Context::Replay, key)
-            .or_else(|| keymap::action(context, key).filter(|action| !action.speaks()))
+            .or_else(|| keymap::action(context, key))
+            .map(|action| if action.speaks() { Action::Tape(Wish::Say) } else { action })
     }
 
     /// Tells the app what the person is about to see: a call that has just changed is not confirmed by an old press.
@@ -411,7 +412,7 @@ impl App {
     }
 
     /// Shows a sentence for a while.
-    fn tell(&mut self, tone: Tone, text: String, now: Time) {
+    pub(super) fn tell(&mut self, tone: Tone, text: String, now: Time) {
         self.message = Some(Message { text, tone, until: now + self.really(ANSWER_STAYS) });
     }
 
@@ -1003,10 +1004,8 @@ fn shelve(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
         .iter()
         .map(|reason| Item { text: (*reason).to_owned(), means: Means::Shelve(key, reason) })
         .collect();
-    app.dialog = Some(Dialog::List(List::of(
-        format!("Set aside for {SET_ASIDE}, because ... ({})", alarm.text),
-        items,
-    )));
+    let title = format!("Set aside for {} minutes, because ...", SET_ASIDE.whole_secs() / 60);
+    app.dialog = Some(Dialog::List(List::of(title, items).about(alarm.text.clone())));
     Vec::new()
 }
 

@@ -139,6 +139,8 @@ pub enum Timed {
 pub struct List {
     /// What is asked.
     pub title: String,
+    /// What it is about, if there is more to say than a title holds.
+    pub about: String,
     /// All rows.
     pub items: Vec<Item>,
     /// What was typed.
@@ -283,7 +285,13 @@ impl Amount {
 impl List {
     /// A list with nothing typed.
     pub fn of(title: impl Into<String>, items: Vec<Item>) -> Self {
-        Self { title: title.into(), items, filter: String::new(), cursor: 0 }
+        Self { title: title.into(), about: String::new(), items, filter: String::new(), cursor: 0 }
+    }
+
+    /// The same with more about what is asked.
+    #[must_use]
+    pub fn about(self, about: impl Into<String>) -> Self {
+        Self { about: about.into(), ..self }
     }
 
     /// The rows that pass the filter: every typed word occurs somewhere in the row. Those that begin as was typed come first:

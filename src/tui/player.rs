@@ -273,7 +273,7 @@ impl Player {
             Wish::Learn => self.learn(app),
             Wish::Unlearn => self.unlearn(app),
             Wish::Answer(row) => self.take_answer(app, row),
-            Wish::Ask | Wish::AskHow => {}
+            Wish::Say | Wish::Ask | Wish::AskHow => {}
         }
         Outcome::Go
     }

@@ -11,7 +11,7 @@ use signal_hook::iterator::Signals;
 use signal_hook::low_level::emulate_default_handler;
 
 use super::action::Action;
-use super::app::{App, Effect, Post, Reckon, update};
+use super::app::{App, Effect, Post, Reckon, Tone, update};
 use super::changes::keep_preview;
 use super::course::{Course, Stage};
 use super::debounce::Debounce;
@@ -263,8 +263,9 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
 }
 
 /// A running shift on the screens.
-struct Live<'a> {
-    shift: &'a mut LiveShift,
+pub(super) struct Live<'a> {
+    /// The shift.
+    pub shift: &'a mut LiveShift,
     post: Post,
     course: Option<Course>,
     stage: Stage,
@@ -275,8 +276,19 @@ struct Live<'a> {
     kind: &'static str,
 }
 
-impl Source for Live<'_> {
-    fn tick(&mut self, app: &mut App) {
+impl<'a> Live<'a> {
+    /// A shift as the options want it; `start_crew` as in [`run`].
+    pub fn of(
+        shift: &'a mut LiveShift,
+        options: &Options,
+        start_crew: &'a mut dyn FnMut(&mut LiveShift),
+    ) -> Self {
+        let (post, course, stage) = (options.post, options.course, Stage::default());
+        Self { shift, post, course, stage, start_crew, learned: None, kind: "practice" }
+    }
+
+    /// Lets time go by; what is worth saying goes to `say`.
+    pub fn go_on(&mut self, app: &mut App, say: &mut dyn FnMut(&mut App, Tone, String, Time)) {
         let shift = &mut *self.shift;
         // A disk that fails must be seen, but it must not take the call off the screen.
         let ticked = if self.stage.goes_on() { shift.tick().map(|_| ()) } else { Ok(()) };
@@ -288,13 +300,14 @@ impl Source for Live<'_> {
         let now = shift.now();
         look_at_lock(app, shift, now);
         for notice in shift.take_notices() {
-            match notice {
-                Notice::NextCallChanged { .. } => app.note(notice.to_string(), now),
-                _ => app.warn(notice.to_string(), now),
-            }
+            let tone = match notice {
+                Notice::NextCallChanged { .. } => Tone::Note,
+                _ => Tone::Warning,
+            };
+            say(app, tone, notice.to_string(), now);
         }
         if let Err(Problem::Fault(fault)) = ticked {
-            app.warn(format!("FAULT: {fault}"), now);
+            say(app, Tone::Warning, format!("FAULT: {fault}"), now);
         }
         let seq = shift.state().seq;
         if self.learned.replace(seq) != Some(seq) {
@@ -306,6 +319,12 @@ impl Source for Live<'_> {
         if self.course.is_some_and(|course| self.stage.keep(course, app, shift)) {
             (self.start_crew)(shift);
         }
+    }
+}
+
+impl Source for Live<'_> {
+    fn tick(&mut self, app: &mut App) {
+        self.go_on(app, &mut |app, tone, text, now| app.tell(tone, text, now));
     }
 
     fn now(&mut self) -> Time {
@@ -357,13 +376,7 @@ pub fn run(
     let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
     app.reckon = options.reckon;
     app.practising.speed = options.course.map_or(1.0, |course| course.speed);
-    let (post, course, stage) = (options.post, options.course, Stage::default());
-    show(
-        ears,
-        &mut Live { shift, post, course, stage, start_crew, learned: None, kind: "practice" },
-        app,
-        options,
-    )
+    show(ears, &mut Live::of(shift, options, start_crew), app, options)
 }
 
 /// Plays a recording until the person leaves it or wants to take it over: see [`Player::take_wanted`].

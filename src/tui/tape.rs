@@ -36,6 +36,8 @@ pub struct Tape {
 /// What a person wants of a recording.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Wish {
+    /// Say something about the line, which a recording does not take.
+    Say,
     /// Go on by itself, or stop.
     Toggle,
     /// To the next event.
@@ -100,6 +102,13 @@ impl How {
 pub fn update(app: &mut App, wish: Wish, board: &Board) -> Vec<Effect> {
     app.message = None;
     match wish {
+        Wish::Say => {
+            app.refuse(
+                "Nothing is said in a recording, not even that an alarm was seen. T takes it over.",
+                board.now,
+            );
+            Vec::new()
+        }
         Wish::Ask => {
             app.dialog = Some(Dialog::Field(Field {
                 title: "Go to which time?".to_owned(),

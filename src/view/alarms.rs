@@ -8,7 +8,7 @@ use crate::shift::alarm::{self, Priority};
 use crate::shift::stop_alarm::{Risk, at_risk};
 use crate::shift::{Alarm, AlarmKey, AlarmKind, AlarmLevel, AlarmState, Place};
 use crate::units::{Dur, Time, many};
-use crate::verify::Breach;
+use crate::verify::{Breach, Rule};
 
 /// What a row among the alarms is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -97,6 +97,8 @@ pub struct BreachRow {
     pub at: String,
     /// By how much.
     pub by: Dur,
+    /// Which rule, of which carrier, where: the sentence goes with the clock.
+    pub of: (Rule, String, String),
     /// The sentence.
     pub text: String,
 }
@@ -333,6 +335,7 @@ pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
             letter: b.harm.map_or('!', Harm::letter),
             at: at.clock(b.at),
             by: b.by,
+            of: (b.rule, clean(&b.carrier), clean(&b.place)),
             text: sentence(at, b),
         })
         .collect()

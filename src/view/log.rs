@@ -33,6 +33,18 @@ pub struct LogRow {
     pub of_alarm: bool,
 }
 
+impl LogRow {
+    /// What happened, what has become of it in front.
+    pub fn words(&self) -> String {
+        match (self.undone, self.retimed, self.late) {
+            (true, _, _) => format!("TAKEN BACK: {}", self.text),
+            (false, true, _) => format!("time changed: {}", self.text),
+            (false, false, Some(late)) => format!("said {late} late: {}", self.text),
+            (false, false, None) => self.text.clone(),
+        }
+    }
+}
+
 /// What undo would take back.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LastSaid {

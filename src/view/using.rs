@@ -131,7 +131,9 @@ fn share(ways: &[Stretch], hoist: HoistId, from: Time, to: Time) -> Share {
         let time: Dur = own.map(|w| (w.to.0.min(to) - w.from.0.max(from)).or_zero()).sum();
         time.0 as f64 / of.0 as f64
     };
-    Share { loaded: sum(|g| matches!(g, Going::Loaded(_))), empty: sum(|g| g == Going::Empty), of }
+    // A plan that the line is behind may have moves on top of each other; no crane works more than all of the time.
+    let loaded = sum(|g| matches!(g, Going::Loaded(_))).min(1.0);
+    Share { loaded, empty: sum(|g| g == Going::Empty).min(1.0 - loaded), of }
 }
 
 /// `None` where no sheet asks for current.

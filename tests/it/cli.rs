@@ -47,7 +47,7 @@ pub(crate) fn run(args: &[&str]) -> Said {
     run_with(args, "")
 }
 
-fn run_with(args: &[&str], stdin: &str) -> Said {
+pub(crate) fn run_with(args: &[&str], stdin: &str) -> Said {
     let mut command = Command::new(PROGRAM);
     let done = command
         .args(args)

@@ -54,6 +54,7 @@ mod screens;
 mod shade;
 mod shift;
 mod small;
+mod spoken;
 mod story;
 mod tidy;
 mod timing;

@@ -9,9 +9,12 @@ use dwellhand::replay::Recording;
 use dwellhand::train::{Grade, Question, next_question, questions};
 use dwellhand::tui::action::Action;
 use dwellhand::tui::dialog::Dialog;
+use dwellhand::tui::screens::{Look, paint};
 use dwellhand::tui::tape::Wish;
-use dwellhand::tui::{AskedQuestion, Turn};
+use dwellhand::tui::{AskedQuestion, Depth, GlyphSet, Turn};
 use dwellhand::units::Dur;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
 
 use crate::report::ran;
 
@@ -75,6 +78,23 @@ fn the_call_is_hidden_until_a_digit_answers() {
             asked.act(Action::Confirm);
             assert_eq!(asked.turn, Turn::Next);
         }
+    }
+}
+
+/// The key line offers the digits there are moves for, no more.
+#[test]
+fn the_key_line_counts_the_moves() {
+    let (line, found) = asked();
+    for q in found {
+        let asked = AskedQuestion::new(line, &opening(), q, (1, 1));
+        let area = Rect::new(0, 0, 80, 24);
+        let mut buf = Buffer::empty(area);
+        let board = asked.board();
+        paint(&mut buf, area, board, &asked.app, &Look::new(Depth::Mono, GlyphSet::Ascii));
+        let keys: String = (0..80).map(|x| buf[(x, 23)].symbol()).collect();
+        let count = asked.app.choosing.as_ref().unwrap().rows.len();
+        let digits = if count == 2 { "1 or 2 choose".to_owned() } else { format!("1 to {count} choose") };
+        assert!(keys.trim_start().starts_with(&digits), "{count}: {keys}");
     }
 }
 

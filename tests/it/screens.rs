@@ -255,6 +255,64 @@ fn an_alarm_that_is_cut_is_read_whole_below() {
     assert_eq!(count("2 Down"), count("2") + 1);
 }
 
+/// What is asked about is read whole, however long it is.
+#[test]
+fn the_alarm_that_is_set_aside_is_read_whole() {
+    let scene = scene::trouble();
+    let shown = text(&screen(&scene, (80, 24), FULL, "2 Down Down h"));
+    assert!(shown.contains(" Set aside for 10 minutes, because ... "), "{shown}");
+    let alarm = &scene.board().alarms[1].text;
+    let words = shown.split_whitespace().filter(|w| w.chars().any(char::is_alphanumeric)).collect::<Vec<_>>();
+    let wanted: Vec<&str> = alarm.split_whitespace().collect();
+    assert!(words.windows(wanted.len()).any(|w| w == wanted), "{alarm}\n{shown}");
+}
+
+/// Beside next calls that fill the pane the queue shows a carrier, not only how many there are.
+#[test]
+fn a_carrier_of_the_queue_is_seen_in_the_smallest_pane() {
+    let scene = scene::trouble();
+    let first = scene.board().queue[0].carrier.clone();
+    for height in 24..34 {
+        let shown = text(&screen(&scene, (80, height), FULL, "3"));
+        let row = shown.lines().rev().find(|l| l.contains(&format!(" {first} ")));
+        assert!(row.is_some_and(|r| r.contains("03:19")), "{height}\n{shown}");
+    }
+}
+
+/// What happened is broken, not cut, and nothing that is planned loses a figure at the size most terminals have.
+#[test]
+fn nothing_that_happened_is_cut() {
+    let scene = scene::trouble();
+    for size in [(80, 24), (120, 40)] {
+        let shown = text(&screen(&scene, size, FULL, "4"));
+        let cut = shown.lines().filter(|l| l.contains('…'));
+        assert_eq!(cut.collect::<Vec<_>>(), Vec::<&str>::new(), "{size:?}");
+    }
+}
+
+#[test]
+fn a_recording_says_that_it_takes_nothing() {
+    let scene = scene::trouble();
+    let board = scene.board();
+    let mut app = app(&scene);
+    let point = dwellhand::replay::Point { at: board.now, ix: 1 };
+    app.tape = Some(dwellhand::tui::tape::Tape {
+        span: (board.now, board.now),
+        marks: Arc::default(),
+        point,
+        events: 1,
+        playing: false,
+        speed: 0,
+        learning: None,
+    });
+    for key in ["a", "l", "s", "e", "h"] {
+        let action = app.wants(named_key(key)).unwrap_or_else(|| panic!("{key} does nothing"));
+        assert_eq!(update(&mut app, action, &board, board.now), Vec::new());
+        let said = app.message.take().unwrap();
+        assert!(said.text.starts_with("Nothing is said in a recording"), "{key}: {}", said.text);
+    }
+}
+
 #[test]
 fn a_pick_is_confirmed_with_one_key() {
     let scene = scene::calm();

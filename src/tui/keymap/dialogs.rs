@@ -42,7 +42,7 @@ pub(super) const LIST: &[Binding] = &[
 
 /// Moves to choose from.
 pub(super) const CHOOSE: &[Binding] = &[
-    key(&[K::Char('1')], "1 to 4", Action::Type('1'), "choose", "this is the move I would make"),
+    key(&[K::Char('1')], "1, 2, ...", Action::Type('1'), "choose", "this is the move I would make"),
     key(&[K::Up, K::Char('k')], "Up, k", Action::Up, "", "the move above"),
     key(&[K::Down, K::Char('j')], "Down, j", Action::Down, "", "the move below"),
     key(&[K::Enter], "Enter", Action::Confirm, "", "the marked move"),

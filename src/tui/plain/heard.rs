@@ -1,11 +1,16 @@
 //! What a typed line asks for. Words stand for the keys of the screens; an open question is answered first.
 
+use super::told;
+use crate::ids::CarrierId;
 use crate::tui::action::Action;
 use crate::tui::app::{App, Effect, Screen, update};
-use crate::tui::dialog::{Amount, Dialog};
+use crate::tui::dialog::{Amount, Asks, Dialog};
+use crate::tui::keymap::{self, Context, Key};
+use crate::tui::pages::Kind;
+use crate::tui::screens::tank;
 use crate::tui::widgets::countdown;
 use crate::units::{Dur, Time};
-use crate::view::{Board, state_word};
+use crate::view::{Board, TankRow, lessons};
 
 /// What comes back of a line.
 #[derive(Debug, Default)]
@@ -14,25 +19,94 @@ pub struct Reply {
     pub effects: Vec<Effect>,
     /// What to say.
     pub lines: Vec<String>,
+    /// What to read out then, which needs more than the board.
+    pub reads: Option<Reads>,
+}
+
+/// Pages that are read out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reads {
+    /// A page of the shift.
+    Page(Kind),
+    /// The debrief.
+    Debrief,
+    /// How long moves really took.
+    Pace,
+    /// A carrier's record.
+    Record(CarrierId),
+}
+
+/// What a word is for.
+#[derive(Debug, Clone, Copy)]
+pub enum Means {
+    /// The same as a key.
+    Key(Action),
+    /// Something about the board is told; what was typed behind the word comes last.
+    Tells(fn(&Board, &App, &str) -> Vec<String>),
+    /// A page is read out.
+    Reads(Reads),
+    /// The record of a carrier.
+    Record,
+    /// Process arithmetic.
+    Reckons,
+    /// What is proposed is done. No other word does that.
+    Commits,
 }
 
 /// The words, what they do, and what they ask the screens for.
-pub const WORDS: &[(&str, &str, Option<Action>)] = &[
-    ("done", "the call was done just now; Enter alone says the same", Some(Action::Confirm)),
-    ("late", "it was done a while ago: late 2m, late 1:30, late 45", Some(Action::Late)),
-    ("other", "something else was done: choose what", Some(Action::Otherwise)),
-    ("undo", "take back the last thing said; asks first", Some(Action::Undo)),
-    ("state", "the state is wrong: say where a carrier really is", Some(Action::Wrong)),
-    ("seen", "the alarm was seen", Some(Action::Acknowledge)),
-    ("aside", "set the alarm aside for a while, with a reason", Some(Action::Shelve)),
-    ("crew", "at the start of a practice: watch a simulated crew", Some(Action::Crew)),
-    ("call", "say the call again", None),
-    ("next", "the moves after it", None),
-    ("line", "what is in the tanks", None),
-    ("alarms", "what is wrong", None),
-    ("queue", "what waits to start", None),
-    ("help", "these words", None),
-    ("quit", "leave; asks first", Some(Action::Quit)),
+pub const WORDS: &[(&str, &str, Means)] = &[
+    ("done", "the call was done just now; Enter alone says the same", Means::Key(Action::Confirm)),
+    ("late", "it was done a while ago: late 2m, late 1:30, late 45", Means::Key(Action::Late)),
+    ("other", "something else was done: choose what", Means::Key(Action::Otherwise)),
+    ("undo", "take back the last thing said; asks first", Means::Key(Action::Undo)),
+    ("state", "the state is wrong: say where a carrier really is", Means::Key(Action::Wrong)),
+    ("seen", "the alarm was seen", Means::Key(Action::Acknowledge)),
+    ("aside", "set the alarm aside for a while, with a reason", Means::Key(Action::Shelve)),
+    ("crew", "at the start of a practice: watch a simulated crew", Means::Key(Action::Crew)),
+    ("enter", "what was counted, inspected, measured or signed, or a note", Means::Key(Action::Enter)),
+    ("sign", "work this shift, hand it over, take it over", Means::Key(Action::Sign)),
+    ("call", "say the call again", Means::Tells(|board, _, _| vec![told::call(board)])),
+    ("next", "the moves after it", Means::Tells(|board, _, _| told::next(board))),
+    ("line", "what is in the tanks", Means::Tells(|board, _, _| told::tanks(board))),
+    ("alarms", "what is wrong", Means::Tells(|board, _, _| told::alarms(board))),
+    ("queue", "what waits to start", Means::Tells(|board, _, _| told::queue(board))),
+    ("log", "what happened, the latest first: log, log 50", Means::Tells(|board, _, n| told::log(board, n))),
+    (
+        "board",
+        "every carrier, and use of crane and power",
+        Means::Tells(|board, app, _| told::board(board, app)),
+    ),
+    (
+        "moves",
+        "the last moves made and the next planned, by time: moves, moves 50",
+        Means::Tells(|board, _, n| told::ways(board, n)),
+    ),
+    ("tank", "one tank, such as tank T05", Means::Tells(|board, _, name| one_tank(board, name))),
+    ("baths", "every bath with its limits and readings", Means::Tells(|board, _, _| told::baths(board))),
+    ("counts", "the parts of every order", Means::Tells(|board, _, _| told::counts(board))),
+    ("propose", "propose a change (supervisor); what it would do is told", Means::Key(Action::Propose)),
+    ("effects", "what the proposed changes would do", Means::Tells(|_, app, _| told::outlook(app))),
+    ("commit", "do what is proposed, all of it or nothing; asks why", Means::Commits),
+    ("drop", "forget what is proposed; asks first", Means::Key(Action::Back)),
+    ("changes", "changes that stand, and why", Means::Tells(|board, _, _| told::changes(board))),
+    ("record", "all that was done to one carrier, such as record B07", Means::Record),
+    ("start", "the page to begin a shift with", Means::Reads(Reads::Page(Kind::Start))),
+    ("handover", "the page a shift is handed over with", Means::Reads(Reads::Page(Kind::Handover))),
+    ("shift", "the shift so far", Means::Reads(Reads::Page(Kind::Shift))),
+    (
+        "debrief",
+        "calls followed, windows broken, what others would have made of it",
+        Means::Reads(Reads::Debrief),
+    ),
+    ("pace", "how long moves really took", Means::Reads(Reads::Pace)),
+    (
+        "explain",
+        "a bath or a word of the trade, such as explain etch",
+        Means::Tells(|_, app, word| explained(app, word)),
+    ),
+    ("reckon", "process arithmetic, such as reckon rinse --stages 2 --dilution 1000", Means::Reckons),
+    ("help", "these words", Means::Tells(|_, _, _| help())),
+    ("quit", "leave; asks first", Means::Key(Action::Quit)),
 ];
 
 /// Takes a line. Pure, like a key.
@@ -41,33 +115,105 @@ pub fn hear(app: &mut App, line: &str, board: &Board, now: Time) -> Reply {
     let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
     let mut reply = Reply::default();
     if app.dialog.is_some() {
+        let begun = !matches!(app.screen, Screen::Caution | Screen::Brief);
         reply.effects = answer(app, line, board, now, &mut reply.lines);
-    } else if let Some((_, _, Some(action))) = find(if word.is_empty() { "done" } else { word }) {
-        reply.effects = ask(app, *action, rest, board, now, &mut reply.lines);
+        if begun {
+            app.screen = Screen::Live;
+        }
+    } else if app.screen == Screen::Brief || app.screen == Screen::Caution {
+        begin(app, line, board, now, &mut reply);
     } else {
-        reply.lines = match find(word).map(|w| w.0) {
-            Some("call") => vec![call(board)],
-            Some("next") => next(board),
-            Some("line") => tanks(board),
-            Some("alarms") => alarms(board),
-            Some("queue") => queue(board),
-            Some(_) => help(),
-            None => vec![format!("Not understood: {line}. help lists the words; nothing was said.")],
-        };
+        match find(if word.is_empty() { "done" } else { word }).map(|w| w.2) {
+            Some(Means::Key(action)) => {
+                reply.effects = ask(app, action, rest.trim(), board, now, &mut reply.lines);
+            }
+            Some(Means::Tells(tell)) => reply.lines = tell(board, app, rest.trim()),
+            Some(Means::Reads(reads)) => reply.reads = Some(reads),
+            Some(Means::Record) => record(rest.trim(), board, &mut reply),
+            Some(Means::Reckons) => reply.lines = reckon(app, rest),
+            Some(Means::Commits) => reply.effects = on(app, Screen::Changes, Action::Confirm, board, now),
+            None => {
+                reply.lines =
+                    vec![format!("Not understood: {line}. help lists the words; nothing was said.")];
+            }
+        }
     }
     reply.lines.extend(question(app, board));
     reply
 }
 
-/// A word, or so much of it that it can be no other.
-fn find(word: &str) -> Option<&'static (&'static str, &'static str, Option<Action>)> {
+/// Before the cautions are read, and what practice it is, there is nothing else to be said.
+fn begin(app: &mut App, line: &str, board: &Board, now: Time, reply: &mut Reply) {
+    let action = find(if line.is_empty() { "done" } else { line }).map(|w| w.2);
+    match action {
+        Some(Means::Key(action @ (Action::Confirm | Action::Crew | Action::Quit))) => {
+            reply.effects = update(app, action, board, now);
+            if !matches!(app.screen, Screen::Caution | Screen::Brief) {
+                app.screen = Screen::Live;
+            }
+        }
+        _ => reply.lines.push("Enter first: I have read it.".to_owned()),
+    }
+}
+
+fn record(name: &str, board: &Board, reply: &mut Reply) {
+    match board.carriers.iter().find(|c| c.name.eq_ignore_ascii_case(name)) {
+        Some(carrier) => reply.reads = Some(Reads::Record(carrier.id)),
+        None if name.is_empty() => reply.lines.push("Whose record? record B07 is that of B07.".to_owned()),
+        None => reply.lines.push(format!("{name} is no carrier of this shift.")),
+    }
+}
+
+fn reckon(app: &App, text: &str) -> Vec<String> {
+    app.reckon.map_or_else(Vec::new, |r| (r.0)(text))
+}
+
+fn one_tank(board: &Board, name: &str) -> Vec<String> {
+    let is_it = |t: &&TankRow| t.name.eq_ignore_ascii_case(name);
+    let Some(row) = board.tanks.iter().find(is_it) else {
+        let names: Vec<&str> = board.tanks.iter().map(|t| t.name.as_str()).collect();
+        return vec![format!("Which tank? One of {}.", names.join(" "))];
+    };
+    tank::lines(board, row).into_iter().filter(|l| !l.is_empty()).collect()
+}
+
+/// A card or a word, as behind `9` on the screens.
+fn explained(app: &App, word: &str) -> Vec<String> {
+    let lessons = lessons(&app.line);
+    let word = word.to_lowercase();
+    let lesson = lessons.iter().find(|l| l.title.to_lowercase() == word);
+    let has = || lessons.iter().find(|l| !word.is_empty() && l.title.to_lowercase().contains(&word));
+    let Some(lesson) = lesson.or_else(has) else {
+        let titles: Vec<&str> = lessons.iter().map(|l| l.title).collect();
+        return vec![format!("What? One of: {}.", titles.join(", "))];
+    };
+    let parts = lesson.parts.iter().map(|(head, text)| match head.as_str() {
+        "" => text.clone(),
+        head => format!("{head}: {text}"),
+    });
+    std::iter::once(lesson.title.to_owned()).chain(parts).collect()
+}
+
+/// A word, or so much of it that it can be no other. A key of the live screen stands for its word: what is answered names
+/// keys.
+fn find(word: &str) -> Option<&'static (&'static str, &'static str, Means)> {
     let word = word.to_lowercase();
     let word = if word == "?" { "help" } else { &word };
+    if let Some(key) = one_key(word) {
+        return Some(key);
+    }
     let mut fits = WORDS.iter().filter(|w| w.0.starts_with(word) && !word.is_empty());
     match (fits.next(), fits.next()) {
         (Some(only), None) => Some(only),
         _ => WORDS.iter().find(|w| w.0 == word),
     }
+}
+
+fn one_key(word: &str) -> Option<&'static (&'static str, &'static str, Means)> {
+    let mut letters = word.chars();
+    let (letter, None) = (letters.next()?, letters.next()) else { return None };
+    let wanted = keymap::action(Context::Live, Key::Char(letter))?;
+    WORDS.iter().find(|w| matches!(w.2, Means::Key(action) if action == wanted))
 }
 
 fn ask(
@@ -78,10 +224,6 @@ fn ask(
     now: Time,
     lines: &mut Vec<String>,
 ) -> Vec<Effect> {
-    if app.screen == Screen::Caution && !matches!(action, Action::Confirm | Action::Crew | Action::Quit) {
-        lines.push("Enter first: I have read it.".to_owned());
-        return Vec::new();
-    }
     let ago = if action == Action::Late && !rest.is_empty() {
         let Some(ago) = duration(rest) else {
             lines.push(format!("How long ago? Not {rest}: 2m, 1:30 or 45 (seconds). Nothing was said."));
@@ -91,11 +233,24 @@ fn ask(
     } else {
         None
     };
-    let mut effects = update(app, action, board, now);
+    let screen = match action {
+        Action::Sign => Screen::Pages,
+        Action::Propose | Action::Back => Screen::Changes,
+        _ => Screen::Live,
+    };
+    let mut effects = on(app, screen, action, board, now);
     if let (Some(ago), Some(Dialog::Amount(amount))) = (ago, &mut app.dialog) {
         amount.say(ago);
         effects.extend(update(app, Action::Confirm, board, now));
     }
+    effects
+}
+
+/// A key of a screen. Between two words the live screen is underneath, so that `done` can only mean the call.
+fn on(app: &mut App, screen: Screen, action: Action, board: &Board, now: Time) -> Vec<Effect> {
+    app.screen = screen;
+    let effects = update(app, action, board, now);
+    app.screen = Screen::Live;
     effects
 }
 
@@ -145,10 +300,12 @@ fn question(app: &App, board: &Board) -> Vec<String> {
         Some(Dialog::Amount(amount)) => vec![ago_question(amount, board)],
         Some(Dialog::Field(field)) => {
             let wrong = field.wrong.as_ref().map_or_else(String::new, |w| format!("NO, {w}. "));
-            vec![format!("{wrong}{}: {} Or n.", field.title, field.hint)]
+            let seen = if field.asks == Asks::Pin { " What you type is seen on this terminal." } else { "" };
+            vec![format!("{wrong}{}: {}{seen} Or n.", field.title, field.hint)]
         }
         Some(Dialog::List(list)) => {
-            let mut lines = vec![format!("{} Type a number, words to narrow, or n.", list.title)];
+            let about = if list.about.is_empty() { String::new() } else { format!("{} ", list.about) };
+            let mut lines = vec![format!("{about}{} Type a number, words to narrow, or n.", list.title)];
             lines.extend(
                 list.passing().iter().enumerate().map(|(ix, item)| format!("{} {}", ix + 1, item.text)),
             );
@@ -181,71 +338,10 @@ pub fn duration(text: &str) -> Option<Dur> {
     (seconds < 6000).then(|| Dur::from_secs(seconds))
 }
 
-fn call(board: &Board) -> String {
-    board.call.as_ref().map_or_else(|| board.rest.clone(), |c| super::tell::whole(board, c))
-}
-
-fn next(board: &Board) -> Vec<String> {
-    let moves = board.next.iter().map(|n| {
-        let slack = n.slack.map_or_else(String::new, |s| format!(", may wait {s}"));
-        format!("{} {} {} from {} to {}{slack}", n.at, n.verb.word(), n.carrier, n.from.words(), n.to.words())
-    });
-    or_nothing(moves.collect(), "No more moves are planned.")
-}
-
-fn tanks(board: &Board) -> Vec<String> {
-    let rows = board.tanks.iter().flat_map(|t| {
-        let held = t.held.iter().map(move |h| {
-            let left = match h.bar.left() {
-                Some(d) if d < Dur::ZERO => format!("over by {}", -d),
-                Some(d) => format!("{d} left, then {}", h.harm_word),
-                None => "no limit".to_owned(),
-            };
-            format!(
-                "{} {}: {} {}, in {}, {left}",
-                t.name,
-                t.label,
-                h.name,
-                state_word(&h.marks, h.standing),
-                h.bar.elapsed
-            )
-        });
-        let word = t.readiness.word();
-        let shut = (t.held.is_empty() && word != "free")
-            .then(|| format!("{} {}: {word} {}", t.name, t.label, t.readiness.until()));
-        held.chain(shut)
-    });
-    or_nothing(rows.collect(), "Nothing is on the line.")
-}
-
-fn alarms(board: &Board) -> Vec<String> {
-    let mut lines: Vec<String> = board
-        .alarms
-        .iter()
-        .map(|a| format!("{} {} {}: {}", a.state_word, a.level_word, a.harm.word(), a.text))
-        .collect();
-    lines.extend(board.breaches.iter().map(|b| format!("the plan cannot keep: {}", b.text)));
-    or_nothing(lines, board.all_well())
-}
-
-fn queue(board: &Board) -> Vec<String> {
-    let rows = board.queue.iter().map(|q| {
-        let starts = q.release.as_deref().map_or_else(|| "not yet".to_owned(), |t| format!("starts {t}"));
-        let due = q.due.as_ref().map_or_else(String::new, |d| format!(", due {d}"));
-        let late = q.late.map_or_else(String::new, |d| format!(", LATE by {d}"));
-        format!("{} {} {}: {starts}{due}{late}", q.carrier, q.order, q.label)
-    });
-    or_nothing(rows.collect(), "Nothing waits.")
-}
-
 fn help() -> Vec<String> {
     let mut lines = vec!["Type a word, or its first letters:".to_owned()];
     lines.extend(WORDS.iter().map(|(word, what, _)| format!("{word}: {what}")));
     lines
-}
-
-fn or_nothing(lines: Vec<String>, nothing: &str) -> Vec<String> {
-    if lines.is_empty() { vec![nothing.to_owned()] } else { lines }
 }
 
 #[cfg(test)]
@@ -269,6 +365,7 @@ mod tests {
         assert_eq!(find("un").map(|w| w.0), Some("undo"));
         assert_eq!(find("LATE").map(|w| w.0), Some("late"));
         assert_eq!(find("?").map(|w| w.0), Some("help"));
-        assert!(find("s").is_none() && find("xyz").is_none() && find("").is_none());
+        assert_eq!(find("s").map(|w| w.0), Some("state"));
+        assert!(find("c").is_none() && find("xyz").is_none() && find("").is_none());
     }
 }

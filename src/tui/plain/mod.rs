@@ -4,7 +4,10 @@
 //! [`update`]: super::app::update
 
 mod heard;
+mod page;
+mod read;
 mod tell;
+mod told;
 
 use std::io::{self, BufRead as _, Write as _};
 use std::sync::Arc;
@@ -14,13 +17,11 @@ use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
 
 use super::app::{App, Post, Screen};
 use super::herald::{Calls, Herald};
-use super::run::{
-    Exit, Options, Outcome, TuiError, Wake, board_of, look_at_practice, next, perform, signals, wait,
-};
+use super::run::{Exit, Live, Options, Outcome, Source as _, TuiError, Wake, next, signals};
 use crate::clock::steady_now;
-use crate::live::{LiveShift, Problem};
+use crate::live::LiveShift;
 
-pub use heard::{Reply, WORDS, hear};
+pub use heard::{Means, Reads, Reply, WORDS, hear};
 pub use tell::Teller;
 
 /// Runs until the person leaves, the input ends, or nobody reads any more.
@@ -29,57 +30,71 @@ pub fn run(
     options: &Options,
     start_crew: &mut dyn FnMut(&mut LiveShift),
 ) -> Result<Exit, TuiError> {
-    let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
-    if options.post == Post::Watch {
-        app.screen = Screen::Live;
-    }
+    let mut app = begin(shift, options);
     let (send, wakes) = channel();
     signals(&[SIGTERM, SIGHUP, SIGINT], send.clone()).map_err(TuiError::Terminal)?;
     let lines = std::thread::Builder::new().name("lines".to_owned());
     lines.spawn(move || read_lines(&send)).map_err(TuiError::Terminal)?;
+    let mut source = Live::of(shift, options, start_crew);
     let mut teller = Teller::default();
+    let mut before: Vec<String> = Vec::new();
     let mut herald = Herald::new(Calls { note: false, ..options.calls });
     loop {
-        let ticked = shift.tick();
-        look_at_practice(&mut app, shift);
-        let now = shift.now();
-        let mut said: Vec<String> = shift.take_notices().iter().map(ToString::to_string).collect();
-        if let Err(Problem::Fault(fault)) = ticked {
-            said.push(format!("FAULT: {fault}"));
-        }
-        app.learn(shift.line(), &shift.state().book);
-        let board = board_of(shift);
+        let mut news: Vec<String> = Vec::new();
+        source.go_on(&mut app, &mut |_, _, text, _| news.push(text));
+        // A disk that stays full is told once.
+        let mut said: Vec<String> = news.iter().filter(|text| !before.contains(text)).cloned().collect();
+        before = news;
+        said.extend(app.message.take().map(|m| m.text));
+        let board = source.board();
         app.see(&board);
         said.extend(teller.tell(&board, &app));
+        if app.screen == Screen::Reading {
+            // The practice is over.
+            app.screen = Screen::Live;
+            said.extend(read::aloud(&mut app, source.shift, &board, Reads::Debrief));
+        }
         let bell = herald.hear(&board, steady_now());
         if !write(&said, &bell).map_err(TuiError::Lost)? {
             return Ok(Exit::Quit);
         }
-        let line = match next(&wakes, wait(shift, &board, options.refresh)) {
+        let line = match next(&wakes, source.wait(&board, options.refresh)) {
             None | Some(Wake::Input(_)) => continue,
             Some(Wake::Signal(signal)) => return Ok(Exit::Signal(signal)),
             Some(Wake::Line(line)) => line,
             Some(Wake::InputLost(_)) => return Ok(Exit::Quit),
         };
-        let board = board_of(shift);
+        source.touched();
+        let board = source.board();
         app.see(&board);
-        let Reply { effects, lines } = hear(&mut app, &line, &board, now.max(shift.now()));
+        let now = source.now();
+        let Reply { effects, lines, reads } = hear(&mut app, &line, &board, board.now.max(now));
         let spoke = !effects.is_empty();
-        let outcome = perform(&mut app, shift, effects);
+        let outcome = source.perform(&mut app, effects);
         if spoke {
-            teller.knows(shift.state().seq);
+            teller.knows(source.seq());
         }
         let mut replies = lines;
         replies.extend(app.message.take().map(|m| m.text));
-        if !write(&replies, &[]).map_err(TuiError::Lost)? {
+        if let Some(reads) = reads {
+            let board = source.board();
+            replies.extend(read::aloud(&mut app, source.shift, &board, reads));
+        }
+        if !write(&replies, &[]).map_err(TuiError::Lost)? || outcome == Outcome::Quit {
             return Ok(Exit::Quit);
         }
-        match outcome {
-            Outcome::Quit => return Ok(Exit::Quit),
-            Outcome::StartCrew => start_crew(shift),
-            Outcome::Go | Outcome::Repaint | Outcome::Suspend => {}
-        }
     }
+}
+
+/// Where a person begins: the cautions, or at once where nothing can be said.
+fn begin(shift: &LiveShift, options: &Options) -> App {
+    let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
+    app.reckon = options.reckon;
+    app.practising.speed = options.course.map_or(1.0, |course| course.speed);
+    if options.post == Post::Watch || !options.caution {
+        app.screen = Screen::Live;
+    }
+    app
 }
 
 /// Lines of standard input, each on its way to the loop; then that there are no more.

@@ -2,10 +2,13 @@
 
 use std::collections::BTreeMap;
 
+use super::told;
 use crate::ids::Seq;
 use crate::shift::AlarmLevel;
 use crate::tui::app::{App, Screen};
+use crate::tui::changes::Outlook;
 use crate::tui::screens::caution::cautions;
+use crate::verify::Rule;
 use crate::view::{AlarmOf, Board, Count, MainCall, Said, Urgency};
 
 /// A call, or what there is instead, as it was told.
@@ -22,8 +25,13 @@ pub struct Teller {
     cautioned: bool,
     call: Option<Told>,
     alarms: BTreeMap<AlarmOf, (AlarmLevel, String)>,
-    breach: Option<String>,
+    breach: Option<(Rule, String, String)>,
     happened: Option<Seq>,
+    briefed: bool,
+    /// What is proposed and what it would do, as it was told.
+    outlook: Vec<String>,
+    /// The debrief that was read out was not whole.
+    unfinished: bool,
 }
 
 impl Teller {
@@ -37,11 +45,40 @@ impl Teller {
         if app.screen == Screen::Caution {
             return lines;
         }
+        if app.screen == Screen::Brief {
+            if !self.briefed {
+                self.briefed = true;
+                lines.extend(told::brief(app));
+            }
+            return lines;
+        }
         self.tell_happened(board, &mut lines);
         self.tell_alarms(board, &mut lines);
         self.tell_breach(board, &mut lines);
         self.tell_call(board, &mut lines);
+        self.tell_outlook(app, &mut lines);
+        if std::mem::replace(&mut self.unfinished, app.reading.unfinished) && !app.reading.unfinished {
+            lines.push("The debrief is whole now; debrief reads it.".to_owned());
+        }
         lines
+    }
+
+    /// Before and after, once no better one follows; what is worked out anew and comes to the same is not told again.
+    fn tell_outlook(&mut self, app: &App, lines: &mut Vec<String>) {
+        let is_last = match &app.changes.outlook {
+            Outlook::Ready { last, .. } => *last,
+            Outlook::Nothing | Outlook::Working => false,
+            Outlook::Refused { .. } | Outlook::Failed => true,
+        };
+        if app.changes.stack.is_empty() {
+            self.outlook.clear();
+        } else if is_last && app.dialog.is_none() {
+            let now = told::outlook(app);
+            if self.outlook != now {
+                self.outlook.clone_from(&now);
+                lines.extend(now);
+            }
+        }
     }
 
     /// What was said at this terminal was answered there; it is not told again.
@@ -78,10 +115,11 @@ impl Teller {
     }
 
     fn tell_breach(&mut self, board: &Board, lines: &mut Vec<String>) {
-        let breach = board.breaches.first().map(|b| b.text.clone());
+        let first = board.breaches.first();
+        let breach = first.map(|b| b.of.clone());
         if breach != self.breach {
-            lines.push(match &breach {
-                Some(text) => format!("{} THIS PLAN CANNOT KEEP: {text}", board.clock),
+            lines.push(match first {
+                Some(b) => format!("{} THIS PLAN CANNOT KEEP: {}", board.clock, b.text),
                 None => format!("{} the plan keeps every window again", board.clock),
             });
             self.breach = breach;

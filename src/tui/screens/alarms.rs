@@ -111,7 +111,9 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<u
             let state = if a.is_shelved() { "set aside" } else { a.state_word.as_str() };
             let mut text = a.text.clone();
             if a.is_shelved() {
-                text = format!("{} {text}", a.state_word);
+                // The column says what was done with it.
+                let until = a.state_word.strip_prefix("set aside ").unwrap_or(&a.state_word);
+                text = format!("{until}: {text}");
             }
             vec![
                 Cell::plain(state),

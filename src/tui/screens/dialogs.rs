@@ -17,6 +17,9 @@ const PAGE: u16 = 72;
 /// Cells of a line of figures at most.
 const FIGURES: u16 = 110;
 
+/// Fewer cells beside a dialog than this show nothing of what is below it.
+const BESIDE: u16 = 24;
+
 /// Rows a dialog needs at least; with fewer below the call it covers some of the alarm strip.
 const LEAST: u16 = 9;
 
@@ -113,9 +116,15 @@ fn list_box(buf: &mut Buffer, area: Rect, list: &List, app: &App, look: &Look) {
     let width = (longest + 6).max(78).min(area.width);
     // Rows that are cut are read whole below, the chosen one at a time.
     let whole = if longest + 6 > width { longest.div_ceil(width.saturating_sub(6).max(1)) } else { 0 };
-    let height = u16::try_from(list.items.len()).unwrap_or(u16::MAX).saturating_add(3 + whole);
+    let about = if list.about.is_empty() { Vec::new() } else { text::wrap(&list.about, width - 6) };
+    let above = u16::try_from(about.len()).unwrap_or(0);
+    let height = u16::try_from(list.items.len()).unwrap_or(u16::MAX).saturating_add(3 + whole + above);
     let height = height.min(area.height).max(5);
     let inner = frame(buf, area, width, height, &list.title, &keys, look);
+    for (y, line) in (0..).zip(&about) {
+        text::put(buf, text::row(inner, y), line, look.style(Role::Strong), e);
+    }
+    let inner = live::split_down(inner, above).1;
     let typed = format!("type to narrow: {}_", list.filter);
     text::put(buf, text::row(inner, 0), &typed, look.style(Role::Text), e);
     let passing = list.passing();
@@ -217,7 +226,10 @@ fn frame(
     let x = area.x + (area.width - width) / 2;
     let y = area.bottom() - height;
     let outer = Rect { x, y, width, height };
-    text::blank(buf, outer, Style::new());
+    // Letters and figures that look out at the sides by a few cells would seem to belong to what is asked.
+    let covered =
+        if area.width - width < BESIDE { Rect { x: area.x, width: area.width, ..outer } } else { outer };
+    text::blank(buf, covered, Style::new());
     let style = look.style(Role::Strong);
     let (right, bottom) = (outer.right() - 1, outer.bottom() - 1);
     for x in outer.left()..outer.right() {

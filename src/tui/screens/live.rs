@@ -1,5 +1,7 @@
 //! The live screen: call, alarm strip, panes, key line. Chooses what stands where for the size at hand.
 
+use std::borrow::Cow;
+
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -113,22 +115,24 @@ pub(super) fn key_line(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
     }
     let mut x = area.x + 1;
     for (key, brief) in keys(app) {
-        if x + text::width(key) + text::width(brief) + 3 > area.right() {
+        if x + text::width(&key) + text::width(brief) + 3 > area.right() {
             break;
         }
         let at = Rect { x, width: area.right() - x, ..area };
         let brief = format!(" {brief}");
-        x += text::put_all(buf, at, &[(key, look.style(Role::Strong)), (&brief, look.style(Role::Text))], e)
-            + 2;
+        x +=
+            text::put_all(buf, at, &[(&*key, look.style(Role::Strong)), (&brief, look.style(Role::Text))], e)
+                + 2;
     }
 }
 
 /// The keys that matter now and what they do, in a word or two.
-pub(super) fn keys(app: &App) -> impl Iterator<Item = (&'static str, &'static str)> {
+pub(super) fn keys(app: &App) -> impl Iterator<Item = (Cow<'static, str>, &'static str)> {
     let context = match app.context() {
         Context::Live | Context::Board | Context::Times if app.tape.is_some() => Context::Replay,
         context => context,
     };
+    let moves = app.choosing.as_ref().map_or(0, |c| c.rows.len());
     let (over, on_a_screen) = (app.practising.over, app.dialog.is_none());
     let other = matches!(&app.dialog, Some(Dialog::Amount(amount)) if amount.other.is_some());
     let (offers_crew, watches) = (app.practising.offers_crew(), app.post == Post::Watch);
@@ -145,7 +149,19 @@ pub(super) fn keys(app: &App) -> impl Iterator<Item = (&'static str, &'static st
             (Context::Live | Context::Board | Context::Times, action) => !(watches && action.speaks()),
             _ => true,
         })
-        .map(|b| (b.shown.split(", ").next().unwrap_or(b.shown), b.brief))
+        .map(move |b| match (context, b.action) {
+            (Context::Choose, Action::Type(_)) => (digits(moves), b.brief),
+            _ => (Cow::Borrowed(b.shown.split(", ").next().unwrap_or(b.shown)), b.brief),
+        })
+}
+
+/// The digits that choose one of so many moves.
+fn digits(moves: usize) -> Cow<'static, str> {
+    match moves {
+        0 | 1 => "1".into(),
+        2 => "1 or 2".into(),
+        n => format!("1 to {n}").into(),
+    }
 }
 
 fn tabs(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
@@ -213,7 +229,8 @@ fn wide(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
     let count = u16::try_from(Pane::Alarms.rows(board)).unwrap_or(u16::MAX);
     let want = if count == 0 && app.pane != Pane::Alarms { 0 } else { count.max(1).saturating_add(1) };
     let (alarms, bottom) = split_down(rest, want.min(rest.height.saturating_sub(BOTTOM)).min(6));
-    let (left, right) = split_across(bottom, bottom.width * 3 / 5);
+    let (left, right) =
+        split_across(bottom, queue::cells(board, look).clamp(bottom.width * 3 / 5, bottom.width * 2 / 3));
     for (area, p) in [(alarms, Pane::Alarms), (left, Pane::Queue), (right, Pane::Log)] {
         if area.height > 0 {
             let inner = headed(buf, area, p, board, app, look);

@@ -32,7 +32,7 @@ mod queue;
 mod rail;
 mod reading;
 mod small;
-mod tank;
+pub(super) mod tank;
 mod timeline;
 
 use ratatui::buffer::Buffer;

@@ -46,8 +46,8 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<u
     let (of_next, of_queue) = (count(&next), count(&queue));
     // What is to be done comes first; the queue keeps a third, more if there is room, most while a row of it is chosen.
     let in_queue = chosen.is_some_and(|ix| ix >= next.len());
-    // A heading, a row and how many more there are is the least that can be read.
-    let least = if headed { 3 } else { 1 };
+    // A row and how many more there are is the least that can be read, below a heading if there is one.
+    let least = if headed { 3 } else { 2 };
     let kept = if in_queue { area.height / 2 } else { (area.height / 3).max(least) };
     let (up, down) = match (next.is_empty(), queue.is_empty()) {
         (true, _) => (0, area.height),
@@ -61,6 +61,13 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<u
     let lower = Rect { y: area.y + up, height: down, ..area };
     table::draw(buf, upper, NEXT, &next, chosen.filter(|ix| *ix < next.len()), headed, look);
     table::draw(buf, lower, QUEUE, &queue, chosen.and_then(|ix| ix.checked_sub(next.len())), headed, look);
+}
+
+/// Cells that hold both lists whole.
+pub(super) fn cells(board: &Board, look: &Look) -> u16 {
+    let next: Vec<Vec<Cell>> = board.next.iter().map(|n| next_row(n, look)).collect();
+    let queue: Vec<Vec<Cell>> = board.queue.iter().map(queue_row).collect();
+    table::whole(NEXT, &next).max(table::whole(QUEUE, &queue))
 }
 
 fn next_row(n: &NextCall, look: &Look) -> Vec<Cell> {

@@ -5,7 +5,7 @@ use crate::units::{Dur, many};
 use crate::view::{Board, TankRow};
 
 /// The lines of a tank's page.
-pub(super) fn lines(board: &Board, tank: &TankRow) -> Vec<String> {
+pub(in crate::tui) fn lines(board: &Board, tank: &TankRow) -> Vec<String> {
     let mut lines = vec![format!("{} {}", tank.name, tank.label)];
     if let Some(c) = tank.temperature_c {
         lines.push(format!("set to {c:.0} C"));

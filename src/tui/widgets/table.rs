@@ -172,7 +172,11 @@ fn draw_row(
     }
 }
 
-fn more(buf: &mut Buffer, line: Rect, count: usize, mark: char, look: &Look) {
+/// Counts rows that are out of sight; nothing if none are.
+pub fn more(buf: &mut Buffer, line: Rect, count: usize, mark: char, look: &Look) {
+    if count == 0 {
+        return;
+    }
     let text = format!("  {count} more {mark}");
     text::put(buf, line, &text, look.style(Role::Strong), look.glyphs.ellipsis);
 }
@@ -202,9 +206,15 @@ fn window(count: usize, room: usize, chosen: Option<usize>) -> (usize, usize, us
 
 /// True if so many cells hold every column whole, words too.
 pub fn fits(columns: &[Column<'_>], rows: &[Vec<Cell>], cells: u16) -> bool {
+    whole(columns, rows) <= cells
+}
+
+/// How many cells hold every column whole.
+pub fn whole(columns: &[Column<'_>], rows: &[Vec<Cell>]) -> u16 {
     let widest = |i: usize| rows.iter().filter_map(|r| r.get(i)).map(Cell::width).max().unwrap_or(0);
-    let whole = columns.iter().enumerate().map(|(i, c)| usize::from(widest(i).max(text::width(c.head))) + 1);
-    usize::from(GUTTER) + whole.sum::<usize>() <= usize::from(cells) + 1
+    let columns = columns.iter().enumerate().map(|(i, c)| widest(i).max(text::width(c.head)));
+    let cells = columns.fold(0, |all: u16, w| all.saturating_add(w).saturating_add(1));
+    cells.saturating_sub(1).saturating_add(GUTTER)
 }
 
 /// The headings of columns that are left out where there are so many cells.
