@@ -29,6 +29,11 @@ impl Opening {
         self.moment(t).format("%H:%M").to_string()
     }
 
+    /// The day at an instant, `yyyy-mm-dd`.
+    pub fn date(&self, t: Time) -> String {
+        self.moment(t).format("%Y-%m-%d").to_string()
+    }
+
     /// The moment at an instant, RFC 3339 with milliseconds.
     pub fn rfc3339(&self, t: Time) -> String {
         self.moment(t).to_rfc3339_opts(SecondsFormat::Millis, false)

@@ -6,6 +6,7 @@ use clap::{CommandFactory as _, Parser as _};
 
 use super::args::{Cli, Task};
 use super::calc_args::{Calc, Question, SealKind};
+use super::negative::tied;
 use super::{Bad, Outcome, say, say_json};
 use crate::process::basis::Basis;
 use crate::process::quantity::{self, number};
@@ -25,8 +26,8 @@ pub fn calc(args: &Calc) -> Result<Outcome, Bad> {
 
 /// What was typed on a screen, as if it stood behind `dwellhand calc`: the answer, or what is wrong with it.
 pub fn typed(line: &str) -> Vec<String> {
-    let words = ["dwellhand", "calc"].into_iter().chain(line.split_whitespace());
-    let answered = match Cli::try_parse_from(words) {
+    let words = ["dwellhand", "calc"].into_iter().chain(line.split_whitespace()).map(Into::into);
+    let answered = match Cli::try_parse_from(tied(words)) {
         Ok(Cli { task: Some(Task::Calc(Calc { question: Some(question), .. })), .. }) => {
             answer(&question).map_or_else(|Bad(why)| why, |answer| text(&answer))
         }

@@ -14,6 +14,7 @@ mod inputs;
 mod kept;
 mod manual;
 mod mend;
+mod negative;
 mod newcomer;
 pub mod own_files;
 mod pace;
@@ -70,7 +71,7 @@ impl<E: std::error::Error> From<E> for Bad {
 
 /// Runs the program with the process's arguments.
 pub fn main() -> ExitCode {
-    let cli = Cli::parse();
+    let cli = Cli::parse_from(negative::tied(std::env::args_os()));
     // Without a command the screens are opened, with what the environment says about them.
     let task = cli.task.or_else(|| Cli::parse_from(["dwellhand", "run"]).task);
     let done = match task.unwrap_or_default() {

@@ -31,11 +31,11 @@ pub fn report(args: &Report) -> Result<Outcome, Bad> {
             let Some((id, _)) = carriers.iter().find(|(_, c)| c.name == *name) else {
                 return Err(Bad(format!("{name} is no carrier of this shift")));
             };
-            report::record(&source, id)
+            sealed(report::record(&source, id), &kept)
         }
         (None, PageKind::Start) => report::start(&source),
-        (None, PageKind::Handover) => handover(&source, &kept),
-        (None, PageKind::Shift | PageKind::Trend) => report::shift(&source),
+        (None, PageKind::Handover) => sealed(report::handover(&source), &kept),
+        (None, PageKind::Shift | PageKind::Trend) => sealed(report::shift(&source), &kept),
         (None, PageKind::Pace) => report::pace(&source, &Learned::of(&kept.line, &kept.history)),
         (None, PageKind::Debrief) => report::debrief(&source, &looked_back(&kept)?),
     };
@@ -77,8 +77,7 @@ fn show(page: &Page, form: Form) -> Result<Outcome, Bad> {
 }
 
 /// With the hash that `verify --expect` asks for: on paper nobody can change it.
-fn handover(source: &Source<'_>, kept: &Kept) -> Page {
-    let mut page = report::handover(source);
+fn sealed(mut page: Page, kept: &Kept) -> Page {
     page.lead.push(format!("journal: {} entries, hash of the last {}", kept.entries, kept.hash));
     page
 }

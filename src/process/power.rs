@@ -5,7 +5,8 @@ use super::basis;
 use super::quantity::{Amps, Area, CurrentDensity, Input, Kilowatts, Ratio, Refusal, Volts, number};
 
 /// Surface of a load.
-pub const AREA: Input<Area> = Input::new("area", 0.01, 100_000.0, "a load larger than any line's flight bar");
+pub const AREA: Input<Area> =
+    Input::new("area", 0.01, 100_000.0, "from a test coupon to more than any flight bar holds");
 /// A load's current.
 pub const AMPS: Input<Amps> = Input::new("amps", 0.1, 50_000.0, "no anodising rectifier gives more");
 /// A load's voltage.

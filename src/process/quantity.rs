@@ -163,7 +163,8 @@ impl<Q: Quantity> Input<Q> {
         if base >= self.least - hair(self.least) && base <= self.most + hair(self.most) {
             return Ok(Q::of(base));
         }
-        let expected = format!("{} ({})", self.range(), self.why);
+        let why = if base < 0.0 { "there is no less than nothing of it" } else { self.why };
+        let expected = format!("{} ({why})", self.range());
         Err(Refusal { what: self.name, found: shown(found), expected })
     }
 

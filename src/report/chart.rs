@@ -101,10 +101,9 @@ impl Sheet<'_> {
             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width:.0} {height:.0}\" width=\"{width:.0}\" \
              height=\"{height:.0}\" font-family=\"sans-serif\" font-size=\"12\">\n\
              <title>{0}</title>\n<rect width=\"100%\" height=\"100%\" fill=\"#ffffff\"/>\n\
-             <text x=\"12\" y=\"28\" font-size=\"20\">{0}, {1} to {2}</text>\n",
+             <text x=\"12\" y=\"28\" font-size=\"20\">{0}, {1}</text>\n",
             escaped(&self.source.board.line_name),
-            self.source.clock(Time::ZERO),
-            self.source.clock(self.source.now)
+            self.source.span(Time::ZERO)
         )
     }
 

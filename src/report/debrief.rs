@@ -34,7 +34,7 @@ pub fn debrief(source: &Source<'_>, debrief: &Debrief) -> Page {
             format!("from {} on; what was done and broken before is not counted", source.clock(t.at))
         }));
     }
-    lead.push(format!("{} to {}", source.clock(from), source.clock(source.now)));
+    lead.push(source.span(from));
     lead.push(in_short(debrief));
     let name = debrief.brief.as_ref().map_or(&source.board.line_name, |b| &b.title);
     Page { title: format!("Debrief: {name}"), lead, parts, foot: CAUTION.to_owned() }

@@ -2,17 +2,21 @@
 //!
 //! A page is plain data ([`Page`]) that can be had as text, Markdown, CSV or JSON. Nothing here knows a disk or a terminal.
 
+mod bench;
 mod chart;
 mod debrief;
+mod html;
 mod pace;
 mod page;
 mod pages;
 mod racks;
 mod rates;
+mod readings;
 mod record;
 mod shift;
 mod trend;
 mod troubles;
+mod waiting;
 mod water;
 
 pub use chart::svg;
@@ -69,6 +73,19 @@ impl Source<'_> {
 
     fn clock(&self, t: Time) -> String {
         self.opening.clock(t)
+    }
+
+    /// The instant of the page with its day: `as of 2026-11-25 12:21:05 (+01:00)`.
+    fn as_of(&self) -> String {
+        format!("as of {} {} ({})", self.opening.date(self.now), self.clock(self.now), self.opening.zone())
+    }
+
+    /// From an instant to the page's, with the day: `2026-11-25, 06:00:00 to 12:21:05 (+01:00)`.
+    fn span(&self, from: Time) -> String {
+        let (first, last) = (self.opening.date(from), self.opening.date(self.now));
+        let until = if first == last { String::new() } else { format!("{last} ") };
+        let zone = self.opening.zone();
+        format!("{first}, {} to {until}{} ({zone})", self.clock(from), self.clock(self.now))
     }
 }
 

@@ -10,7 +10,7 @@ pub fn pace(source: &Source<'_>, learned: &Learned) -> Page {
     let in_force = source.state().pace.as_ref();
     Page {
         title: format!("Pace: {}", source.board.line_name),
-        lead: vec![format!("{} to {}", source.clock(Time::ZERO), source.clock(source.now))],
+        lead: vec![source.span(Time::ZERO)],
         parts: vec![
             Part::table(
                 "Moves by kind",

@@ -2,8 +2,6 @@
 
 use std::fmt::Write as _;
 
-use super::chart::escaped;
-
 /// A page.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Page {
@@ -138,20 +136,7 @@ impl Page {
 
     /// As HTML 5 to be printed: black on white, tables that keep their heads over page breaks, no script.
     pub fn html(&self) -> String {
-        let mut text = format!(
-            "<!doctype html>\n<html lang=\"en\">\n<meta charset=\"utf-8\">\n<title>{0}</title>\n<style>{STYLE}</style>\n\
-             <h1>{0}</h1>\n",
-            escaped(&self.title)
-        );
-        for line in &self.lead {
-            let _ = writeln!(text, "<p class=\"lead\">{}</p>", escaped(line));
-        }
-        for part in &self.parts {
-            let _ = writeln!(text, "<h2>{}</h2>", escaped(&part.title));
-            part.body.html(&mut text);
-        }
-        let _ = writeln!(text, "<footer>{}</footer>\n</html>", escaped(&self.foot));
-        text
+        super::html::html(self)
     }
 
     /// As JSON: `format`, `title`, `lead`, `parts` with `title` and `facts`, `lines` or `rows` (objects by column).
@@ -184,44 +169,7 @@ impl Page {
     }
 }
 
-/// Small and plain: it is to be printed and filed.
-const STYLE: &str = "body{font:10pt/1.3 sans-serif;color:#000;margin:1.2cm}h1{font-size:15pt;margin:0}\
-    h2{font-size:11pt;margin:1em 0 .2em;border-bottom:1px solid #000}p.lead{margin:.1em 0}\
-    table{border-collapse:collapse;font-size:8.5pt}th,td{border:1px solid #999;padding:1px 4px;text-align:left;\
-    vertical-align:top}thead{display:table-header-group}tr{break-inside:avoid}ul{margin:.2em 0;padding-left:1.2em}\
-    footer{margin-top:1em;font-size:8pt;color:#333}@page{size:A4 landscape;margin:1cm}";
-
 impl Body {
-    fn html(&self, text: &mut String) {
-        match self {
-            Self::Facts(facts) => {
-                text.push_str("<table>\n");
-                for (what, value) in facts {
-                    let _ = writeln!(text, "<tr><th>{}</th><td>{}</td></tr>", escaped(what), escaped(value));
-                }
-                text.push_str("</table>\n");
-            }
-            Self::Lines(lines) if lines.is_empty() => text.push_str("<p>none</p>\n"),
-            Self::Lines(lines) => {
-                text.push_str("<ul>\n");
-                for line in lines {
-                    let _ = writeln!(text, "<li>{}</li>", escaped(line));
-                }
-                text.push_str("</ul>\n");
-            }
-            Self::Table { rows, .. } if rows.is_empty() => text.push_str("<p>none</p>\n"),
-            Self::Table { head, rows } => {
-                text.push_str("<table>\n<thead>");
-                html_row(text, head, "th");
-                text.push_str("</thead>\n<tbody>\n");
-                for row in rows {
-                    html_row(text, row, "td");
-                }
-                text.push_str("</tbody>\n</table>\n");
-            }
-        }
-    }
-
     fn text(&self) -> String {
         let mut text = String::new();
         match self {
@@ -267,14 +215,6 @@ pub fn has_figures(rows: &[Vec<String>], column: usize) -> bool {
     let is_figure = |c: &str| c.chars().all(|c| c.is_ascii_digit() || matches!(c, ':' | '.' | '-' | '+'));
     let mut cells = rows.iter().map(|r| r[column].as_str());
     cells.clone().all(is_figure) && cells.any(|c| !is_empty(c))
-}
-
-fn html_row(text: &mut String, cells: &[String], tag: &str) {
-    text.push_str("<tr>");
-    for cell in cells {
-        let _ = write!(text, "<{tag}>{}</{tag}>", escaped(cell));
-    }
-    text.push_str("</tr>\n");
 }
 
 /// Text in which nothing is taken for Markdown.

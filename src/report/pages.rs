@@ -46,7 +46,7 @@ pub fn start(source: &Source<'_>) -> Page {
     });
     Page {
         title: format!("Start of shift: {}", source.board.line_name),
-        lead: vec![format!("as of {}", source.clock(source.now))],
+        lead: vec![source.as_of()],
         parts: vec![
             signatures(source),
             Part::lines("Stations", stations.collect()),
@@ -89,7 +89,7 @@ pub fn handover(source: &Source<'_>) -> Page {
     Page {
         title: format!("Handover: {}", board.line_name),
         lead: vec![
-            format!("as of {}", source.clock(source.now)),
+            source.as_of(),
             format!(
                 "{} on the line, {} waiting, {} finished, {} taken off",
                 board.counts.on_line, board.counts.queued, board.counts.finished, board.counts.off_line

@@ -1,16 +1,15 @@
 //! One carrier's record: what an auditor asks for. Each step with its window, when it went in and out, the air time after
 //! it, and a verdict.
 
-use std::collections::BTreeMap;
-
-use super::{CAUTION, Page, Part, Source};
+use super::readings::{in_force, readings};
+use super::{CAUTION, Page, Part, Source, bench};
 use crate::ids::{CarrierId, Id as _, RecipeId, TankId};
-use crate::line::{Lift, Line, Quantity, Rack, Visit};
+use crate::line::{Lift, Line, Rack, Visit};
 use crate::shift::ledger::Entry;
 use crate::shift::{Change, Ended, Event, Place, Stay, Who, Whose, counting};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, happened};
-use crate::view::{inspection, metal_um, passed, step_um, to_the_second, visit_words};
+use crate::view::{inspection, metal_um, step_um, to_the_second, visit_words};
 
 /// One immersion as it is judged.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,6 +34,7 @@ pub fn record(source: &Source<'_>, carrier: CarrierId) -> Page {
     let spec = &state.book.carriers[carrier];
     let breaches: Vec<Breach> =
         happened(source.line, state).into_iter().filter(|b| b.carrier == spec.name).collect();
+    let mut broken: Vec<String> = breaches.iter().map(|b| to_the_second(&b.text)).collect();
     let mut parts = vec![about(source, carrier)];
     let earlier = state.standing.runs.get(&carrier).map_or(&[][..], Vec::as_slice);
     for (k, run) in earlier.iter().enumerate() {
@@ -44,27 +44,23 @@ pub fn record(source: &Source<'_>, carrier: CarrierId) -> Page {
             Ended::Rework => "stripped and run again from here".to_owned(),
             Ended::Bench(bench, from, to) => {
                 let spent = *to - *from;
-                let kept = if spent < bench.min || spent > bench.max { "OUTSIDE ITS WINDOW" } else { "kept" };
-                let max =
-                    if bench.max.is_unlimited() { "no limit".to_owned() } else { bench.max.to_string() };
-                format!(
-                    "at bench {} from {} to {}: {spent}, window {} to {max}: {kept}",
-                    bench.name,
-                    source.clock(*from),
-                    source.clock(*to),
-                    bench.min
-                )
+                let missed = bench::missed(bench, spent);
+                broken.extend(
+                    missed.map(|by| format!("{} at bench {}: {spent} is {by}", spec.name, bench.name)),
+                );
+                let words = bench::words(bench, spent);
+                format!("{words}; from {} to {}", source.clock(*from), source.clock(*to))
             }
         };
         parts.push(Part::lines(&format!("After run {}", k + 1), vec![ended]));
     }
     parts.push(steps(source, carrier, "Steps", spec.recipe, &judged(source, carrier), &breaches));
-    parts.push(Part::lines("Broken", breaches.iter().map(|b| to_the_second(&b.text)).collect()));
+    parts.push(Part::lines("Broken", broken));
     parts.push(Part::lines("Bath readings", readings(source, carrier)));
     parts.push(Part::lines("Said and entered about it", source.said(|e| concerns(e, carrier))));
     Page {
         title: format!("Record of carrier {}", spec.name),
-        lead: vec![format!("{}, as of {}", source.board.line_name, source.opening.rfc3339(source.now))],
+        lead: vec![format!("{}, {}", source.board.line_name, source.as_of())],
         parts,
         foot: CAUTION.to_owned(),
     }
@@ -91,7 +87,7 @@ fn about(source: &Source<'_>, carrier: CarrierId) -> Part {
         },
     };
     let ledger = &state.ledger;
-    let counted = ledger.unracked(carrier).map_or_else(
+    let counted = ledger.unracked(state, carrier).map_or_else(
         || "not counted yet".to_owned(),
         |c| {
             let short = match ledger.short(state, carrier).unwrap_or(0) {
@@ -223,40 +219,6 @@ fn said_by(who: Who, late: Dur) -> String {
     if late > LATE { format!("{who}, {late} LATE") } else { who.to_owned() }
 }
 
-/// The last reading of each quantity in the bath before the immersion ended.
-fn in_force(source: &Source<'_>, stay: &Stay) -> String {
-    let mut last: BTreeMap<Quantity, (Time, f64)> = BTreeMap::new();
-    for e in &source.state().ledger.entries {
-        if let Entry::Bath { tank, reading } = &e.entry
-            && *tank == stay.tank
-            && e.at <= stay.to
-            && last.get(&reading.quantity).is_none_or(|(at, _)| *at <= e.at)
-        {
-            last.insert(reading.quantity, (e.at, reading.value));
-        }
-    }
-    let words: Vec<String> = last
-        .into_iter()
-        .map(|(q, (at, v))| format!("{} {}", q.figure(v), source.opening.clock_minutes(at)))
-        .collect();
-    if words.is_empty() { "-".to_owned() } else { words.join(", ") }
-}
-
-/// All readings of the baths it went through, in the order of the baths.
-fn readings(source: &Source<'_>, carrier: CarrierId) -> Vec<String> {
-    let line = source.changed_line();
-    let ledger = &source.state().ledger;
-    passed(source.state(), carrier)
-        .into_iter()
-        .flat_map(|t| {
-            ledger.readings(t).into_iter().map(move |(at, r)| {
-                let name = &line.tanks[t].name;
-                format!("{} {name}: {} {}", source.clock(at), r.quantity.word(), r.quantity.figure(r.value))
-            })
-        })
-        .collect()
-}
-
 /// True for what people said about a carrier besides its moves.
 fn concerns(event: &Event, carrier: CarrierId) -> bool {
     match event {
@@ -304,7 +266,7 @@ pub fn judged(source: &Source<'_>, carrier: CarrierId) -> Vec<Judged> {
 }
 
 /// True if an immersion is the rest of the same dwell as the one before it.
-fn is_rest(before: &Stay, next: &Stay) -> bool {
+pub(super) fn is_rest(before: &Stay, next: &Stay) -> bool {
     next.visit == before.visit && !matches!(next.visit, Visit::Stray { .. })
 }
 

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::rates::spread as spread_of;
 use super::record::dwells;
-use super::{CAUTION, Page, Part, Source, counts_part, rates};
+use super::{CAUTION, Page, Part, Source, bench, counts_part, rates, waiting};
 use crate::ids::OrderId;
 use crate::line::{Harm, Quantity, Role, StageKind, Visit};
 use crate::shift::{Ended, Event, Place, bath};
@@ -18,7 +18,7 @@ pub fn shift(source: &Source<'_>) -> Page {
     Page {
         title: format!("Shift report: {}", source.board.line_name),
         lead: vec![
-            format!("{} to {}", source.clock(Time::ZERO), source.clock(source.now)),
+            source.span(Time::ZERO),
             format!(
                 "{} finished, {} on the line, {} waiting, {} taken off",
                 source.board.counts.finished,
@@ -33,7 +33,8 @@ pub fn shift(source: &Source<'_>) -> Page {
             Part::lines("Broken windows", breaches.iter().map(|b| to_the_second(&b.text)).collect()),
             alarms(source),
             crane(source),
-            waiting(source),
+            waiting::places(source),
+            waiting::causes(source),
             spread(source),
             pace(source),
             counts_part(source),
@@ -172,44 +173,6 @@ fn crane(source: &Source<'_>) -> Part {
     Part::table("Crane", &["hoist", "loaded moves", "with a load", "empty", "standing"], rows.collect())
 }
 
-/// How long loads stayed beyond the shortest dwell, by what they waited in.
-fn waiting(source: &Source<'_>) -> Part {
-    let line = source.changed_line();
-    let state = source.state();
-    let mut by_kind: BTreeMap<&str, (Dur, usize)> = BTreeMap::new();
-    for id in state.carriers.ids() {
-        let all = state.runs(id).flat_map(|(recipe, stays)| dwells(stays).map(move |dwell| (recipe, dwell)));
-        for (recipe, (tank, visit, dwell)) in all {
-            let kind = match (visit, line.tanks[tank].role) {
-                (Visit::Hold(_), _) => "in standby",
-                (Visit::Stray { .. }, _) => "in a wrong tank",
-                (_, Role::Bath(stage)) => match line.stages[stage].kind {
-                    StageKind::Rinse => "in a rinse",
-                    StageKind::Anodise => "in anodise",
-                    StageKind::Dye => "in dye",
-                    StageKind::Seal => "in seal",
-                    StageKind::Dry => "in the dryer",
-                    _ => "in another bath",
-                },
-                _ => continue,
-            };
-            let (min, _) = line.window(recipe, visit);
-            let by = by_kind.entry(kind).or_default();
-            by.0 += (dwell - min).or_zero();
-            by.1 += 1;
-        }
-    }
-    let rows = by_kind.into_iter().map(|(kind, (sum, n))| {
-        let mean = Dur(sum.0 / i64::try_from(n).unwrap_or(1).max(1));
-        vec![kind.to_owned(), n.to_string(), sum.to_string(), mean.to_string()]
-    });
-    Part::table(
-        "Waiting beyond the shortest dwell",
-        &["where", "stays", "in all", "on average"],
-        rows.collect(),
-    )
-}
-
 /// Longest less shortest dwell in anodise and dye within each order: colour is the product.
 fn spread(source: &Source<'_>) -> Part {
     let line = source.changed_line();
@@ -252,12 +215,11 @@ fn pace(source: &Source<'_>) -> Part {
     let state = source.state();
     let line = source.changed_line();
     let mut over: Vec<i64> = Vec::new();
-    for (id, carrier) in state.carriers.iter() {
-        let recipe = state.book.carriers[id].recipe;
+    for id in state.carriers.ids() {
         let own = source.board.times.runs.iter().filter(|r| r.carrier == id && r.when == When::Past);
         for run in own {
-            let left = carrier.stays.iter().find(|s| s.to == run.lift);
-            let drip = left.map_or(Dur::ZERO, |s| line.drip(recipe, s.visit));
+            let left = state.all_stays(id).find(|(_, s)| s.to == run.lift);
+            let drip = left.map_or(Dur::ZERO, |(recipe, s)| line.drip(recipe, s.visit));
             if let Some(model) = line.phases(run.hoist, run.from, run.to, drip, true, true) {
                 over.push(((run.down - run.lift) - (model.to_down() - model.to_lift())).0);
             }
@@ -286,9 +248,7 @@ fn rework(source: &Source<'_>) -> Part {
         for run in runs {
             let (what, when) = match &run.ended {
                 Ended::Rework => ("stripped and run again".to_owned(), run.stays.last().map(|s| s.to)),
-                Ended::Bench(bench, from, to) => {
-                    (format!("at bench {} for {}", bench.name, *to - *from), Some(*from))
-                }
+                Ended::Bench(bench, from, to) => (bench::words(bench, *to - *from), Some(*from)),
             };
             let metal = if run.ended == Ended::Rework { metal_um(line, run.recipe) } else { None };
             rows.push(vec![

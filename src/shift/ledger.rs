@@ -1,9 +1,10 @@
 //! The ledger: what people count, inspect, read off a bath and sign. Nothing in it moves a carrier.
 //!
-//! What is missing is never entered: it is what does not come out of what went in, see [`Counts`].
+//! What is missing is never entered: it is what does not come out of what went in, see [`Counts`] in `balance`.
 
 use std::collections::BTreeSet;
 
+pub use super::balance::{Counts, Round};
 use super::command::Refusal;
 use super::state::{Place, State};
 use crate::ids::{CarrierId, OrderId, TankId};
@@ -157,105 +158,11 @@ pub struct Entered {
 pub struct Ledger {
     /// The entries.
     pub entries: Vec<Entered>,
-}
-
-/// Where the parts of an order are. What was received is all the rest together:
-/// `received = waiting + to_start + on_line + to_count + good + rework + scrap + returned + found + missing`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Counts {
-    /// Counted in.
-    pub received: i64,
-    /// Not racked on any carrier.
-    pub waiting: i64,
-    /// On carriers that wait to start.
-    pub to_start: i64,
-    /// On carriers in a tank or on a hook.
-    pub on_line: i64,
-    /// On carriers that are finished or off the line and not counted out yet.
-    pub to_count: i64,
-    /// Counted out as they should be.
-    pub good: i64,
-    /// Counted out to be run again.
-    pub rework: i64,
-    /// Counted out as lost.
-    pub scrap: i64,
-    /// Given back as they came.
-    pub returned: i64,
-    /// Found in a tank.
-    pub found: i64,
-    /// Racked, not counted out and not found; negative if more came out than went in, which is refused now.
-    pub missing: i64,
+    /// Carriers that were stripped and run again, each with how many entries there were before that.
+    pub reruns: Vec<(CarrierId, usize)>,
 }
 
 impl Ledger {
-    /// Where the parts of an order are.
-    pub fn counts(&self, state: &State, order: OrderId) -> Counts {
-        let mut counts = Counts { received: i64::from(state.book.orders[order].parts), ..Counts::default() };
-        for e in &self.entries {
-            match &e.entry {
-                Entry::Received { order: o, parts } if *o == order => counts.received = i64::from(*parts),
-                Entry::Found { order: o, parts, .. } if *o == order => counts.found += i64::from(*parts),
-                Entry::Returned { order: o, parts } if *o == order => counts.returned += i64::from(*parts),
-                _ => {}
-            }
-        }
-        let mut racked = 0;
-        let mut lost = 0;
-        for (id, _) in state.book.carriers.iter().filter(|(_, c)| c.order == order) {
-            if state.standing.cancelled.contains(&id) {
-                continue;
-            }
-            let parts = self.racked(state, id);
-            racked += parts;
-            match self.unracked(id) {
-                Some(count) => {
-                    counts.good += i64::from(count.good);
-                    counts.rework += i64::from(count.rework);
-                    counts.scrap += i64::from(count.scrap);
-                    lost += parts - count.all();
-                }
-                None => match state.carriers[id].place {
-                    Place::Queued => counts.to_start += parts,
-                    Place::InTank { .. } | Place::OnHook { .. } => counts.on_line += parts,
-                    Place::Finished { .. } | Place::OffLine => counts.to_count += parts,
-                },
-            }
-        }
-        counts.waiting = counts.received - racked - counts.returned;
-        counts.missing = lost - counts.found;
-        counts
-    }
-
-    /// Parts on a carrier when it was racked.
-    pub fn racked(&self, state: &State, carrier: CarrierId) -> i64 {
-        let said = self.entries.iter().rev().find_map(|e| match e.entry {
-            Entry::Racked { carrier: c, parts } if c == carrier => Some(parts),
-            _ => None,
-        });
-        i64::from(said.unwrap_or(state.book.carriers[carrier].parts))
-    }
-
-    /// What was counted when a carrier was unracked; the last word counts.
-    pub fn unracked(&self, carrier: CarrierId) -> Option<Count> {
-        self.entries.iter().rev().find_map(|e| match e.entry {
-            Entry::Unracked { carrier: c, count } if c == carrier => Some(count),
-            _ => None,
-        })
-    }
-
-    /// By how many parts a carrier came out short; negative if there were more. `None` before it is unracked.
-    pub fn short(&self, state: &State, carrier: CarrierId) -> Option<i64> {
-        Some(self.racked(state, carrier) - self.unracked(carrier)?.all())
-    }
-
-    /// What was seen on a carrier last.
-    pub fn inspected(&self, carrier: CarrierId) -> Option<&Inspection> {
-        self.entries.iter().rev().find_map(|e| match &e.entry {
-            Entry::Inspected { carrier: c, seen } if *c == carrier => Some(seen),
-            _ => None,
-        })
-    }
-
     /// Readings of a bath since it was last changed in the order in which they were taken, however late they were entered.
     pub fn readings(&self, tank: TankId) -> Vec<(Time, Reading)> {
         let since = self.last_change(tank);
@@ -350,13 +257,7 @@ pub(super) fn decide(line: &Line, state: &State, entry: &Entry) -> Result<Entry,
         }
         Entry::Racked { carrier, parts } => {
             judge.carrier(*carrier)?;
-            let out = state.ledger.unracked(*carrier).map_or(0, Count::all);
-            if out > i64::from(*parts) {
-                let name = &state.book.carriers[*carrier].name;
-                return Err(impossible(&format!(
-                    "{out} parts of {name} are counted out already, so no fewer were racked"
-                )));
-            }
+            judge.racked(*carrier, i64::from(*parts))?;
         }
         Entry::Unracked { carrier, .. } | Entry::Inspected { carrier, .. } => {
             let place = judge.carrier(*carrier)?;
@@ -406,16 +307,54 @@ impl Judge<'_> {
     fn tank(&self, tank: TankId) -> Result<(), Refusal> {
         self.line.tanks.get(tank).map(|_| ()).ok_or_else(|| impossible("there is no such tank"))
     }
+    /// No fewer were racked than came off; and once a load is run again, no more than came off it before.
+    fn racked(&self, carrier: CarrierId, parts: i64) -> Result<(), Refusal> {
+        let rounds = self.state.ledger.rounds(self.state, carrier);
+        let name = &self.state.book.carriers[carrier].name;
+        let [before @ .., now] = &rounds[..] else { return Ok(()) };
+        let out = now.count.map_or(0, Count::all);
+        if out > parts {
+            return Err(impossible(&format!(
+                "{out} parts of {name} are counted out already, so no fewer were racked"
+            )));
+        }
+        if let Some(count) = now.count {
+            self.no_fewer_than_found(carrier, parts - count.all())?;
+        }
+        match before.last().and_then(|round| round.count) {
+            Some(Count { good, rework, .. }) if parts > i64::from(good) + i64::from(rework) => {
+                Err(impossible(&format!(
+                    "{} good and for rework came off {name} before it was run again, so no more can hang on it",
+                    u64::from(good) + u64::from(rework)
+                )))
+            }
+            _ => Ok(()),
+        }
+    }
     /// More cannot come off than was racked; whoever racked more than the order says enters that first.
     fn no_more_than_racked(&self, carrier: CarrierId, count: Count) -> Result<(), Refusal> {
         let racked = self.state.ledger.racked(self.state, carrier);
         if count.all() <= racked {
-            return Ok(());
+            return self.no_fewer_than_found(carrier, racked - count.all());
         }
         let name = &self.state.book.carriers[carrier].name;
         Err(impossible(&format!(
             "{} parts counted out of {name}, {racked} were racked; count again, or enter first how many were racked",
             count.all()
+        )))
+    }
+    /// What was found was missing: a carrier that is `short` by so many cannot take that back.
+    fn no_fewer_than_found(&self, carrier: CarrierId, short: i64) -> Result<(), Refusal> {
+        let (ledger, order) = (&self.state.ledger, self.state.book.carriers[carrier].order);
+        let counts = ledger.counts(self.state, order);
+        let missing = counts.missing - ledger.short(self.state, carrier).unwrap_or(0) + short;
+        if counts.found == 0 || missing >= 0 {
+            return Ok(());
+        }
+        let name = &self.state.book.orders[order].name;
+        Err(impossible(&format!(
+            "{} parts of {name} were found in tanks: so many came out short",
+            counts.found
         )))
     }
     fn bath(&self, tank: TankId) -> Result<(), Refusal> {

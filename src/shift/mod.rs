@@ -5,6 +5,7 @@
 
 pub mod alarm;
 mod apply;
+mod balance;
 pub mod bath;
 pub mod change;
 mod command;

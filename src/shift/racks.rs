@@ -6,6 +6,7 @@
 //! 3. The strip is a carrier of its own that runs a recipe with `strips_racks`; it is asked for when the parts are off.
 
 use super::change::Change;
+use super::ledger::Count;
 use super::state::{Place, State};
 use crate::ids::{CarrierId, OrderId, RecipeId};
 use crate::line::{CarrierSpec, EntrySide, Line, Order, Priority, Rack};
@@ -42,8 +43,7 @@ pub fn racks(line: &Line, state: &State) -> Vec<RackNow> {
         let own: Vec<CarrierId> = on(state, &rack.name).filter(|c| !strips(line, state, *c)).collect();
         let done = own.iter().filter(|c| finished(state, **c).is_some()).count();
         let again: usize = own.iter().map(|c| state.standing.reworks(*c)).sum();
-        let spoiled: u32 =
-            own.iter().filter_map(|c| state.ledger.unracked(*c)).map(|n| n.rework + n.scrap).sum();
+        let spoiled: u32 = counts(state, &own).map(|n| n.rework + n.scrap).fold(0, u32::saturating_add);
         RackNow {
             name: rack.name.clone(),
             metal: rack.metal,
@@ -53,6 +53,11 @@ pub fn racks(line: &Line, state: &State) -> Vec<RackNow> {
         }
     };
     state.book.racks.iter().map(row).collect()
+}
+
+/// All counts of some carriers, also those from before they were run again.
+fn counts<'a>(state: &'a State, carriers: &'a [CarrierId]) -> impl Iterator<Item = Count> + 'a {
+    carriers.iter().flat_map(|c| state.ledger.rounds(state, *c)).filter_map(|round| round.count)
 }
 
 /// Why a carrier that has not started cannot: its rack owes a strip, or another carrier has it.
@@ -67,7 +72,7 @@ pub fn waits(line: &Line, state: &State, carrier: CarrierId) -> Option<RackWait>
             && match state.carriers[*other].place {
                 Place::InTank { .. } | Place::OnHook { .. } => true,
                 Place::Finished { .. } => {
-                    !strips(line, state, *other) && state.ledger.unracked(*other).is_none()
+                    !strips(line, state, *other) && state.ledger.unracked(state, *other).is_none()
                 }
                 Place::Queued => strips(line, state, *other) || *other < carrier,
                 Place::OffLine => false,

@@ -37,7 +37,7 @@ fn not_free(story: &Story, carrier: CarrierId) -> Option<String> {
             }
             Place::Finished { at, .. } => {
                 work = work.max(Some(at));
-                story.state.ledger.unracked(other).is_none()
+                story.state.ledger.unracked(story.state, other).is_none()
             }
         };
         if taken {

@@ -100,7 +100,7 @@ pub(super) fn counted(at: At<'_>, carrier: CarrierId) -> Counted {
     let ledger = &at.state.ledger;
     Counted {
         racked: ledger.racked(at.state, carrier),
-        out: ledger.unracked(carrier),
+        out: ledger.unracked(at.state, carrier),
         inspected: ledger.inspected(carrier).is_some(),
         passed: passed(at.state, carrier),
     }

@@ -181,6 +181,7 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
     let siblings =
         |upto: usize| at.state.book.carriers.iter().take(upto).filter(|(_, c)| c.order == spec.order);
     let held = tanks.iter().flat_map(|t| &t.held).find(|h| h.carrier == id);
+    let bench = at.state.standing.lent.get(&id).map(|lent| lent.bench.name.as_str());
     let (out_by, slack, harm) = limit(at, id, runs);
     let end = finish(at, id);
     let marks = marks::of(at, id);
@@ -208,7 +209,9 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
         what: match place {
             Place::OnHook { from, .. } => format!("in air from {}", clean(&at.line.tanks[from].name)),
             Place::Queued => String::new(),
-            Place::OffLine => "off the line".to_owned(),
+            Place::OffLine => {
+                bench.map_or_else(|| "off the line".to_owned(), |b| format!("bench {}", clean(b)))
+            }
             _ => format!("{rework}{}", visit_words(at.line, spec.recipe, visit)),
         },
         bar: held.map(|h| h.bar),

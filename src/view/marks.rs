@@ -62,7 +62,7 @@ pub(super) fn of(at: At<'_>, carrier: CarrierId) -> Vec<Mark> {
     } else if standing.parked.contains_key(&carrier) {
         marks.push(Mark::ToPark);
     }
-    if standing.runs.contains_key(&carrier) {
+    if standing.reworks(carrier) > 0 {
         marks.push(Mark::Rework);
     }
     if standing.cancelled.contains(&carrier) && at.state.carriers[carrier].place == Place::OffLine {

@@ -632,3 +632,59 @@ fn what_is_entered_is_in_the_pages() {
     assert!(run(&["report", shift, "--page", "handover"]).is(0).out.contains("KM took over"));
     assert!(run(&["report", shift, "--form", "svg"]).is(0).out.starts_with("<svg"));
 }
+
+/// Every quantity of every calculation: a negative one is refused with its range, a forgotten one as forgotten.
+#[test]
+fn negatives_are_refused_for_what_they_are() {
+    let all: [&[&str]; 9] = [
+        &[
+            "anodise",
+            "--thickness=10um",
+            "--density=1.5",
+            "--area=4m2",
+            "--volts=18",
+            "--ramp=60",
+            "--max-amps=9A",
+            "--cap=9kW",
+            "--efficiency=85%",
+            "--oxide=2.8",
+            "--constant=720",
+            "--time=20:20",
+            "--charge=9A.h",
+        ],
+        &["power", "--load=600A x 18V", "--cap=20kW", "--efficiency=0.85"],
+        &[
+            "bath",
+            "--amps=600",
+            "--volts=18",
+            "--time=40min",
+            "--volume=3000l",
+            "--solution=1.12",
+            "--heat-capacity=3.5kJ/kgK",
+        ],
+        &["seal", "--thickness=18um", "--rate=2.5min/um"],
+        &["class", "--thickness=12um", "--local=10um", "--weight=1000mg/ft2", "--film-density=2.5"],
+        &["rinse", "--flow=100l/h", "--dragout=1l/h", "--dilution=1000", "--bath=180g/l"],
+        &["drip", "--start=150ml", "--end=50ml", "--rate=0.1/s", "--time=10"],
+        &["etch", "--depth=1um", "--area=1m2"],
+        &["wet", "--height=1.8m", "--lower=0.1m/s", "--lift=0.2m/s"],
+    ];
+    for question in all {
+        for given in &question[1..] {
+            let (option, value) = given.split_once('=').unwrap();
+            let negative = format!("-{value}");
+            let words = ["calc", question[0], option, &negative];
+            run(&words).is(2).has_complained(&[&negative, "expected"]);
+            run(&["calc", question[0], option]).is(2).has_complained(&["a value is required", option]);
+            run(&["calc", question[0], option, "--json"])
+                .is(2)
+                .has_complained(&["a value is required", option]);
+        }
+    }
+    run(&["calc", "anodise", "--area", "-4m2", "--density", "1.5A/dm2"])
+        .is(2)
+        .has_complained(&["less than nothing"]);
+    run(&["calc", "rinse", "--stages", "-2", "--dilution", "10"]).is(2).has_complained(&["-2"]);
+    run(&["calc", "convert", "-40F", "C"]).is(0).has_said(&["-40 degC"]);
+    run(&["calc", "convert", "-12asf", "A/dm2"]).is(0).has_said(&["-1.2917 A/dm2"]);
+}

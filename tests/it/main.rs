@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that meets nothing where something should be has failed")]
 
 mod alarms;
+mod balance;
 mod baths;
 mod best;
 mod changes;

@@ -111,6 +111,44 @@ fn a_record_says_what_was_put_back_and_adds_it_up() {
     assert!(stays.contains(&("in anodise", "1")), "{stays:?}");
 }
 
+/// Every second of waiting has one cause: by place and by cause it comes to the same.
+#[test]
+fn waiting_by_cause_is_all_the_waiting_there_is() {
+    let mut causes = std::collections::BTreeSet::new();
+    for seed in 0..8 {
+        let (line, history, now) = ran(seed);
+        let (board, opening) = (board(&line, &history, now), opening());
+        let source = Source { line: &line, history: &history, board: &board, opening: &opening, now };
+        let page = report::shift(&source);
+        let sum = |title: &str, column: usize| {
+            let secs = rows(&page, title).iter().map(|r| Dur::parse(&r[column]).unwrap().as_secs_f64());
+            secs.sum::<f64>()
+        };
+        let (places, why) =
+            ("Waiting beyond the shortest dwell", "What was in the way meanwhile, the first that holds");
+        // Each cell is told in whole seconds.
+        assert!((sum(places, 2) - sum(why, 1)).abs() < 10.0, "seed {seed}: {page:#?}");
+        causes.extend(rows(&page, why).iter().map(|r| r[0].clone()));
+    }
+    assert!(causes.len() >= 2, "{causes:?}");
+}
+
+/// A printed page: fits a narrow window, is not cut inside short parts, and no title breaks out of its style.
+#[test]
+fn a_page_to_print_carries_its_title_and_its_cautions() {
+    let page = Page {
+        title: "A \"b\" </style> \\ c".to_owned(),
+        lead: Vec::new(),
+        parts: Vec::new(),
+        foot: "it is no interlock".to_owned(),
+    };
+    let html = page.html();
+    assert_eq!(html.matches("</style>").count(), 1, "{html}");
+    let style = &html[html.find("<style>").unwrap()..html.find("</style>").unwrap()];
+    assert!(style.contains(r"A \22 b\22  \3c \2f style\3e  \5c  c"), "{style}");
+    assert!(html.contains("name=\"viewport\"") && html.contains("it is no interlock"));
+}
+
 /// Finished, broken and raised as counted elsewhere; nothing is lost between the forms.
 #[test]
 fn a_shift_report_says_the_same_in_every_form() {

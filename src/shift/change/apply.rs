@@ -63,7 +63,13 @@ pub fn apply(state: &mut State, filed: &Line, change: &Change, said: Seq, at: Ti
             }
         }
         // The book has learned it.
-        Change::Split { .. } => {}
+        Change::Split { order, carriers, .. } => {
+            let mut ledger = std::mem::take(&mut state.ledger);
+            if let Some(split) = state.book.orders.ids().last() {
+                ledger.split(state, *order, split, carriers, at);
+            }
+            state.ledger = ledger;
+        }
         Change::Dwell { whose, step, window } => {
             let carriers = variant::still_before(state.line(filed), state, *whose, *step);
             let mut made: Vec<(RecipeId, RecipeId)> = Vec::new();
@@ -179,6 +185,7 @@ fn rework(state: &mut State, filed: &Line, carrier: CarrierId, recipe: RecipeId,
     state.standing.runs.entry(carrier).or_default().push(run);
     state.standing.cancelled.remove(&carrier);
     state.standing.parked.remove(&carrier);
+    state.ledger.run_again(carrier);
     forget(state, carrier);
 }
 

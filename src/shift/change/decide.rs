@@ -6,6 +6,7 @@ use crate::ids::{Arena, CarrierId, HoistId, Id, OrderId, RecipeId, StepNo, TankI
 use crate::line::{CarrierSpec, EntrySide, Line, Order, Role, Visit};
 use crate::shift::command::Refusal;
 use crate::shift::decide::{name, visit_on_arrival, whereabouts};
+use crate::shift::ledger::Round;
 use crate::shift::state::{Place, State};
 use crate::units::Time;
 
@@ -300,10 +301,19 @@ impl Judge<'_> {
         if carriers.is_empty() {
             return Err(impossible(format!("say which carriers leave {from}")));
         }
+        let ledger = &self.state.ledger;
+        let found = ledger.counts(self.state, order).found;
         for (k, &carrier) in carriers.iter().enumerate() {
             self.carrier(carrier)?;
             if self.state.book.carriers[carrier].order != order || carriers[..k].contains(&carrier) {
                 return Err(impossible(format!("{} is not there to leave {from}", self.name(carrier))));
+            }
+            let lost = |round: Round| round.count.is_some_and(|count| round.racked > count.all());
+            if found > 0 && ledger.rounds(self.state, carrier).into_iter().any(lost) {
+                return Err(impossible(format!(
+                    "{} came out short, and parts of {from} were found: nobody knows of which carrier",
+                    self.name(carrier)
+                )));
             }
         }
         if carriers.len() == self.of(order).count() {
@@ -382,6 +392,9 @@ impl Judge<'_> {
             return Err(self.is(carrier, "parked; bring it back first"));
         }
         self.lent(carrier)?;
+        if self.state.ledger.unracked(self.state, carrier).is_some_and(|count| count.again() == 0) {
+            return Err(impossible(format!("nothing that came off {} can be run again", self.name(carrier))));
+        }
         let (done, most) = (self.state.standing.reworks(carrier), usize::from(self.line.rework.most));
         if done >= most {
             let name = self.name(carrier);

@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use super::counting::Told;
 use super::motion::{self, Deed, Seen};
 use super::{Fault, Law};
-use crate::ids::{CarrierId, HoistId, TankId};
+use crate::ids::{CarrierId, HoistId, Id as _, OrderId, TankId};
 use crate::line::{Line, OrderBook, Role, Visit};
 use crate::shift::ledger::Entry;
-use crate::shift::{Claim, Event, State};
+use crate::shift::{Change, Claim, Event, State};
 
 /// Where a carrier is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -20,6 +20,37 @@ pub(super) enum At {
     Away,
 }
 
+/// What came off a carrier.
+#[derive(Debug, Clone, Copy, Default)]
+struct Off {
+    /// Good, rework and scrap of the last count, unless it was run again since.
+    last: Option<[u32; 3]>,
+    /// Counted before it was run again.
+    before: u64,
+    /// Of those, what went on it again: earlier times, and the last time.
+    again: (u64, Option<u64>),
+}
+
+impl Off {
+    fn present(self) -> u64 {
+        self.last.map_or(0, |count| count.iter().copied().map(u64::from).sum())
+    }
+
+    /// Whatever was for rework goes on again, or all that was good if nothing was.
+    fn run_again(&mut self) {
+        let Some([good, rework, _]) = self.last else { return };
+        self.before += self.present();
+        self.again.0 += self.again.1.unwrap_or(0);
+        self.again.1 = Some(u64::from(if rework > 0 { rework } else { good }));
+        self.last = None;
+    }
+
+    /// Somebody says how many hang on it: of those that went on again, if any did.
+    fn racked_again(&mut self, parts: u64) {
+        self.again.1 = self.again.1.map(|_| parts);
+    }
+}
+
 pub(super) struct World<'a> {
     line: &'a Line,
     /// Names only: what carriers are called in the end.
@@ -28,7 +59,9 @@ pub(super) struct World<'a> {
     hooks: BTreeMap<HoistId, CarrierId>,
     last: BTreeMap<HoistId, (Seen, Deed)>,
     seen: Vec<Seen>,
-    counted_out: BTreeMap<CarrierId, u64>,
+    off: BTreeMap<CarrierId, Off>,
+    /// Whose each carrier is, and how many orders there are so far.
+    orders: (BTreeMap<CarrierId, OrderId>, usize),
 }
 
 impl<'a> World<'a> {
@@ -40,7 +73,8 @@ impl<'a> World<'a> {
             hooks: BTreeMap::new(),
             last: BTreeMap::new(),
             seen: Vec::new(),
-            counted_out: BTreeMap::new(),
+            off: BTreeMap::new(),
+            orders: (BTreeMap::new(), 0),
         }
     }
 
@@ -82,6 +116,48 @@ impl<'a> World<'a> {
                 self.last.remove(hoist);
             }
             Event::Entered { entry } => self.counted(told, entry, found),
+            Event::Opened { book } => {
+                let whose = book.carriers.iter().map(|(c, spec)| (c, spec.order));
+                self.orders = (whose.collect(), book.orders.len());
+            }
+            Event::Changed { change, .. } => self.changed(told, change, found),
+            _ => {}
+        }
+    }
+
+    /// Changes that put a carrier somewhere else without a crane.
+    fn changed(&mut self, told: &Told, change: &Change, found: &mut Vec<Fault>) {
+        match change {
+            Change::Rework { carrier, .. } => {
+                self.off.entry(*carrier).or_default().run_again();
+                if matches!(self.place(*carrier), At::Finished(_) | At::Away) {
+                    self.places.insert(*carrier, At::Queue);
+                }
+            }
+            Change::Lend { carrier, .. } => {
+                self.places.insert(*carrier, At::Away);
+            }
+            Change::Back { carrier, tank } => {
+                self.places.insert(*carrier, tank.map_or(At::Queue, At::Tank));
+                if let Some(tank) = *tank {
+                    self.room(told, tank, found);
+                }
+            }
+            Change::AddOrder { carriers, .. } => {
+                let (first, order) = (self.orders.0.len(), OrderId::at(self.orders.1));
+                self.orders.0.extend((first..first + carriers.len()).map(|n| (CarrierId::at(n), order)));
+                self.orders.1 += 1;
+            }
+            Change::Split { carriers, .. } => {
+                let order = OrderId::at(self.orders.1);
+                self.orders.0.extend(carriers.iter().map(|c| (*c, order)));
+                self.orders.1 += 1;
+            }
+            Change::CancelOrder { order } => {
+                let own = self.orders.0.iter().filter(|(_, o)| *o == order).map(|(c, _)| *c);
+                let queued: Vec<CarrierId> = own.filter(|c| self.place(*c) == At::Queue).collect();
+                self.places.extend(queued.into_iter().map(|c| (c, At::Away)));
+            }
             _ => {}
         }
     }
@@ -209,19 +285,23 @@ impl<'a> World<'a> {
                     let really = self.words(self.place(*carrier));
                     fault(format!("{} is counted out but is {really}", self.name(*carrier)));
                 }
-                let all = u64::from(count.good) + u64::from(count.rework) + u64::from(count.scrap);
-                self.counted_out.insert(*carrier, all);
+                self.off.entry(*carrier).or_default().last = Some([count.good, count.rework, count.scrap]);
             }
-            Entry::Racked { carrier, parts } if u64::from(*parts) < self.counted_out(*carrier) => {
-                let out = self.counted_out(*carrier);
-                fault(format!("{parts} parts were racked on {}, {out} came off", self.name(*carrier)));
+            Entry::Racked { carrier, parts } => {
+                let off = self.off.entry(*carrier).or_default();
+                let out = off.present();
+                off.racked_again(u64::from(*parts));
+                if u64::from(*parts) < out {
+                    fault(format!("{parts} parts were racked on {}, {out} came off", self.name(*carrier)));
+                }
             }
             _ => {}
         }
     }
 
-    /// Parts counted out of a carrier, by its last count.
+    /// Parts counted out of a carrier, by its last count each time; without what went on again.
     pub fn counted_out(&self, carrier: CarrierId) -> u64 {
-        self.counted_out.get(&carrier).copied().unwrap_or(0)
+        let Some(off) = self.off.get(&carrier) else { return 0 };
+        (off.before + off.present()).saturating_sub(off.again.0 + off.again.1.unwrap_or(0))
     }
 }
