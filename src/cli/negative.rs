@@ -9,18 +9,16 @@ pub fn tied(words: impl IntoIterator<Item = OsString>) -> Vec<OsString> {
     let mut calc = false;
     for word in words {
         calc |= word == "calc" && out.len() == 1;
-        match word.to_str().filter(|w| calc && is_below_nothing(w)) {
-            Some(figure) => match out.last_mut().filter(|last| is_open(last)) {
-                Some(option) => {
-                    option.push("=");
-                    option.push(figure);
-                }
-                None => {
-                    let (number, unit) = figure.split_at(number_ends(figure));
-                    out.extend([number, unit].into_iter().filter(|w| !w.is_empty()).map(OsString::from));
-                }
-            },
-            None => out.push(word),
+        let Some(figure) = word.to_str().filter(|w| calc && is_below_nothing(w)) else {
+            out.push(word);
+            continue;
+        };
+        if let Some(option) = out.last_mut().filter(|last| is_open(last)) {
+            option.push("=");
+            option.push(figure);
+        } else {
+            let (number, unit) = figure.split_at(number_ends(figure));
+            out.extend([number, unit].into_iter().filter(|w| !w.is_empty()).map(OsString::from));
         }
     }
     out

@@ -97,14 +97,14 @@ impl<'a> Meanwhile<'a> {
         for (stamped, at) in counting(source.history.events()) {
             match &stamped.event {
                 Event::TankOut { tank, until, .. } => begin(&mut out, *tank, at, *until),
-                Event::TankBack { tank } => end(&mut out, *tank, at),
+                Event::TankBack { tank } => end(&mut out, tank, at),
                 Event::Changed { change, .. } => match change {
                     Change::Hold { carrier } => begin(&mut held, *carrier, at, Time::FAR),
-                    Change::Release { carrier } => end(&mut held, *carrier, at),
+                    Change::Release { carrier } => end(&mut held, carrier, at),
                     Change::StopHoist { hoist, until, .. } => {
                         begin(&mut stopped, *hoist, at, until.unwrap_or(Time::FAR));
                     }
-                    Change::RunHoist { hoist } => end(&mut stopped, *hoist, at),
+                    Change::RunHoist { hoist } => end(&mut stopped, hoist, at),
                     _ => {}
                 },
                 _ => {}
@@ -129,8 +129,7 @@ impl<'a> Meanwhile<'a> {
         let mut from = span.0;
         let turns = self.turns.range((std::ops::Bound::Excluded(span.0), std::ops::Bound::Excluded(span.1)));
         for to in turns.copied().chain([span.1]) {
-            let sum = by_cause.entry(self.cause(carrier, next, from)).or_default();
-            *sum = *sum + (to - from);
+            *by_cause.entry(self.cause(carrier, next, from)).or_default() += to - from;
             from = to;
         }
     }
@@ -160,12 +159,12 @@ impl<'a> Meanwhile<'a> {
 }
 
 fn begin<I: PartialEq + Copy>(spans: &mut Vec<(I, Span)>, of: I, at: Time, until: Time) {
-    end(spans, of, at);
+    end(spans, &of, at);
     spans.push((of, (at, until)));
 }
 
-fn end<I: PartialEq>(spans: &mut [(I, Span)], of: I, at: Time) {
-    for (_, span) in spans.iter_mut().filter(|(i, span)| *i == of && span.1 > at) {
+fn end<I: PartialEq>(spans: &mut [(I, Span)], of: &I, at: Time) {
+    for (_, span) in spans.iter_mut().filter(|(i, span)| i == of && span.1 > at) {
         span.1 = at;
     }
 }
@@ -178,7 +177,7 @@ fn beyond(stays: &[Stay], min: Dur) -> Vec<Span> {
     for stay in stays.iter().rev() {
         let some = left.min(stay.to - stay.from);
         spans.push((stay.to - some, stay.to));
-        left = left - some;
+        left -= some;
     }
     spans
 }

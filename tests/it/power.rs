@@ -57,7 +57,7 @@ fn plans_of_capped_lines_keep_the_cap() {
 #[test]
 fn a_cap_costs_time_only_where_it_binds() {
     let (line, book) = powered("35t-medium-8c-1r-3a-o-1h-10");
-    let finish = |line: &Line| made(line, &book, 20_000).1.finish;
+    let finish = |line: &Line| made(line, &book, 120_000).1.finish;
     let [free, three, two, one] = [
         finish(&line),
         finish(&capped(&line, 3 * ONE)),

@@ -255,24 +255,6 @@ fn an_alarm_that_is_cut_is_read_whole_below() {
     assert_eq!(count("2 Down"), count("2") + 1);
 }
 
-/// An answer that is longer than the key line is read whole, over the row above it.
-#[test]
-fn a_long_answer_is_read_whole() {
-    let scene = scene::calm();
-    let board = scene.board();
-    let mut app = app(&scene);
-    let long =
-        "The line went on; nothing was changed. See what it costs now, then Enter: order 4711 is 12:30 later";
-    app.refuse(long, board.now);
-    let shown = text(&painted(&board, &app, (80, 24), &Look::new(FULL.0, FULL.1)));
-    let last: Vec<&str> = shown.lines().rev().take(2).collect();
-    assert!(last[1].starts_with(" NO  The line went on;") && last[0].ends_with("is 12:30 later"), "{last:?}");
-    app.refuse("Short.", board.now);
-    let shown = text(&painted(&board, &app, (80, 24), &Look::new(FULL.0, FULL.1)));
-    assert_eq!(shown.lines().last(), Some(" NO  Short."));
-    assert!(!shown.lines().rev().nth(1).unwrap().contains("NO  "));
-}
-
 /// What is asked about is read whole, however long it is.
 #[test]
 fn the_alarm_that_is_set_aside_is_read_whole() {

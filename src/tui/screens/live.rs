@@ -103,37 +103,16 @@ fn counted(board: &Board) -> Vec<String> {
     ]
 }
 
-/// Rows of an answer at most.
-const ANSWER: usize = 2;
-
-/// The program's answer in place of the keys. A long one has the row above them too, unless a dialog stands there.
-pub(super) fn answer(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
-    let Some(message) = &app.message else { return };
-    let e = look.glyphs.ellipsis;
-    let most = if app.dialog.is_some() { 1 } else { ANSWER };
-    let mark = message.tone.mark();
-    let hang = text::width(mark) + 3;
-    let lines = text::wrap(&message.text, area.width.saturating_sub(hang + 1));
-    let shown = lines.len().min(most);
-    let role = if message.tone.is_bad() { Role::Soon } else { Role::Answer };
-    let first = area.bottom() - shown as u16;
-    for (n, line) in lines.iter().take(shown).enumerate() {
-        let row = Rect { y: first + n as u16, height: 1, ..area };
-        text::blank(buf, row, look.style(role));
-        let head = if n == 0 { format!(" {mark}  ") } else { " ".repeat(usize::from(hang)) };
-        // What there is no row for is said to be missing.
-        let rest = if n + 1 == shown && lines.len() > shown {
-            format!(" {}", lines[shown..].join(" "))
-        } else {
-            String::new()
-        };
-        text::put(buf, row, &format!("{head}{line}{rest}"), look.style(role), e);
-    }
-}
-
-/// Keys that matter here.
+/// Keys that matter here, or the program's answer.
 pub(super) fn key_line(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
     let e = look.glyphs.ellipsis;
+    if let Some(message) = &app.message {
+        let role = if message.tone.is_bad() { Role::Soon } else { Role::Answer };
+        let mark = message.tone.mark();
+        buf.set_style(area.intersection(buf.area), look.style(role));
+        text::put(buf, area, &format!(" {mark}  {}", message.text), look.style(role), e);
+        return;
+    }
     let mut x = area.x + 1;
     for (key, brief) in keys(app) {
         if x + text::width(&key) + text::width(brief) + 3 > area.right() {

@@ -101,7 +101,6 @@ pub fn paint(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look
                 | Screen::Reading => desk::draw(buf, area, board, app, look),
             };
             dialogs::draw(buf, area, top, board, app, look);
-            live::answer(buf, area, app, look);
         }
     }
     only_plain(buf);
