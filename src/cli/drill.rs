@@ -1,7 +1,6 @@
 //! `drill`: shifts made for practice, on the live screens, with a debrief at the end.
 
 use std::fmt::Write as _;
-use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
@@ -46,11 +45,11 @@ pub fn drill(args: &Args) -> Result<Outcome, Bad> {
         return at_once(args, &ground);
     }
     let plain = preferences::chosen(&args.looks)?.plain();
-    if !plain && (!std::io::stdout().is_terminal() || !std::io::stdin().is_terminal()) {
+    if !plain && !run::at_terminal() {
         let text = "a drill needs a terminal; --plain works without one, and --crew simulated --at-once";
         return Err(Bad(text.to_owned()));
     }
-    on_screen(args, &ground)
+    on_screen(args, &ground, plain)
 }
 
 /// The drill that a journal was made by.
@@ -85,7 +84,8 @@ pub fn go_on(run: &Run, path: &Path) -> Result<Option<Outcome>, Bad> {
         json: false,
         looks: run.looks.clone(),
     };
-    on_screen(&args, &ground).map(Some)
+    let plain = preferences::chosen(&run.looks)?.plain();
+    on_screen(&args, &ground, plain).map(Some)
 }
 
 /// A drill and what it is run on.
@@ -287,8 +287,8 @@ fn hands(args: &Args, ground: &Ground, shift: &mut LiveShift) {
     }
 }
 
-fn on_screen(args: &Args, ground: &Ground) -> Result<Outcome, Bad> {
-    let plain = preferences::chosen(&args.looks)?.plain() || !run::can_paint();
+fn on_screen(args: &Args, ground: &Ground, plain: bool) -> Result<Outcome, Bad> {
+    let plain = plain || !run::can_paint();
     if args.role == Role::Watch {
         return Err(Bad("--role watch only looks; --crew simulated lets you watch a drill".to_owned()));
     }

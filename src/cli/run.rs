@@ -284,8 +284,12 @@ pub(super) fn rebuild(header: &Header) -> Result<(Line, OrderBook), String> {
 
 /// True if the screens can be painted and keys read.
 pub(super) fn can_paint() -> bool {
-    let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
-    std::io::stdout().is_terminal() && std::io::stdin().is_terminal() && !dumb
+    at_terminal() && !std::env::var("TERM").is_ok_and(|term| term == "dumb")
+}
+
+/// Both ends of this program are a terminal.
+pub(super) fn at_terminal() -> bool {
+    std::io::stdout().is_terminal() && std::io::stdin().is_terminal()
 }
 
 /// What arguments, preferences and terminal make of the screens.

@@ -33,12 +33,11 @@ impl Chain {
         let mut spare = vec![NEVER; order.len()];
         for (q, &id) in order.iter().enumerate().skip(1) {
             let node = &draft.nodes[id];
-            if node.before == NONE || node.f.max >= NEVER {
+            if node.before == NONE || node.longest >= NEVER {
                 continue;
             }
             let p = pos[node.before];
-            let most = draft.nodes[node.before].f.down + node.f.max - node.f.lift;
-            let left = most - (starts[q] - starts[p]);
+            let left = node.longest - (starts[q] - starts[p]);
             spare[p..q].iter_mut().for_each(|s| *s = left.min(*s));
         }
         Self { starts, spare }

@@ -64,7 +64,6 @@ pub struct Core<'p, 's> {
     /// Empty travel by hoist, from and to.
     empty: Vec<i64>,
     tanks: usize,
-    hoists: usize,
     /// One hoist has the rail to itself.
     pub alone: bool,
     /// A haul that starts so much earlier than another, in milliseconds, has no bearing on it but by its own hoist.
@@ -158,7 +157,6 @@ impl<'p, 's> Core<'p, 's> {
             cap: line.power_cap.map_or(NEVER, |w| w.0),
             empty,
             tanks: tanks.len(),
-            hoists: hoists.len(),
             alone: problem.rail.is_alone(),
             far: problem.rail.longest_lag() + rules.reserve.longest().0,
             first,
@@ -172,12 +170,6 @@ impl<'p, 's> Core<'p, 's> {
     /// Empty travel of a hoist.
     pub fn change(&self, hoist: HoistId, at: TankId, to: TankId) -> i64 {
         self.empty[(hoist.ix() * self.tanks + at.ix()) * self.tanks + to.ix()]
-    }
-
-    /// How many times the trials of one hoist a dive needs to get as far: each haul can be made by every hoist, and next to
-    /// work of every hoist.
-    pub fn patience(&self) -> u64 {
-        (self.hoists as u64).pow(2)
     }
 
     /// The least lag from the start of one haul to that of another hoist's.

@@ -82,6 +82,7 @@ pub fn put_in(
         }
     }
     draft.bound = bound;
+    draft.stay_below(Cost::WORST);
     let tries = dive.spent().div_ceil(HAULS_PER_TRY);
     let Some((cost, steps)) = dive.best.take() else { return (None, tries) };
     for s in steps {
@@ -205,6 +206,7 @@ impl Dive<'_> {
         let cost = Cost::of(draft);
         if cost < self.limit {
             self.limit = cost;
+            draft.stay_below(cost);
             if cost.late == 0 {
                 draft.bound = draft.bound.min(cost.end);
             }

@@ -34,7 +34,7 @@ pub struct Node {
     wait: i64,
     /// From the start of the job's haul before, at the least and at the most.
     soonest: i64,
-    longest: i64,
+    pub longest: i64,
     /// From the start to the end of the job at the least.
     tail: i64,
     pub prev: usize,
@@ -113,6 +113,13 @@ pub struct Draft<'c, 'p, 's> {
     pub bound: i64,
     /// When each job must have ended, to keep the limits.
     ends: Vec<i64>,
+    /// The order has to cost less.
+    limit: Cost,
+    /// While a push goes on: what it may still cost, what each job ends at the least as far as is known, and from when on
+    /// how much later ends cost.
+    spare: i64,
+    known: Vec<i64>,
+    prices: Vec<(i64, i64)>,
     trail: Vec<(usize, i64)>,
     queue: VecDeque<usize>,
 }
@@ -142,6 +149,10 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
             powered: Vec::new(),
             bound: NEVER,
             ends: vec![NEVER; core.jobs.len()],
+            limit: Cost::WORST,
+            spare: NEVER,
+            known: vec![NEVER; core.jobs.len()],
+            prices: vec![(NEVER, 0); core.jobs.len()],
             trail: Vec::new(),
             queue: VecDeque::new(),
         }
@@ -169,11 +180,6 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
 
     pub fn mark(&self) -> Mark {
         Mark(self.trail.len())
-    }
-
-    /// The earliest start of `next` right behind `slot`.
-    fn behind(&self, slot: usize, next: usize) -> i64 {
-        self.earliest_start(&self.nodes[next].f, slot)
     }
 
     /// The earliest start of a trip after a haul, neighbour or not, by those two alone.
@@ -241,6 +247,7 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         if self.placed[job] == 0 && !self.keeps_queue(job, slot) {
             return false;
         }
+        self.reckon();
         let mark = self.mark();
         let id = self.prepare(job, from, trip);
         let next = self.nodes[slot].next;
@@ -249,7 +256,8 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         self.nodes[id].start = start;
         self.placed[job] += 1;
         let node = &self.nodes[id];
-        if start > node.latest || start + node.f.tail > self.bound || !self.push_from(id) {
+        let end = start + node.f.tail;
+        if start > node.latest || end > self.bound || !self.affords(job, end) || !self.push_from(id) {
             self.undo_insert(job, mark);
             return false;
         }
@@ -307,14 +315,9 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
 
     /// The earliest start of a node behind `slot` and after its job's haul before.
     fn earliest(&self, id: usize, slot: usize) -> i64 {
-        let start = self.nodes[id].f.lower.max(self.behind(slot, id));
-        let before = self.nodes[id].before;
-        if before == NONE { start } else { start.max(self.after_dwell(before, id)) }
-    }
-
-    fn after_dwell(&self, before: usize, id: usize) -> i64 {
-        let (a, b) = (&self.nodes[before], &self.nodes[id].f);
-        a.start + a.f.down + b.min - b.lift
+        let Node { f, before, soonest, .. } = &self.nodes[id];
+        let start = f.lower.max(self.earliest_start(f, slot));
+        if *before == NONE { start } else { start.max(self.nodes[*before].start + soonest) }
     }
 
     /// The place of a node in the order, as a number that only compares.
@@ -339,6 +342,7 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         if least >= limit {
             return false;
         }
+        self.stay_below(limit);
         // Where the last end can be no better, the sum of all ends has to be.
         let slack =
             if least.end < limit.end { NEVER } else { limit.sum.saturating_sub(least.sum).min(NEVER) };
@@ -379,16 +383,9 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
                 let far = self.core.alone || self.nodes[prev].start + self.core.far <= start;
                 prev = if far { HEAD } else { self.nodes[prev].prev };
             }
-            let n = &self.nodes[i];
-            let mut wants = [(NONE, 0); 2];
-            if n.before != NONE {
-                wants[0] = (n.before, n.latest + n.f.lift - n.f.min - self.nodes[n.before].f.down);
-            }
-            if n.after != NONE && self.nodes[n.after].f.max < NEVER {
-                let b = &self.nodes[n.after].f;
-                wants[1] = (n.after, n.latest + n.f.down + b.max - b.lift);
-            }
-            for (id, t) in wants {
+            let Node { before, after, soonest, .. } = self.nodes[i];
+            let longest = if after == NONE { NEVER } else { self.nodes[after].longest };
+            for (id, t) in [(before, latest - soonest), (after, latest + longest)] {
                 if id != NONE && t < self.nodes[id].latest {
                     self.nodes[id].latest = t;
                     self.queue.push_back(id);
@@ -565,12 +562,54 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
     /// Raises a start. False if that cannot hold.
     fn raise(&mut self, id: usize, t: i64, pivot: usize) -> bool {
         let node = &mut self.nodes[id];
-        if id == pivot || t > node.latest || t + node.tail > self.bound {
+        let end = t + node.tail;
+        if id == pivot || t > node.latest || end > self.bound {
             return false;
         }
         self.trail.push((id, node.start));
         node.start = t;
-        true
+        let job = node.job;
+        self.affords(job, end)
+    }
+
+    /// Sets what the order has to cost less than from now on.
+    pub fn stay_below(&mut self, limit: Cost) {
+        self.limit = limit;
+        let priced = limit != Cost::WORST;
+        for (price, job) in self.prices.iter_mut().zip(&self.core.jobs) {
+            *price = match job.due {
+                _ if !priced => (NEVER, 0),
+                _ if limit.late == 0 => (-NEVER, 1),
+                due => due.unwrap_or((NEVER, 0)),
+            };
+        }
+    }
+
+    /// Reckons what the next push may cost in all: many jobs a little later each are soon too much.
+    fn reckon(&mut self) {
+        let cost = Cost::of(self);
+        for j in 0..self.known.len() {
+            self.known[j] = self.end_at_least(j);
+        }
+        self.spare = if self.limit.late > 0 {
+            self.limit.late.saturating_sub(cost.late)
+        } else if cost.end >= self.limit.end {
+            self.limit.sum.saturating_sub(cost.sum)
+        } else {
+            i64::MAX
+        };
+    }
+
+    /// Takes note that a job ends no earlier. False if that costs too much.
+    fn affords(&mut self, job: usize, end: i64) -> bool {
+        let known = &mut self.known[job];
+        if end <= *known {
+            return true;
+        }
+        let (due, weight) = self.prices[job];
+        self.spare -= weight * (end.max(due) - (*known).max(due));
+        *known = end;
+        self.spare >= 0
     }
 
     /// Raises a start while all are worked out anew.
@@ -600,21 +639,18 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
             if steps > count * (count + 2) || self.nodes[i].start > self.nodes[i].f.upper {
                 return false;
             }
-            let (before, after) = (self.nodes[i].before, self.nodes[i].after);
             let (until, mut next) = (self.bears_until(i), self.nodes[i].next);
             while next != NONE {
                 let t = self.after_one(i, &self.nodes[next].f);
                 self.want(next, t);
                 next = if self.nodes[next].start < until { self.nodes[next].next } else { NONE };
             }
+            let Node { start, longest, before, after, .. } = self.nodes[i];
             if after != NONE {
-                let t = self.after_dwell(i, after);
-                self.want(after, t);
+                self.want(after, start + self.nodes[after].soonest);
             }
-            if before != NONE && self.nodes[i].f.max < NEVER {
-                let n = &self.nodes[i];
-                let t = n.start + n.f.lift - n.f.max - self.nodes[before].f.down;
-                self.want(before, t);
+            if before != NONE {
+                self.want(before, start - longest);
             }
         }
         true

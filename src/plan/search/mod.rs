@@ -112,7 +112,7 @@ pub(super) fn put_back(
         }
     }
     draft.remember();
-    let level = [60, 200, 600][rng.below(3)] * core.patience();
+    let level = [60, 200, 600][rng.below(3)];
     for &task in missing {
         let Some(job) = core.jobs.iter().position(|j| j.task == task) else { continue };
         let holds = core.jobs[job].live;
@@ -135,7 +135,7 @@ pub(super) fn put_back(
 fn put_in_best(draft: &mut Draft, job: usize, rng: &mut Rng, floor: usize, enough: usize) -> (bool, u64) {
     draft.remember();
     let holds = draft.core.jobs[job].live;
-    let tries = 3000 * draft.core.patience();
+    let tries = (ALL_ANEW / draft.core.jobs.len() as u64).clamp(300, 3000);
     let mut best: Option<(Cost, Draft)> = None;
     let mut spent = 0;
     for (tried, give) in GIVES.into_iter().enumerate() {
@@ -153,6 +153,9 @@ fn put_in_best(draft: &mut Draft, job: usize, rng: &mut Rng, floor: usize, enoug
     *draft = trial;
     (true, spent)
 }
+
+/// Tries at each of what others may give way that putting in all jobs may take.
+const ALL_ANEW: u64 = 30_000;
 
 /// So few jobs are put in by the best of all ways at once.
 const FEW: usize = 4;
@@ -266,25 +269,38 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
     }
 
     /// Puts everything in anew, in the order it begins, each job by the best of what others may give way; kept if it is
-    /// better. A first answer takes the first way it finds. Returns the tries.
+    /// better. Where what is on the line finds no way so, it stays as it is and only the queue is put in anew. A first
+    /// answer takes the first way it finds. Returns the tries.
     fn rebuild(&mut self, budget: &mut Budget) -> u64 {
+        let mut jobs: Vec<usize> =
+            (0..self.current.core.jobs.len()).filter(|&j| self.current.placed[j] > 0).collect();
+        let first = |j: usize| self.current.nodes[self.current.node(j, 0)].start;
+        jobs.sort_by_key(|&j| (!self.current.core.jobs[j].live, first(j)));
+        let (whole, spent) = self.put_in_anew(&jobs, budget);
+        if whole || (budget.stop)() {
+            return spent;
+        }
+        jobs.retain(|&j| !self.current.core.jobs[j].live);
+        spent + self.put_in_anew(&jobs, budget).1
+    }
+
+    /// Takes jobs out and puts them in again one by one. Whether all are in, and the tries.
+    fn put_in_anew(&mut self, jobs: &[usize], budget: &mut Budget) -> (bool, u64) {
         let mut work = self.current.clone();
-        let mut jobs: Vec<usize> = (0..work.core.jobs.len()).filter(|&j| work.placed[j] > 0).collect();
-        jobs.sort_by_key(|&j| (!work.core.jobs[j].live, work.nodes[work.node(j, 0)].start));
-        for &j in &jobs {
+        for &j in jobs {
             work.remove(j, self.kept[j]);
         }
         let held = work.recompute();
         debug_assert!(held, "fewer hauls are never harder");
         let mut spent = 0;
-        for &job in &jobs {
+        for &job in jobs {
             if work.complete(job) {
                 continue;
             }
             let (found, tries) = put_in_best(&mut work, job, &mut self.rng, self.floor, GIVES.len());
             spent += tries;
             if !found || (budget.stop)() {
-                return spent;
+                return (false, spent);
             }
             work.settle();
         }
@@ -294,7 +310,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             self.best = work.clone();
             self.current = work;
         }
-        spent
+        (true, spent)
     }
 
     /// Takes some jobs out, whole or from some haul on; returns them.
@@ -358,7 +374,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             _ => out.sort_by_key(|&j| std::cmp::Reverse(work.placed[j])),
         }
         work.bound = if limit.late == 0 { limit.end } else { core::NEVER };
-        let level = [10, 30, 100][self.rng.below(3)] * work.core.patience();
+        let level = [10, 30, 100][self.rng.below(3)];
         let mut spent = 0;
         let mut cost = None;
         for job in out {

@@ -76,9 +76,12 @@ impl Lanes {
     /// before it.
     fn left(&self, draft: &Draft, spot: &Spot, slot: usize) -> i64 {
         match self.order.get(slot + 1) {
-            Some(&next) if spot.unhook < NEVER => {
-                self.chain.left(draft, next, slot + 1, (spot.tank, spot.unhook))
-            }
+            Some(&next) if spot.unhook < NEVER => self.chain.left(
+                draft,
+                next,
+                slot + 1,
+                (draft.core.jobs[self.job].stops[spot.stop].tank, spot.unhook),
+            ),
             _ => NEVER,
         }
     }
@@ -154,7 +157,6 @@ struct Spot {
     first: usize,
     cells: Vec<Cell>,
     ways: Vec<Way>,
-    tank: TankId,
     /// From being down here to being unhooked at the least; [`NEVER`] if it was there before.
     unhook: i64,
 }
@@ -231,7 +233,6 @@ impl Ahead {
             first: from.slot,
             cells: vec![cell],
             ways: Vec::new(),
-            tank: stops[from.stop].tank,
             unhook: draft.last(lanes.job).map_or(NEVER, |n| draft.nodes[n].f.total - draft.nodes[n].f.down),
         }]];
         loop {
@@ -316,7 +317,6 @@ fn push(draft: &Draft, lanes: &mut Lanes, stops: &[Stop], level: &mut [Spot], fr
                     first,
                     cells: Vec::new(),
                     ways: Vec::new(),
-                    tank: f.to,
                     unhook: NEVER,
                 });
                 next.len() - 1
