@@ -93,8 +93,8 @@ pub enum Change {
     },
     /// One more order. Its carriers become the last of the book, in this order.
     AddOrder {
-        /// The order.
-        order: Order,
+        /// The order. Boxed, because every event takes as much room as the largest.
+        order: Box<Order>,
         /// Its carriers; which order they name does not matter, it is this one.
         carriers: Vec<CarrierSpec>,
     },

@@ -795,6 +795,62 @@ fn shots() {
     }
 }
 
+/// Beside a dialog nothing begins or ends in the middle: no half word on its left, no end of a sentence on its right.
+#[test]
+fn nothing_half_is_left_beside_a_dialog() {
+    let scene = scene::trouble();
+    let board = scene.board();
+    let look = Look::new(Depth::Mono, GlyphSet::Full);
+    let rows = |buf: &Buffer| text(buf).lines().map(|l| l.chars().collect::<Vec<char>>()).collect::<Vec<_>>();
+    let mut looked_at = 0;
+    for size in [(120, 40), (132, 43), (160, 50), (200, 60)] {
+        for keys in ["x", "l", "?", "s", "="] {
+            let mut app = app(&scene);
+            app.see(&board);
+            let before = rows(&painted(&board, &app, size, &look));
+            press(&mut app, &board, keys);
+            let after = rows(&painted(&board, &app, size, &look));
+            for (row, under) in after.iter().zip(&before) {
+                let wall = |c: &char| "│┌┐└┘".contains(*c);
+                let Some(left) = row.iter().position(wall) else { continue };
+                let right = row.len() - 1 - row.iter().rev().position(wall).unwrap();
+                let cell = |x: usize| under.get(x).copied().filter(|c| *c != '─').unwrap_or(' ');
+                if left > 0 && row[left - 1] != ' ' && row[left - 1] != '─' {
+                    assert_eq!(cell(left), ' ', "{keys} {size:?}: {}", row.iter().collect::<String>());
+                }
+                let Some(next) = (right + 1..row.len()).find(|x| row[*x] != ' ' && row[*x] != '─') else {
+                    continue;
+                };
+                looked_at += 1;
+                let gap = cell(next - 1) == ' ' && cell(next - 2) == ' ';
+                let ruled = under.get(next - 1) == Some(&'─') || under.get(next - 2) == Some(&'─');
+                assert!(gap || ruled, "{keys} {size:?}: {}", row.iter().collect::<String>());
+            }
+        }
+    }
+    assert!(looked_at > 20, "{looked_at} rows beside dialogs");
+}
+
+/// Where there is room no alarm is cut, whichever is chosen.
+#[test]
+fn alarms_are_read_whole_where_there_is_room() {
+    let scene = scene::trouble();
+    let board = scene.board();
+    let look = Look::new(Depth::Mono, GlyphSet::Full);
+    let painted = text(&painted(&board, &app(&scene), (200, 60), &look));
+    let from = painted.lines().position(|l| l.contains(" 2 Alarms ")).unwrap();
+    let to = painted.lines().position(|l| l.contains(" 3 Next")).unwrap();
+    let pane: Vec<String> =
+        painted.lines().take(to).skip(from + 1).map(|l| l.chars().skip(100).collect()).collect();
+    let words: Vec<&str> = pane.iter().flat_map(|l| l.split_whitespace()).collect();
+    assert!(!words.iter().any(|w| w.contains('…')), "{pane:#?}");
+    for alarm in &board.alarms {
+        for word in alarm.text.split_whitespace() {
+            assert!(words.contains(&word), "{word} of {} is not among {pane:#?}", alarm.text);
+        }
+    }
+}
+
 /// Cells back into bits: the figures painted are the ones of the font, not merely something large.
 #[test]
 fn the_big_figures_are_the_right_ones() {

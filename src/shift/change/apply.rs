@@ -115,7 +115,7 @@ pub fn apply(state: &mut State, filed: &Line, change: &Change, said: Seq, at: Ti
 pub fn learn_from(change: &Change, book: &mut OrderBook) {
     match change {
         Change::AddOrder { order, carriers } => {
-            let id = book.orders.push(order.clone());
+            let id = book.orders.push(Order::clone(order));
             for spec in carriers {
                 book.carriers.push(CarrierSpec { order: id, ..spec.clone() });
             }

@@ -267,7 +267,7 @@ impl Judge<'_> {
         }
         let id = OrderId::at(book.orders.len());
         let carriers = carriers.iter().map(|c| CarrierSpec { order: id, ..c.clone() }).collect();
-        Ok(Change::AddOrder { order: order.clone(), carriers })
+        Ok(Change::AddOrder { order: Box::new(order.clone()), carriers })
     }
 
     fn order_name(&self, name: &str) -> Result<(), Refusal> {

@@ -230,6 +230,7 @@ fn frame(
     let covered =
         if area.width - width < BESIDE { Rect { x: area.x, width: area.width, ..outer } } else { outer };
     text::blank(buf, covered, Style::new());
+    blank_what_is_cut(buf, covered, area, look);
     let style = look.style(Role::Strong);
     let (right, bottom) = (outer.right() - 1, outer.bottom() - 1);
     for x in outer.left()..outer.right() {
@@ -253,4 +254,19 @@ fn frame(
         text::put(buf, below, &format!(" {keys} "), look.style(Role::Strong), g.ellipsis);
     }
     Rect { y: outer.y + 1, height: outer.height.saturating_sub(2), ..line }
+}
+
+/// Makes blank what a box has cut beside it: on its left half a word, which seems to be a whole one; on its right what is
+/// left of a sentence whose beginning nobody sees.
+fn blank_what_is_cut(buf: &mut Buffer, covered: Rect, area: Rect, look: &Look) {
+    for y in covered.top()..covered.bottom() {
+        let is_rule = |x: u16| buf[(x, y)].symbol().starts_with(look.glyphs.rule);
+        let is_gap = |x: u16| !area.contains((x, y).into()) || buf[(x, y)].symbol() == " " || is_rule(x);
+        let word = (area.left()..covered.left()).rev().take_while(|x| !is_gap(*x)).count() as u16;
+        let ends = |x: &u16| is_rule(*x) || (is_gap(*x) && is_gap(*x + 1));
+        let rest = (covered.right()..area.right()).take_while(|x| !ends(x)).count() as u16;
+        for (x, width) in [(covered.left() - word, word), (covered.right(), rest)] {
+            text::blank(buf, Rect { x, y, width, height: 1 }, Style::new());
+        }
+    }
 }
