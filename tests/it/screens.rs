@@ -831,6 +831,23 @@ fn nothing_half_is_left_beside_a_dialog() {
     assert!(looked_at > 20, "{looked_at} rows beside dialogs");
 }
 
+/// Large letters leave few rows for the line: what presses is among them, whatever is only counted.
+#[test]
+fn what_presses_is_never_among_the_rows_that_are_only_counted() {
+    let scene = scene::trouble();
+    let board = scene.board();
+    for set in [GlyphSet::Ascii, GlyphSet::Console] {
+        let painted = text(&painted(&board, &app(&scene), (80, 24), &Look::new(Depth::Sixteen, set)));
+        assert!(painted.contains(" more "), "some are counted:\n{painted}");
+        for (tank, state) in [("T05", "OVER"), ("T12", "RISK"), ("T18", "RISK")] {
+            let row = |l: &str| {
+                l.split(tank).nth(1).is_some_and(|l| l.chars().take(18).collect::<String>().contains(state))
+            };
+            assert!(painted.lines().any(row), "{tank} {state}:\n{painted}");
+        }
+    }
+}
+
 /// Where there is room no alarm is cut, whichever is chosen.
 #[test]
 fn alarms_are_read_whole_where_there_is_room() {
