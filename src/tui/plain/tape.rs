@@ -71,7 +71,12 @@ fn play(
         };
         let now = player.now();
         let Reply { effects, lines, reads } = obey(app, &line, &board, now);
+        // What lies between is not told one by one.
+        let jumps = effects.iter().any(|e| matches!(e, Effect::Tape(wish) if jumps(*wish)));
         let outcome = player.perform(app, effects);
+        if jumps {
+            teller.knows(player.seq());
+        }
         let mut replies = lines;
         replies.extend(reads.map(|reads| read::aloud(app, player, &board, reads)).unwrap_or_default());
         if !write(&replies, &[]).map_err(TuiError::Lost)? || outcome == Outcome::Quit {
@@ -135,6 +140,10 @@ fn obey(app: &mut App, line: &str, board: &Board, now: Time) -> Reply {
             _ => said(format!("Not understood: {line}. help lists the words.")),
         },
     }
+}
+
+fn jumps(wish: Wish) -> bool {
+    matches!(wish, Wish::To(_) | Wish::Next(_) | Wish::Previous(_))
 }
 
 fn wished(wish: Wish) -> Reply {
