@@ -157,7 +157,9 @@ impl Judge<'_> {
         let mut own = Vec::new();
         self.bench(bench, (from, now), &mut own);
         own.retain(|b| b.rule == Rule::Over);
-        own.iter_mut().for_each(|b| b.text.push_str(GOES_ON));
+        for breach in &mut own {
+            breach.text.push_str(GOES_ON);
+        }
         found.append(&mut own);
     }
 

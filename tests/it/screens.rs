@@ -171,7 +171,7 @@ fn what_is_typed_is_seen_whole() {
     let shown = text(&painted(&board, &app, (80, 24), &Look::new(FULL.0, FULL.1)));
     let first = shown.lines().position(|l| l.contains("anodise--thick")).expect(&shown);
     let rows: String = shown.lines().skip(first).take(2).collect();
-    let rows: String = rows.chars().filter(|c| c.is_ascii_graphic()).collect();
+    let rows: String = rows.chars().filter(char::is_ascii_graphic).collect();
     assert_eq!(rows, format!("{sum}_"), "{shown}");
 }
 
