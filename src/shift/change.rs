@@ -10,7 +10,7 @@ mod standing;
 mod take_back;
 mod variant;
 
-pub(super) use apply::{apply, learn_from};
+pub(super) use apply::{apply, learn_from, leaves_bench};
 pub(super) use decide::decide;
 pub use standing::{Bench, Ended, Lent, Park, Run, Said, Standing, Stop};
 pub(super) use take_back::{take_back, when_undone};

@@ -10,7 +10,7 @@ use dwellhand::live::LiveShift;
 use dwellhand::plan::Settings;
 use dwellhand::shift::{AlarmAction, Command, Place, Who};
 use dwellhand::tui::action::Action;
-use dwellhand::tui::app::{App, Effect, Pane, Screen, update};
+use dwellhand::tui::app::{App, Effect, Pane, Reckon, Screen, update};
 use dwellhand::tui::dialog::Dialog;
 use dwellhand::tui::keymap::{self, Key};
 use dwellhand::tui::screens::{Look, paint};
@@ -154,6 +154,25 @@ fn the_supervisors_screens_at_three_sizes() {
             text(&screen(&scene::trouble(), (80, 24), FULL, keys))
         );
     }
+}
+
+/// A sum that is begun for somebody is longer than a row: from the first word to the last it is on the narrowest screen.
+#[test]
+fn what_is_typed_is_seen_whole() {
+    let scene = scene::calm();
+    let (board, mut app) = (scene.board(), app(&scene));
+    app.see(&board);
+    app.reckon = Some(Reckon(|line| vec![line.to_owned()]));
+    let sum = "anodise--thickness17.5um--density1.35A/dm2--area180dm2--volts17.25--ramp60--cap18kW";
+    assert!(sum.len() > 80);
+    press(&mut app, &board, "=");
+    let Some(Dialog::Field(field)) = &mut app.dialog else { panic!("{:?}", app.dialog) };
+    sum.clone_into(&mut field.text);
+    let shown = text(&painted(&board, &app, (80, 24), &Look::new(FULL.0, FULL.1)));
+    let first = shown.lines().position(|l| l.contains("anodise--thick")).expect(&shown);
+    let rows: String = shown.lines().skip(first).take(2).collect();
+    let rows: String = rows.chars().filter(char::is_ascii_graphic).collect();
+    assert_eq!(rows, format!("{sum}_"), "{shown}");
 }
 
 #[test]

@@ -308,6 +308,12 @@ impl Judge<'_> {
             if self.state.book.carriers[carrier].order != order || carriers[..k].contains(&carrier) {
                 return Err(impossible(format!("{} is not there to leave {from}", self.name(carrier))));
             }
+            if self.state.standing.cancelled.contains(&carrier) {
+                return Err(impossible(format!(
+                    "{} was cancelled; nothing hangs on it that could leave {from}",
+                    self.name(carrier)
+                )));
+            }
             let lost = |round: Round| round.count.is_some_and(|count| round.racked > count.all());
             if found > 0 && ledger.rounds(self.state, carrier).into_iter().any(lost) {
                 return Err(impossible(format!(

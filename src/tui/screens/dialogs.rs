@@ -17,6 +17,9 @@ const PAGE: u16 = 72;
 /// Cells of a line of figures at most.
 const FIGURES: u16 = 110;
 
+/// Cells of a row of what is typed.
+const TYPED: usize = 67;
+
 /// Fewer cells beside a dialog than this show nothing of what is below it.
 const BESIDE: u16 = 24;
 
@@ -84,11 +87,12 @@ fn field_lines(field: &Field) -> Vec<(String, Role)> {
         |text: &str, role| text::wrap(text, 70).into_iter().map(move |l| (l, role)).collect::<Vec<_>>();
     let mut lines = plain(&field.hint, Role::Text);
     lines.push((String::new(), Role::Text));
-    let typed: Vec<char> = field.text.chars().collect();
-    // The end of what is typed is what is looked at.
-    let shown = typed[typed.len().saturating_sub(66)..].iter();
-    let shown: String = shown.map(|c| if field.asks == Asks::Pin { '*' } else { *c }).collect();
-    lines.push((format!(" {:<68}", format!("{shown}_")), Role::Answer));
+    let seen = |c| if field.asks == Asks::Pin { '*' } else { c };
+    let typed: Vec<char> = field.text.chars().map(seen).chain(['_']).collect();
+    // The end of what is typed is what is looked at; two rows hold a whole sum.
+    let rows: Vec<String> = typed.chunks(TYPED).map(|row| row.iter().collect()).collect();
+    let last = &rows[rows.len().saturating_sub(2)..];
+    lines.extend(last.iter().map(|row| (format!(" {row:<68}"), Role::Answer)));
     lines.push((String::new(), Role::Text));
     if let Some(wrong) = &field.wrong {
         lines.extend(plain(&format!(" NO  {wrong} "), Role::Strong));
