@@ -64,7 +64,7 @@ fn orders_that_were_taken_back_leave_only_their_numbers() {
     let order = Order { name: "O2".to_owned(), ..state.book.orders[OrderId(0)].clone() };
     let carrier = CarrierSpec { name: "N".to_owned(), ..state.book.carriers[A].clone() };
     let split = |name: &str| Change::Split { order: OrderId(0), carriers: vec![B], name: name.to_owned() };
-    let slips = [Change::AddOrder { order, carriers: vec![carrier] }, split("S1")];
+    let slips = [Change::AddOrder { order: Box::new(order), carriers: vec![carrier] }, split("S1")];
     let mut at = 10;
     let mut says = |history: &mut History, command: &Command| {
         at += 1;
