@@ -11,7 +11,7 @@ use super::played::Played;
 use super::progress::{Answered, Practised, keep};
 use super::replay::{NAMES, fork, go_on};
 use super::replay_args::Replay;
-use super::{Bad, Outcome, drill, run};
+use super::{Bad, Outcome, drill, preferences, run};
 use crate::clock::wall_now;
 use crate::journal;
 use crate::replay::compare;
@@ -20,18 +20,19 @@ use crate::tui::tape::How;
 use crate::tui::{self, Ears, Exit, Options, Player, Tally};
 
 pub fn show(args: &Replay, played: &Played) -> Result<Outcome, Bad> {
+    let looks = Run { looks: args.looks.clone(), ..Run::default() };
+    let options = Options { caution: false, ..run::options(&looks, false)? };
+    let plain = preferences::chosen(&args.looks)?.plain();
+    let dumb = std::io::stdin().is_terminal() && !run::can_paint();
+    if plain || dumb {
+        return in_lines(args, played, &options);
+    }
     if !std::io::stdout().is_terminal() || !std::io::stdin().is_terminal() {
-        let text = "a replay needs a terminal; --at, --list marks and --why work without one";
+        let text = "a replay needs a terminal; --plain, --at, --list marks and --why work without one";
         return Err(Bad(text.to_owned()));
     }
     let ears = Ears::listen()?;
-    let looks = Run { looks: args.looks.clone(), ..Run::default() };
-    let options = Options { caution: false, ..run::options(&looks, false)? };
-    let mut player = Player::new(Arc::clone(&played.recording), args.planner.settings(), args.budget);
-    player.set_brief(drill::brief(&played.header)?);
-    if let Some(damage) = played.damage() {
-        player.say(damage);
-    }
+    let mut player = player(args, played)?;
     loop {
         match tui::replay(&ears, &mut player, &options) {
             Ok(Exit::Quit) => {}
@@ -48,6 +49,28 @@ pub fn show(args: &Replay, played: &Played) -> Result<Outcome, Bad> {
         let (outcome, left) = take_over(args, played, &ears, &mut player, how)?;
         if !left {
             return Ok(outcome);
+        }
+    }
+}
+
+/// The recording at its beginning.
+fn player(args: &Replay, played: &Played) -> Result<Player, Bad> {
+    let mut player = Player::new(Arc::clone(&played.recording), args.planner.settings(), args.budget);
+    player.set_brief(drill::brief(&played.header)?);
+    if let Some(damage) = played.damage() {
+        player.say(damage);
+    }
+    Ok(player)
+}
+
+/// The same in lines, with words in the place of keys.
+fn in_lines(args: &Replay, played: &Played, options: &Options) -> Result<Outcome, Bad> {
+    match tui::plain::replay(&mut player(args, played)?, options) {
+        Ok(Exit::Quit) => Ok(Outcome::Fine),
+        Ok(Exit::Signal(number)) => Ok(Outcome::Signal(number as u8)),
+        Err(error) => {
+            warn(&error.to_string());
+            Ok(Outcome::Code(error.code() as u8))
         }
     }
 }

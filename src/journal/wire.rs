@@ -746,11 +746,8 @@ impl Names<'_> {
             WireEvent::TankBack { tank } => Event::TankBack { tank: self.tank(&tank)? },
             WireEvent::PlanAdopted { made_at, after, moves } => {
                 let moves = self.read_moves(after, &moves)?;
-                let plan = Kept::from(Schedule { moves, made_at: time(made_at)? });
-                let plan = match self.before {
-                    Some((_, before)) => before.then(plan),
-                    None => plan,
-                };
+                let plan = Schedule { moves, made_at: time(made_at)? };
+                let plan = self.before.map_or_else(|| Kept::from(&plan), |(_, before)| before.then(&plan));
                 Event::PlanAdopted { plan }
             }
             WireEvent::Undone { of } => Event::Undone { seq: Seq(of) },

@@ -5,9 +5,9 @@
 //! only after the shift has judged it against what is so by then. The next task, or the end of the shift, stops it.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::{Builder, JoinHandle};
 use std::time::Duration;
 
@@ -84,8 +84,13 @@ pub(super) struct Searcher {
     failed: bool,
 }
 
+/// The newest task that was not taken up yet. On a busy machine many come while one is under way: they do not wait in a
+/// row, each with a state and a plan of its own, only to be thrown away.
+type Slot = Arc<Mutex<Option<(u64, Task)>>>;
+
 struct Running {
-    tasks: Sender<(u64, Task)>,
+    newest: Slot,
+    wake: Sender<()>,
     found: Receiver<(u64, Found)>,
     thread: JoinHandle<()>,
 }
@@ -112,7 +117,7 @@ impl Searcher {
         if self.running.is_none() {
             self.running = Running::begin(&self.task);
         }
-        self.busy = self.running.as_ref().is_some_and(|r| r.tasks.send((number, task)).is_ok());
+        self.busy = self.running.as_ref().is_some_and(|r| r.take_up(number, task));
     }
 
     /// What was found since this was last asked, oldest first.
@@ -132,8 +137,8 @@ impl Searcher {
 impl Drop for Searcher {
     fn drop(&mut self) {
         self.cancel();
-        if let Some(Running { tasks, thread, .. }) = self.running.take() {
-            drop(tasks);
+        if let Some(Running { wake, thread, .. }) = self.running.take() {
+            drop(wake);
             // Its panics were caught and told.
             let _ = thread.join();
         }
@@ -143,12 +148,19 @@ impl Drop for Searcher {
 impl Running {
     /// `None` if the machine has no thread left: then plans stay as they are.
     fn begin(current: &Arc<AtomicU64>) -> Option<Self> {
-        let (tasks, inbox) = channel();
+        let (wake, woken) = channel();
         let (outbox, found) = channel();
-        let current = Arc::clone(current);
-        let work = move || work(&inbox, &outbox, &current);
+        let (current, newest) = (Arc::clone(current), Slot::default());
+        let inbox = Arc::clone(&newest);
+        let work = move || work((&woken, &inbox), &outbox, &current);
         let thread = begin_thread(work)?;
-        Some(Self { tasks, found, thread })
+        Some(Self { newest, wake, found, thread })
+    }
+
+    /// Leaves a task in the place of one that still waits. False if nobody takes it.
+    fn take_up(&self, number: u64, task: Task) -> bool {
+        *self.newest.lock().unwrap_or_else(PoisonError::into_inner) = Some((number, task));
+        self.wake.send(()).is_ok()
     }
 }
 
@@ -164,12 +176,14 @@ pub(super) fn begin_thread(work: impl FnOnce() + Send + 'static) -> Option<JoinH
     Builder::new().name(SEARCH_THREAD.to_owned()).spawn(steps_back).ok()
 }
 
-fn work(inbox: &Receiver<(u64, Task)>, outbox: &Sender<(u64, Found)>, current: &AtomicU64) {
-    while let Ok((number, task)) = inbox.recv() {
+fn work((woken, inbox): (&Receiver<()>, &Slot), outbox: &Sender<(u64, Found)>, current: &AtomicU64) {
+    while woken.recv().is_ok() {
+        let waits = inbox.lock().unwrap_or_else(PoisonError::into_inner).take();
+        let Some((number, task)) = waits else { continue };
         let stopped = || current.load(Ordering::SeqCst) != number;
         let done = catch_unwind(AssertUnwindSafe(|| {
             search(&task, &stopped, &mut |found| {
-                // If nobody listens any more, the next look at the inbox ends the thread.
+                // If nobody listens any more, the next wait for a task ends the thread.
                 let _ = outbox.send((number, found));
             });
         }));
@@ -232,4 +246,43 @@ fn ways(task: &Task, tries: u64, best: &Schedule, stopped: &dyn Fn() -> bool, te
         tell(Found::Better(nothing.clone()));
     }
     tell(Found::Ways(ways));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::shift::{Command, Stamped, Who, decide};
+
+    /// However fast tasks come, one is under way and one waits: each has a state and a plan of its own.
+    #[test]
+    fn tasks_do_not_pile_up() {
+        let (line, recipes, orders) = crate::files::demo();
+        let line = Arc::new(crate::files::read_line(line, recipes).expect("the demo is sound").value);
+        let book = crate::files::read_orders(orders, &line, None).expect("the demo is sound").value.book;
+        let mut history = History::new(&line);
+        let opened = decide(&line, &history, &Command::Open { book }, Time::ZERO).expect("it can be opened");
+        for (at, event) in opened {
+            let seq = crate::ids::Seq(1);
+            history.push(&line, Stamped { seq, at, entered: at, by: Who::Supervisor, event });
+        }
+        let settings = Settings::default();
+        let schedule = crate::plan::plan(&line, history.state(), Time::ZERO, &settings);
+        let mut searcher = Searcher::default();
+        let mut most = 0;
+        for _ in 0..2000 {
+            searcher.start(Task {
+                line: Arc::clone(&line),
+                state: history.state().clone(),
+                schedule: schedule.clone(),
+                settings,
+                frozen: 0,
+                lasting: Duration::MAX,
+                tries: 1_000_000,
+                trouble_at: None,
+            });
+            // One here, one under way, one that waits.
+            most = most.max(Arc::strong_count(&line));
+        }
+        assert!(most <= 3, "{most}");
+    }
 }

@@ -4,7 +4,7 @@ use crate::shift::Bench;
 use crate::units::Dur;
 
 /// By how much a time at a bench misses its window; `None` if it keeps it.
-pub(super) fn missed(bench: &Bench, spent: Dur) -> Option<String> {
+fn missed(bench: &Bench, spent: Dur) -> Option<String> {
     if spent > bench.max {
         Some(format!("{} over the longest {}", spent - bench.max, bench.max))
     } else if spent < bench.min {

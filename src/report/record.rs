@@ -34,7 +34,7 @@ pub fn record(source: &Source<'_>, carrier: CarrierId) -> Page {
     let spec = &state.book.carriers[carrier];
     let breaches: Vec<Breach> =
         happened(source.line, state).into_iter().filter(|b| b.carrier == spec.name).collect();
-    let mut broken: Vec<String> = breaches.iter().map(|b| to_the_second(&b.text)).collect();
+    let broken: Vec<String> = breaches.iter().map(|b| to_the_second(&b.text)).collect();
     let mut parts = vec![about(source, carrier)];
     let earlier = state.standing.runs.get(&carrier).map_or(&[][..], Vec::as_slice);
     for (k, run) in earlier.iter().enumerate() {
@@ -43,12 +43,7 @@ pub fn record(source: &Source<'_>, carrier: CarrierId) -> Page {
         let ended = match &run.ended {
             Ended::Rework => "stripped and run again from here".to_owned(),
             Ended::Bench(bench, from, to) => {
-                let spent = *to - *from;
-                let missed = bench::missed(bench, spent);
-                broken.extend(
-                    missed.map(|by| format!("{} at bench {}: {spent} is {by}", spec.name, bench.name)),
-                );
-                let words = bench::words(bench, spent);
+                let words = bench::words(bench, *to - *from);
                 format!("{words}; from {} to {}", source.clock(*from), source.clock(*to))
             }
         };

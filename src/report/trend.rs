@@ -99,35 +99,39 @@ fn late(source: &Source<'_>) -> usize {
 
 /// Columns before and behind what all tables of outcomes have.
 const BEFORE: [&str; 3] = ["opened", "journal", "hours"];
-const BEHIND: [&str; 5] =
-    ["in time", "alarms in 10 min", "crane loaded", "good / rework / scrap / missing", "late"];
+const BEHIND: [&str; 8] = [
+    "in time",
+    "alarms in 10 min",
+    "crane loaded",
+    "parts good",
+    "to run again",
+    "lost",
+    "missing",
+    "entered late",
+];
 
 /// One row a shift, the oldest first, and the mean of all.
 pub fn trend(shifts: &[Figures]) -> Page {
     let row = |f: &Figures| {
-        let [good, rework, scrap, missing] = f.parts;
         let mut row = vec![f.opened.clone(), f.journal.clone(), format!("{:.1}", f.hours)];
         row.extend(outcome_cells(f.finished, f.well, f.broken));
         row.push(format!("{} of {}", f.in_time.0, f.in_time.1));
         row.push(format!("{:.2}", f.alarms));
         row.push(format!("{:.0} %", f.loaded * 100.0));
-        row.push(format!("{good} / {rework} / {scrap} / {missing}"));
+        row.extend(f.parts.map(|n| n.to_string()));
         row.push(f.late.to_string());
         row
     };
+    let half = shifts.len() / 2;
     let lines = SERIES.iter().filter_map(|s| {
         let values: Vec<f64> = shifts.iter().map(|f| (s.value)(f)).collect();
-        let (first, last) = values.split_at(values.len() / 2);
+        let (first, last) = (&values[..half], &values[values.len() - half..]);
         let mean = |v: &[f64]| v.iter().sum::<f64>() / v.len().max(1) as f64;
-        (!first.is_empty()).then(|| {
-            format!(
-                "{}: {:.2} in the first half of the shifts, {:.2} in the second",
-                s.title,
-                mean(first),
-                mean(last)
-            )
-        })
+        (half > 0)
+            .then(|| format!("{}: {:.2} in the first, {:.2} in the second", s.title, mean(first), mean(last)))
     });
+    let left_out = (half > 0 && shifts.len() % 2 == 1)
+        .then(|| format!("of {} shifts the one in the middle is in neither half", shifts.len()));
     Page {
         title: "Trend over shifts".to_owned(),
         lead: vec![format!("{}, the oldest first", many(shifts.len(), "shift"))],
@@ -137,7 +141,7 @@ pub fn trend(shifts: &[Figures]) -> Page {
                 &[&BEFORE[..], &OUTCOME, &BEHIND].concat(),
                 shifts.iter().map(row).collect(),
             ),
-            Part::lines("First half against second", lines.collect()),
+            Part::lines("First half against second, means", lines.chain(left_out).collect()),
         ],
         foot: CAUTION.to_owned(),
     }
@@ -157,6 +161,8 @@ const SERIES: [Series; 5] = [
     Series { title: "parts reworked, lost or missing", value: |f| f.parts[1..].iter().sum::<i64>() as f64 },
 ];
 
+/// Up to so many shifts have room for the hour they opened: there may be several a day.
+const NAMED: usize = 12;
 const WIDE: f64 = 900.0;
 const HIGH: f64 = 110.0;
 const LEFT: f64 = 60.0;
@@ -181,7 +187,7 @@ pub fn trend_svg(shifts: &[Figures]) -> String {
             svg,
             "<text x=\"{x:.1}\" y=\"{:.1}\" text-anchor=\"middle\" font-size=\"10\">{}</text>",
             height - 20.0,
-            escaped(f.opened.get(5..10).unwrap_or(""))
+            escaped(f.opened.get(if shifts.len() <= NAMED { 5..16 } else { 5..10 }).unwrap_or(""))
         );
     }
     svg.push_str("</svg>\n");

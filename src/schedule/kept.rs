@@ -2,58 +2,53 @@
 
 use std::sync::Arc;
 
+use super::packed::{packed, unpacked};
 use super::{Move, Part, Schedule, told_by};
 use crate::units::Time;
 
-/// A plan that is told by another takes at most this share of the room it would take by itself.
+/// A plan that is told by another has at most this share of parts to its moves.
 const SHARE: usize = 16;
 
 /// How far from its place a move is looked for. Few move further, and looking everywhere takes the square of the moves.
 const REACH: usize = 64;
 
-/// A plan in little room: whole, or told by one that is. Two are equal if they are the same plan.
+/// A plan in little room: whole, or told by one that is; packed in either case. Two are equal if they are the same plan.
 #[derive(Debug, Clone)]
 pub struct Kept {
-    /// The plan it is told by; the plan itself if there are no parts.
-    whole: Arc<Schedule>,
-    parts: Option<Box<[Part]>>,
+    parts: Arc<[u8]>,
+    /// How many moves they come to.
+    count: usize,
+    /// The plan it is told by, which has only moves of its own.
+    by: Option<(Arc<[u8]>, usize)>,
     made_at: Time,
 }
 
 impl Kept {
     /// The plan.
     pub fn schedule(&self) -> Schedule {
-        let Some(parts) = &self.parts else { return Schedule::clone(&self.whole) };
-        let mut moves = Vec::with_capacity(self.len());
-        for part in parts {
-            match *part {
-                Part::Own(m) => moves.push(m),
-                Part::Run { first, count, shift } => {
-                    let run = &self.whole.moves[first as usize..(first + count) as usize];
-                    moves.extend(run.iter().map(|m| Move { start: m.start + shift, ..*m }));
-                }
-            }
-        }
+        let whole = self.by.as_ref().map(|(parts, count)| unpacked(parts, &[], *count));
+        let moves = unpacked(&self.parts, whole.as_deref().unwrap_or_default(), self.count);
         Schedule { moves, made_at: self.made_at }
     }
 
     /// How many moves it has.
     pub fn len(&self) -> usize {
-        let of = |part: &Part| match *part {
-            Part::Own(_) => 1,
-            Part::Run { count, .. } => count as usize,
-        };
-        self.parts.as_ref().map_or(self.whole.moves.len(), |parts| parts.iter().map(of).sum())
+        self.count
     }
 
     /// True if nothing is left to do.
     pub fn is_empty(&self) -> bool {
-        self.len() == 0
+        self.count == 0
     }
 
     /// True if it is told by no other plan.
     pub fn is_whole(&self) -> bool {
-        self.parts.is_none()
+        self.by.is_none()
+    }
+
+    /// How many bytes its parts take, beside those of the plan it is told by.
+    pub fn bytes(&self) -> usize {
+        self.parts.len()
     }
 
     /// The instant it was made for.
@@ -64,28 +59,43 @@ impl Kept {
     /// A later plan, told by the same one as this if that saves enough. Never by this one: however many there are, each is
     /// one step from a whole one.
     #[must_use]
-    pub fn then(&self, later: Self) -> Self {
-        if later.parts.is_some() {
-            return later;
-        }
-        let (whole, most) = (&self.whole, later.whole.moves.len() / SHARE);
-        let parts: Vec<Part> = told_by(&whole.moves, &later.whole.moves, REACH).take(most + 1).collect();
+    pub fn then(&self, later: &Schedule) -> Self {
+        let (whole, count) = self.by.clone().unwrap_or_else(|| (Arc::clone(&self.parts), self.count));
+        let most = later.moves.len() / SHARE;
+        let before = unpacked(&whole, &[], count);
+        let parts: Vec<Part> = told_by(&before, &later.moves, REACH).take(most + 1).collect();
         if parts.len() > most {
-            return later;
+            return later.into();
         }
-        Self { whole: Arc::clone(whole), parts: Some(parts.into()), made_at: later.made_at }
+        Self {
+            parts: packed(parts.into_iter()),
+            count: later.moves.len(),
+            by: Some((whole, count)),
+            made_at: later.made_at,
+        }
+    }
+}
+
+impl From<&Schedule> for Kept {
+    fn from(schedule: &Schedule) -> Self {
+        let own = |m: &Move| Part::Own(*m);
+        Self {
+            parts: packed(schedule.moves.iter().map(own)),
+            count: schedule.moves.len(),
+            by: None,
+            made_at: schedule.made_at,
+        }
     }
 }
 
 impl From<Schedule> for Kept {
     fn from(schedule: Schedule) -> Self {
-        let made_at = schedule.made_at;
-        Self { whole: Arc::new(schedule), parts: None, made_at }
+        Self::from(&schedule)
     }
 }
 
 impl PartialEq for Kept {
     fn eq(&self, other: &Self) -> bool {
-        self.made_at == other.made_at && self.len() == other.len() && self.schedule() == other.schedule()
+        self.made_at == other.made_at && self.count == other.count && self.schedule() == other.schedule()
     }
 }

@@ -2,6 +2,7 @@
 //! the verifier's.
 
 mod kept;
+mod packed;
 mod parts;
 
 pub use kept::Kept;

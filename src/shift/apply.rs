@@ -159,6 +159,16 @@ fn corrected(state: &mut State, carrier: CarrierId, claim: Claim, at: Time) {
             state.hoists[id].free_from = at;
         }
     }
+    // Wherever it is, it is at a bench no longer; and what is not off the line was not cancelled after all.
+    let until = match claim {
+        Claim::InTank { since, .. } => since,
+        Claim::OnHook { lifted, .. } => lifted,
+        Claim::Queued | Claim::OffLine | Claim::Finished { .. } => at,
+    };
+    change::leaves_bench(state, carrier, until);
+    if claim != Claim::OffLine {
+        state.standing.cancelled.remove(&carrier);
+    }
     if !matches!(claim, Claim::Queued | Claim::InTank { .. }) {
         state.standing.held.remove(&carrier);
     }

@@ -88,9 +88,7 @@ impl Ledger {
         }
         counts.waiting = counts.received - counts.returned;
         for (id, _) in state.book.carriers.iter().filter(|(_, c)| c.order == order) {
-            if !state.standing.cancelled.contains(&id) {
-                self.add(state, id, &mut counts);
-            }
+            self.add(state, id, &mut counts);
         }
         counts.missing -= counts.found;
         counts
@@ -98,8 +96,12 @@ impl Ledger {
 
     /// Adds the parts of one carrier.
     fn add(&self, state: &State, carrier: CarrierId, counts: &mut Counts) {
-        let rounds = self.rounds(state, carrier);
-        counts.waiting -= rounds[0].racked;
+        let mut rounds = self.rounds(state, carrier);
+        // What is cancelled before it starts goes back to where it came from.
+        if state.standing.cancelled.contains(&carrier) && rounds.last().is_some_and(|r| r.count.is_none()) {
+            rounds.pop();
+        }
+        counts.waiting -= rounds.first().map_or(0, |round| round.racked);
         for (k, round) in rounds.iter().enumerate() {
             let Some(count) = round.count else {
                 *match state.carriers[carrier].place {

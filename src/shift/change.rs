@@ -10,7 +10,7 @@ mod standing;
 mod take_back;
 mod variant;
 
-pub(super) use apply::{apply, learn_from};
+pub(super) use apply::{apply, learn_from, leaves_bench};
 pub(super) use decide::decide;
 pub use standing::{Bench, Ended, Lent, Park, Run, Said, Standing, Stop};
 pub(super) use take_back::{take_back, when_undone};
@@ -93,8 +93,8 @@ pub enum Change {
     },
     /// One more order. Its carriers become the last of the book, in this order.
     AddOrder {
-        /// The order.
-        order: Order,
+        /// The order. Boxed, because every event takes as much room as the largest.
+        order: Box<Order>,
         /// Its carriers; which order they name does not matter, it is this one.
         carriers: Vec<CarrierSpec>,
     },

@@ -13,13 +13,9 @@ use crate::line::Line;
 use crate::units::Time;
 
 /// The events as they count: undone ones left out, retimed ones at their new time. An undo can itself be undone.
-/// Numbers of orders and carriers stay what they were: what an undone change brought is there, and of no account.
-pub fn effective(events: &[Stamped]) -> Vec<Stamped> {
-    as_they_count(events).into_iter().map(Cow::into_owned).collect()
-}
-
-/// The same, without a copy of what stands as it was said.
-fn as_they_count(events: &[Stamped]) -> Vec<Cow<'_, Stamped>> {
+/// Numbers of orders and carriers stay what they were: what an undone change brought is there, and of no account. What
+/// stands as it was said is not copied.
+pub fn effective(events: &[Stamped]) -> Vec<Cow<'_, Stamped>> {
     let later = Later::of(events);
     let mut orders = 0;
     let mut effective = Vec::with_capacity(events.len());
@@ -149,8 +145,10 @@ impl History {
             Event::PlanAdopted { plan } => Some(plan),
             _ => None,
         });
-        if let Some(before) = before {
-            *plan = before.then(plan.clone());
+        if let Some(before) = before
+            && plan.is_whole()
+        {
+            *plan = before.then(&plan.schedule());
         }
     }
 
@@ -183,7 +181,7 @@ impl History {
 
 pub(crate) fn fold(line: &Line, events: &[Stamped]) -> State {
     let mut state = State::before(line);
-    for stamped in as_they_count(events) {
+    for stamped in effective(events) {
         apply(&mut state, line, &stamped);
     }
     // Undone events leave gaps in the fold, not in the journal.

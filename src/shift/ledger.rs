@@ -298,11 +298,13 @@ impl Judge<'_> {
         self.state.book.orders.get(order).map(|_| ()).ok_or_else(|| impossible("there is no such order"))
     }
     fn carrier(&self, carrier: CarrierId) -> Result<Place, Refusal> {
-        self.state
-            .carriers
-            .get(carrier)
-            .map(|c| c.place)
-            .ok_or_else(|| impossible("there is no such carrier"))
+        let place = self.state.carriers.get(carrier).map(|c| c.place);
+        let place = place.ok_or_else(|| impossible("there is no such carrier"))?;
+        if self.state.standing.cancelled.contains(&carrier) {
+            let name = &self.state.book.carriers[carrier].name;
+            return Err(impossible(&format!("{name} was cancelled; nothing hangs on it")));
+        }
+        Ok(place)
     }
     fn tank(&self, tank: TankId) -> Result<(), Refusal> {
         self.line.tanks.get(tank).map(|_| ()).ok_or_else(|| impossible("there is no such tank"))

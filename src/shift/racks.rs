@@ -126,7 +126,7 @@ fn order(state: &State, rack: &str, name: String, recipe: RecipeId, now: Time) -
         height: None,
         ready: now,
     };
-    Change::AddOrder { order, carriers: vec![carrier] }
+    Change::AddOrder { order: Box::new(order), carriers: vec![carrier] }
 }
 
 /// A name that no order and no carrier has.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::line::{Harm, Line, Visit};
-use crate::shift::{AlarmKey, Event, History, Place, effective};
+use crate::shift::{AlarmKey, Event, History, Place, counting};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, Rule, Tally, happened_by};
 
@@ -81,14 +81,14 @@ impl Outcome {
         let mut hanging = BTreeMap::new();
         let mut busy = Dur::ZERO;
         let mut alarms: Vec<AlarmKey> = Vec::new();
-        for stamped in effective(history.events()) {
+        for (stamped, at) in counting(history.events()) {
             match stamped.event {
                 Event::Lifted { hoist, .. } => {
-                    hanging.insert(hoist, stamped.at);
+                    hanging.insert(hoist, at);
                 }
                 Event::Lowered { hoist, .. } => {
                     outcome.moves += 1;
-                    busy += hanging.remove(&hoist).map_or(Dur::ZERO, |since| stamped.at - since);
+                    busy += hanging.remove(&hoist).map_or(Dur::ZERO, |since| at - since);
                 }
                 Event::AlarmRaised { key, .. } => alarms.push(key),
                 _ => {}

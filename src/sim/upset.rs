@@ -96,7 +96,7 @@ impl Upset {
                 Command::TankOut { tank: *tank, until: Some(self.until), why: String::new() }
             }
             UpsetKind::Rush { order, carriers } => {
-                let change = Change::AddOrder { order: order.clone(), carriers: carriers.clone() };
+                let change = Change::AddOrder { order: Box::new(order.clone()), carriers: carriers.clone() };
                 Command::Change { change, why: "rush".to_owned() }
             }
         };

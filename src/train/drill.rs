@@ -245,7 +245,7 @@ impl Director {
                 let words = format!("A new order: {} {}.", order.name, order.label);
                 let order = Order { ready: now, ..order.clone() };
                 let carriers = carriers.iter().map(|c| CarrierSpec { ready: now, ..c.clone() }).collect();
-                Some((change(Change::AddOrder { order, carriers }, "came in"), words))
+                Some((change(Change::AddOrder { order: Box::new(order), carriers }, "came in"), words))
             }
             Happens::WrongTank => wrong_tank(line, state, self.left[k].at),
             &Happens::Short { carrier, parts, .. } => {

@@ -17,6 +17,7 @@ use super::pages::{self, Pages};
 use super::practising::Practising;
 use super::reading::Reading;
 use super::tape::{self, Tape, Wish};
+use super::widgets::text;
 use crate::ids::{CarrierId, TankId};
 use crate::line::{Line, OrderBook, Role};
 use crate::live::Known;
@@ -31,8 +32,11 @@ const JUST_CHANGED: Dur = Dur(700);
 /// After a refusal the person reads first: an Enter meant for a dialog that did not open must not confirm a move.
 const READ_FIRST: Dur = Dur(2000);
 
-/// How long an answer stays in the key line.
-const ANSWER_STAYS: Dur = Dur::from_secs(8);
+/// How long an answer stays in the key line, in seconds; one that is too long for it, each of its parts.
+pub(super) const ANSWER_STAYS: u32 = 8;
+
+/// Cells of the key line that an answer does not have: its mark, and which part of how many it is.
+const ANSWER_LEAVES: (u16, u16) = (6, 9);
 
 /// How long an alarm is set aside.
 const SET_ASIDE: Dur = Dur::from_mins(10);
@@ -200,6 +204,22 @@ pub struct Message {
     pub tone: Tone,
     /// When it goes away.
     pub until: Time,
+    /// Which of its parts is shown, where the key line is too short for all of it.
+    pub part: usize,
+}
+
+impl Message {
+    /// What the key line shows of it one after the other, on a terminal so many cells across: nothing is cut off.
+    pub fn parts(&self, cells: u16) -> Vec<String> {
+        let (mark, counts) = ANSWER_LEAVES;
+        let room = cells.saturating_sub(mark);
+        if text::width(&self.text) <= room {
+            return vec![self.text.clone()];
+        }
+        let parts = text::wrap(&self.text, room.saturating_sub(counts));
+        let of = parts.len();
+        parts.into_iter().enumerate().map(|(ix, part)| format!("{part} ({} of {of})", ix + 1)).collect()
+    }
 }
 
 /// Answers a line of process arithmetic in lines of text.
@@ -413,7 +433,10 @@ impl App {
 
     /// Shows a sentence for a while.
     pub(super) fn tell(&mut self, tone: Tone, text: String, now: Time) {
-        self.message = Some(Message { text, tone, until: now + self.really(ANSWER_STAYS) });
+        let mut message = Message { text, tone, until: now, part: 0 };
+        let seconds = i64::from(ANSWER_STAYS) * message.parts(self.desk.cells).len() as i64;
+        message.until += self.really(Dur::from_secs(seconds));
+        self.message = Some(message);
     }
 
     /// How long a stretch of real time is on the shift's axis.

@@ -17,6 +17,7 @@ use crate::live::{Asked, Asking, Brought, Reckoner};
 use crate::plan::Settings;
 use crate::replay::{MarkKind, Moment, Point, Recording};
 use crate::report::Source;
+use crate::shift::History;
 use crate::train::{Brief, Debrief};
 use crate::units::Time;
 use crate::view::Board;
@@ -78,6 +79,16 @@ impl Player {
     /// Where it is.
     pub fn point(&self) -> Point {
         Point { at: self.now, ix: self.moment.point.ix }
+    }
+
+    /// What has happened up to there.
+    pub(super) fn history(&self) -> &History {
+        &self.moment.history
+    }
+
+    /// True while it is worked out why.
+    pub(super) fn is_asking(&self) -> bool {
+        self.asking.is_some()
     }
 
     /// How the person wants to take the shift over here, once.

@@ -1,11 +1,11 @@
 //! The same judgement for what really happened: did the confirmed immersions and air times keep their windows?
 
 use super::motion::stroke;
-use super::sheet::Sheet;
+use super::sheet::{Sheet, Window};
 use super::{Breach, Rule, figure};
 use crate::ids::{CarrierId, HoistId, RecipeId, TankId};
 use crate::line::{Harm, Line, Visit};
-use crate::shift::{Place, State, Stay};
+use crate::shift::{Bench, Ended, Place, State, Stay};
 use crate::units::{Dur, Time};
 
 /// What the shift has broken by `now`, by time: [`happened`], and the windows that are broken and still open. A load that
@@ -24,6 +24,11 @@ pub fn happened_by(line: &Line, state: &State, now: Time) -> Vec<Breach> {
             Place::OnHook { .. } => {
                 if let Some(left) = stays.last() {
                     judge.still_hangs(left, now, &mut found);
+                }
+            }
+            Place::OffLine => {
+                if let Some(lent) = state.standing.lent.get(&id) {
+                    judge.still_at(&lent.bench, (lent.since, now), &mut found);
                 }
             }
             _ => {}
@@ -48,6 +53,9 @@ pub fn happened(line: &Line, state: &State) -> Vec<Breach> {
             }
             for pair in run.stays.windows(2) {
                 judge.air(&pair[0], pair[1].tank, pair[1].from, &mut found);
+            }
+            if let Ended::Bench(bench, from, to) = &run.ended {
+                judge.bench(bench, (*from, *to), &mut found);
             }
         }
         let judge = now;
@@ -130,6 +138,29 @@ impl Judge<'_> {
             let text = format!("{text}{GOES_ON}");
             found.push(self.breach(Rule::Over, harm, tank, (now - by, by), &text));
         }
+    }
+
+    /// The time at a bench beside the line. No sheet says the harm; colour is what benches are mostly for.
+    fn bench(&self, bench: &Bench, (from, to): (Time, Time), found: &mut Vec<Breach>) {
+        let harm = Harm::Shade;
+        let window = Window { min: bench.min, max: bench.max, under: harm, over: harm, stray: false };
+        let Some((rule, harm, by, text)) = window.broken_by(to - from) else { return };
+        let at = if rule == Rule::Under { to } else { to - by };
+        let carrier = self.state.book.carriers[self.carrier].name.clone();
+        let place = format!("bench {}", bench.name);
+        let text = format!("{carrier} at {place}: {text}");
+        found.push(Breach { rule, harm: Some(harm), carrier, place, at, by, text, open_ended: false });
+    }
+
+    /// The same while it is still there: only too long can be said of it.
+    fn still_at(&self, bench: &Bench, (from, now): (Time, Time), found: &mut Vec<Breach>) {
+        let mut own = Vec::new();
+        self.bench(bench, (from, now), &mut own);
+        own.retain(|b| b.rule == Rule::Over);
+        for breach in &mut own {
+            breach.text.push_str(GOES_ON);
+        }
+        found.append(&mut own);
     }
 
     /// Air from raise done to lower begun: the confirmed times less the strokes of the quickest hoist there is.

@@ -53,7 +53,7 @@ pub struct Breach {
     pub harm: Option<Harm>,
     /// The carrier concerned, by name.
     pub carrier: String,
-    /// The tank or hoist concerned, by name.
+    /// The tank, hoist or bench concerned, by name.
     pub place: String,
     /// When it happens.
     pub at: Time,

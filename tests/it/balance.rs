@@ -43,6 +43,8 @@ struct Shop {
     found: BTreeMap<OrderId, usize>,
     /// Of what was run again, how many had been counted good.
     from_good: BTreeMap<CarrierId, usize>,
+    /// Carriers that were cancelled while they waited, with how many parts were taken off them.
+    cancelled: BTreeMap<CarrierId, usize>,
 }
 
 impl Shop {
@@ -59,6 +61,7 @@ impl Shop {
             counted: book.carriers.ids().map(|c| (c, false)).collect(),
             found: BTreeMap::new(),
             from_good: book.carriers.ids().map(|c| (c, 0)).collect(),
+            cancelled: BTreeMap::new(),
         };
         for (c, spec) in book.carriers.iter() {
             assert!(shop.moves(spec.order, Part::Waiting, Part::On(c), spec.parts as usize));
@@ -121,6 +124,9 @@ impl Shop {
     }
 
     fn racked(&mut self, c: CarrierId, n: usize) -> bool {
+        if self.cancelled.contains_key(&c) {
+            return false;
+        }
         let (order, run) = (self.order[&c], self.run[&c]);
         // Of a carrier that is counted out, more or fewer racked are more or fewer lost.
         let on = if self.counted[&c] { Part::Lost(c, run) } else { Part::On(c) };
@@ -161,7 +167,7 @@ impl Shop {
 
     fn unracked(&mut self, c: CarrierId, count: Count) -> bool {
         let (order, n) = (self.order[&c], self.run[&c]);
-        if self.seats[&c] != Seat::Off {
+        if self.seats[&c] != Seat::Off || self.cancelled.contains_key(&c) {
             return false;
         }
         let is_here = |p: Part, shop: &Self| p == Part::On(c) || shop.off(c)(p) || p == Part::Lost(c, n);
@@ -203,6 +209,57 @@ impl Shop {
         self.counted.insert(c, false);
     }
 
+    /// Whatever of an order waits to start is taken off again and goes back to where it came from.
+    fn cancel(&mut self, order: OrderId) {
+        let own = self.order.iter().filter(|(c, o)| **o == order && self.seats[*c] == Seat::Queue);
+        for c in own.map(|(c, _)| *c).collect::<Vec<_>>() {
+            let all = self.count(order, |p| p == Part::On(c));
+            assert!(self.hang(c, all, false));
+            self.cancelled.insert(c, all);
+            self.seats.insert(c, Seat::Off);
+        }
+    }
+
+    /// Hangs parts on a carrier, or takes them off, from or to the piles they belong to.
+    fn hang(&mut self, c: CarrierId, parts: usize, hang: bool) -> bool {
+        let (order, run) = (self.order[&c], self.run[&c]);
+        if parts == 0 {
+            // It was counted out already, and said to wait again.
+            return true;
+        }
+        let good = if run > 0 { self.from_good[&c] } else { 0 };
+        let piles = if run > 0 {
+            [(Part::Good(c, run - 1), good), (Part::Rework(c, run - 1), parts - good)]
+        } else {
+            [(Part::Waiting, parts), (Part::Returned, 0)]
+        };
+        piles.into_iter().all(|(pile, n)| {
+            let (from, to) = if hang { (pile, Part::On(c)) } else { (Part::On(c), pile) };
+            self.moves(order, from, to, n)
+        })
+    }
+
+    /// Somebody says where a carrier is: what is not off the line was not cancelled after all. False if its parts are gone.
+    fn sits(&mut self, c: CarrierId, seat: Seat, off: bool) -> bool {
+        self.seats.insert(c, seat);
+        off || self.cancelled.remove(&c).is_none_or(|parts| self.hang(c, parts, true))
+    }
+
+    /// Carriers leave for a new order, and everything that ever hung on them.
+    fn split(&mut self, carriers: &[CarrierId], to: OrderId) {
+        for (order, part) in &mut self.parts {
+            let (Part::On(c) | Part::Good(c, _) | Part::Rework(c, _) | Part::Scrap(c, _) | Part::Lost(c, _)) =
+                *part
+            else {
+                continue;
+            };
+            if carriers.contains(&c) {
+                *order = to;
+            }
+        }
+        self.order.extend(carriers.iter().map(|c| (*c, to)));
+    }
+
     fn counts(&self, order: OrderId) -> Counts {
         let n = |is: &dyn Fn(Part) -> bool| self.count(order, is) as i64;
         let found = self.found.get(&order).map_or(0, |n| *n as i64);
@@ -234,7 +291,7 @@ fn any(line: &Line, history: &History, rng: &mut Rng, now: Time) -> Command {
     let change = |change| Command::Change { change, why: String::new() };
     let claim = |claim| Command::Correct { carrier, claim };
     let racked = state.ledger.racked(state, carrier) as u32;
-    match rng.below(16) {
+    match rng.below(19) {
         0 => enter(Entry::Received { order, parts: parts * 4 }),
         1 => enter(Entry::Racked { carrier, parts }),
         2 | 3 => {
@@ -259,12 +316,18 @@ fn any(line: &Line, history: &History, rng: &mut Rng, now: Time) -> Command {
             let bench = Bench { name: "K1".to_owned(), min, max, resume: StepNo::at(1) };
             change(Change::Lend { carrier, bench })
         }
+        15 => change(Change::CancelOrder { order }),
+        16 => claim(Claim::Queued),
+        17 => {
+            let name = format!("S{}", state.book.orders.len());
+            change(Change::Split { order, carriers: vec![carrier], name })
+        }
         _ => change(Change::Back { carrier, tank: None }),
     }
 }
 
 /// What the shop makes of it: `None` where only the program can say whether it can be.
-fn makes(shop: &mut Shop, command: &Command) -> Option<bool> {
+fn makes(shop: &mut Shop, command: &Command, orders: usize) -> Option<bool> {
     match command {
         Command::Enter { entry, .. } => return Some(shop.says(entry)),
         Command::Correct { carrier, claim } => {
@@ -273,7 +336,11 @@ fn makes(shop: &mut Shop, command: &Command) -> Option<bool> {
                 Claim::Queued => Seat::Queue,
                 Claim::InTank { .. } | Claim::OnHook { .. } => Seat::Line,
             };
-            shop.seats.insert(*carrier, seat);
+            return Some(shop.sits(*carrier, seat, *claim == Claim::OffLine));
+        }
+        Command::Change { change: Change::CancelOrder { order }, .. } => shop.cancel(*order),
+        Command::Change { change: Change::Split { carriers, .. }, .. } => {
+            shop.split(carriers, OrderId::at(orders));
         }
         Command::Change { change: Change::Rework { carrier, .. }, .. } => shop.run_again(*carrier),
         Command::Change { change: Change::Lend { carrier, .. }, .. } => {
@@ -296,10 +363,14 @@ struct Seen {
     found: usize,
     undone: usize,
     counted_again: usize,
+    cancelled: usize,
+    uncancelled: usize,
+    split: usize,
+    taken_back: usize,
 }
 
 fn one_shift(seed: u64, seen: &mut Seen) {
-    let (mut line, mut book) = with_strip(seed, Shape { steps: 5, carriers: 4, rinse: 3, hoists: 1 });
+    let (mut line, mut book) = with_strip(seed, Shape { steps: 5, carriers: 6, rinse: 3, hoists: 1 });
     line.rework.most = 3;
     let other = book.orders[OrderId::at(0)].clone();
     let other = book.orders.push(dwellhand::line::Order { name: "O2".to_owned(), ..other });
@@ -309,21 +380,22 @@ fn one_shift(seed: u64, seen: &mut Seen) {
         spec.order = if n % 2 == 0 { OrderId::at(0) } else { other };
     }
     for order in [OrderId::at(0), other] {
-        book.orders[order].parts = 20 * 2 + 15;
+        book.orders[order].parts = 20 * 3 + 15;
     }
     let mut history = opened(&line, book);
     let mut shop = Shop::of(&history.state().book);
     let mut rng = Rng::stream(seed, "parts");
-    for n in 1..=120 {
+    for n in 1..=160 {
         let now = Time::from_secs(n);
         let command = any(&line, &history, &mut rng, now);
         let mut next = shop.clone();
         let taken = decide(&line, &history, &command, now).is_ok();
+        let orders = history.state().book.orders.len();
         if let Command::Enter { entry, .. } = &command {
             let zero = matches!(entry, Entry::Received { parts: 0, .. });
             // More racked than came in is told and not refused; the shop has no parts for it.
             let known = matches!(entry, Entry::Received { .. } | Entry::Racked { .. });
-            let fits = makes(&mut next, &command) == Some(true) && !zero;
+            let fits = makes(&mut next, &command, orders) == Some(true) && !zero;
             if known && taken && !fits {
                 continue;
             }
@@ -338,17 +410,26 @@ fn one_shift(seed: u64, seen: &mut Seen) {
         if !taken {
             continue;
         }
-        let physical = matches!(command, Command::Correct { .. });
+        let is_entry = matches!(command, Command::Enter { .. });
+        // What was cancelled and is there after all needs its parts, which may have gone back to the customer.
+        let was = next.cancelled.len();
+        if !is_entry && makes(&mut next, &command, orders) == Some(false) {
+            continue;
+        }
+        seen.uncancelled += was.saturating_sub(next.cancelled.len());
         does(&line, &mut history, &command, now);
-        if physical && rng.below(4) == 0 {
-            let seq = history.state().last_physical.unwrap();
-            does(&line, &mut history, &Command::Undo { seq }, now);
-            seen.undone += 1;
-        } else {
-            if !matches!(command, Command::Enter { .. }) {
-                makes(&mut next, &command);
+        let back = match &command {
+            Command::Correct { .. } => history.state().last_physical.map(|seq| Command::Undo { seq }),
+            Command::Change { .. } => Some(Command::TakeBack { seq: history.state().seq }),
+            _ => None,
+        };
+        match back.filter(|_| rng.below(4) == 0) {
+            Some(back) if decide(&line, &history, &back, now).is_ok() => {
+                does(&line, &mut history, &back, now);
+                seen.undone += usize::from(matches!(back, Command::Undo { .. }));
+                seen.taken_back += usize::from(matches!(back, Command::TakeBack { .. }));
             }
-            shop = next;
+            _ => shop = next,
         }
         match &command {
             Command::Enter { entry, .. } => {
@@ -360,6 +441,8 @@ fn one_shift(seed: u64, seen: &mut Seen) {
             }
             Command::Change { change: Change::Rework { .. }, .. } => seen.again += 1,
             Command::Change { change: Change::Back { .. }, .. } => seen.bench += 1,
+            Command::Change { change: Change::CancelOrder { .. }, .. } => seen.cancelled += 1,
+            Command::Change { change: Change::Split { .. }, .. } => seen.split += 1,
             _ => {}
         }
         same(&shop, &history, seed, &command);
@@ -378,7 +461,7 @@ fn same(shop: &Shop, history: &History, seed: u64, command: &Command) {
         let told = state.ledger.counts(state, order);
         assert_eq!(told, shop.counts(order), "seed {seed} after {command:?}");
     }
-    for (carrier, order) in &shop.order {
+    for (carrier, order) in shop.order.iter().filter(|(c, _)| !shop.cancelled.contains_key(c)) {
         let run = shop.run[carrier];
         let lost = shop.count(*order, |p| p == Part::Lost(*carrier, run));
         let hangs = shop.count(*order, |p| p == Part::On(*carrier));
@@ -390,17 +473,22 @@ fn same(shop: &Shop, history: &History, seed: u64, command: &Command) {
     }
 }
 
-/// Random shifts with rework, benches, found parts, corrections and undo: the ledger's sums are the parts, one by one.
+/// Random shifts with rework, benches, found parts, orders cancelled and split, corrections, and all of it taken back: the ledger's sums are the parts, one by one.
 #[test]
 fn the_ledger_says_where_every_single_part_is() {
     let mut seen = Seen::default();
     for seed in 0..300 {
         one_shift(seed, &mut seen);
     }
-    let Seen { entries, refused, again, bench, found, undone, counted_again } = seen;
+    let Seen { entries, refused, again, bench, found, undone, counted_again, .. } = seen;
     assert!(
         entries > 5000 && refused > 1000 && again > 300 && bench > 100,
         "{entries} {refused} {again} {bench}"
     );
     assert!(found > 200 && undone > 500 && counted_again > 100, "{found} {undone} {counted_again}");
+    let Seen { cancelled, uncancelled, split, taken_back, .. } = seen;
+    assert!(
+        cancelled > 200 && uncancelled > 100 && split > 200 && taken_back > 200,
+        "{cancelled} {uncancelled} {split} {taken_back}"
+    );
 }

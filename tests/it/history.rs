@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use std::process::Output;
 
 use assert_cmd::Command as Program;
-use dwellhand::ids::{CarrierId, Seq, TankId};
+use dwellhand::ids::{CarrierId, OrderId, Seq, TankId};
 use dwellhand::journal::Digest;
-use dwellhand::line::Visit;
+use dwellhand::line::{CarrierSpec, Order, Visit};
 use dwellhand::shift::ledger::{Count, Entry};
 use dwellhand::shift::*;
 use dwellhand::units::{Dur, Time};
@@ -52,6 +52,34 @@ fn broken(change: impl FnOnce(&mut Vec<Stamped>)) -> Vec<(Law, u64)> {
     laws.sort_unstable();
     laws.dedup();
     laws
+}
+
+/// An order that was added or split off by mistake and taken back is no contradiction, and what is said of the next one is
+/// not laid at its door.
+#[test]
+fn orders_that_were_taken_back_leave_only_their_numbers() {
+    let line = plant();
+    let mut history = opened(&line, book(3));
+    let state = history.state().clone();
+    let order = Order { name: "O2".to_owned(), ..state.book.orders[OrderId(0)].clone() };
+    let carrier = CarrierSpec { name: "N".to_owned(), ..state.book.carriers[A].clone() };
+    let split = |name: &str| Change::Split { order: OrderId(0), carriers: vec![B], name: name.to_owned() };
+    let slips = [Change::AddOrder { order: Box::new(order), carriers: vec![carrier] }, split("S1")];
+    let mut at = 10;
+    let mut says = |history: &mut History, command: &Command| {
+        at += 1;
+        say(&line, history, t(at), command).unwrap();
+    };
+    let change = |change| Command::Change { change, why: String::new() };
+    for slip in slips {
+        says(&mut history, &change(slip));
+        let seq = history.state().seq;
+        says(&mut history, &Command::TakeBack { seq });
+    }
+    says(&mut history, &change(split("S2")));
+    says(&mut history, &change(Change::CancelOrder { order: OrderId(3) }));
+    assert_eq!(history.state().carriers[B].place, Place::OffLine);
+    assert_eq!(possible(&line, history.events(), history.state()), []);
 }
 
 fn event(at: i64, event: Event) -> Stamped {

@@ -181,7 +181,7 @@ fn every_change() -> Vec<Change> {
         Change::Promise { order: a1, priority: Priority::Rush, due: Some(Time(3_600_000)) },
         Change::Promise { order: a1, priority: Priority::Low, due: None },
         Change::Reorder { carriers: vec![B3, B1] },
-        Change::AddOrder { order, carriers: vec![spec] },
+        Change::AddOrder { order: Box::new(order), carriers: vec![spec] },
         Change::CancelOrder { order: a2 },
         Change::Split { order: a1, carriers: vec![B1], name: "A-1 b".to_owned() },
         dwell(Whose::Carrier(B3), Dur(100_000)),

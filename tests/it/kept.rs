@@ -1,6 +1,6 @@
 //! Promises of the plans a history keeps: each is what it was, in little room.
 
-use dwellhand::ids::{CarrierId, Id as _, Seq, StepNo};
+use dwellhand::ids::{CarrierId, HoistId, Id as _, Seq, StepNo, TankId};
 use dwellhand::line::Visit;
 use dwellhand::schedule::{Kept, Move, Schedule};
 use dwellhand::shift::{Event, Stamped, Who};
@@ -68,7 +68,41 @@ fn turned(mut plan: Schedule, turn: &Turn, n: usize) -> Schedule {
     plan
 }
 
+fn any_visit() -> impl Strategy<Value = Visit> {
+    any::<(u8, u16)>().prop_map(|(kind, step)| match kind % 5 {
+        0 => Visit::Load,
+        1 => Visit::Step(StepNo(step)),
+        2 => Visit::Hold(StepNo(step)),
+        3 => Visit::Stray { resume: StepNo(step) },
+        _ => Visit::Unload,
+    })
+}
+
+/// Whatever fits into its fields, sense or not: a journal may hold it.
+fn any_move() -> impl Strategy<Value = Move> {
+    let ids = any::<(u16, u16, u16, u16)>();
+    (ids, any_visit(), any_visit(), any::<i64>(), any::<(bool, bool)>()).prop_map(
+        |((carrier, hoist, from, to), leaves, visit, start, (attach, release))| Move {
+            carrier: CarrierId(carrier),
+            hoist: HoistId(hoist),
+            from: TankId(from),
+            to: TankId(to),
+            leaves,
+            visit,
+            start: Time(start),
+            attach,
+            release,
+        },
+    )
+}
+
 proptest! {
+    #[test]
+    fn any_move_is_kept_as_it_is(moves in prop::collection::vec(any_move(), 0..40), made_at in any::<i64>()) {
+        let plan = Schedule { moves, made_at: Time(made_at) };
+        prop_assert_eq!(Kept::from(&plan).schedule(), plan);
+    }
+
     #[test]
     fn a_plan_told_by_another_is_what_it_was(
         moves in 0..400_usize,
@@ -78,7 +112,7 @@ proptest! {
         let mut kept = Kept::from(now.clone());
         for (n, turn) in turns.iter().enumerate() {
             now = turned(now, turn, n);
-            kept = kept.then(now.clone().into());
+            kept = kept.then(&now);
             prop_assert_eq!(kept.schedule(), now.clone());
             prop_assert_eq!((kept.len(), kept.made_at()), (now.moves.len(), now.made_at));
             prop_assert_eq!(&kept, &Kept::from(now.clone()));
@@ -91,9 +125,9 @@ fn another_plan_is_not_equal_however_it_is_told() {
     let first = Kept::from(plan(100));
     let mut other = plan(100);
     other.moves[70].start += Dur::from_secs(1);
-    assert_ne!(first.then(other.clone().into()), first);
+    assert_ne!(first.then(&other), first);
     other.moves.pop();
-    assert_ne!(first.then(other.into()), first);
+    assert_ne!(first.then(&other), first);
 }
 
 /// Three hundred plans, each the one before a little later: nearly all are told by one of a few.
@@ -126,4 +160,13 @@ fn a_history_keeps_few_plans_whole() {
     assert_eq!(are, adopted);
     let whole = kept.iter().filter(|plan| plan.is_whole()).count();
     assert!(whole <= 30, "{whole} of {} plans are whole", kept.len());
+    // As moves they would take 4.3 MB.
+    let bytes: usize = kept.iter().map(|plan| plan.bytes()).sum();
+    assert!(bytes < 250_000, "{bytes} bytes");
+}
+
+/// A history has thousands of events, and each takes as much room as the largest may.
+#[test]
+fn an_event_is_small() {
+    assert!(size_of::<Stamped>() <= 128, "{} bytes", size_of::<Stamped>());
 }

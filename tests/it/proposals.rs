@@ -292,6 +292,30 @@ fn ways_out_come_first_and_fill_the_list() {
     assert_eq!(stack, commands.iter().collect::<Vec<_>>());
 }
 
+/// What somebody types is most likely what no way out has: the row behind which all changes are stays.
+#[test]
+fn typing_among_the_ways_out_does_not_hide_everything_else() {
+    let mut desk = Desk::new(Post::Supervisor);
+    let change = Change::Hold { carrier: CarrierId(1) };
+    desk.app.changes.ways = vec![WayRow {
+        words: "hold one".to_owned(),
+        harm: None,
+        by: Dur::ZERO,
+        price: "12 min later".to_owned(),
+        commands: vec![Command::Change { change, why: String::new() }],
+    }];
+    let titles = |desk: &Desk| {
+        let Some(Dialog::List(list)) = &desk.app.dialog else { panic!("{:?}", desk.app.dialog) };
+        list.passing().iter().map(|i| i.text.clone()).collect::<Vec<_>>()
+    };
+    desk.press("w c a n c e l");
+    assert_eq!(titles(&desk), ["something else ..."]);
+    desk.press("Enter");
+    assert!(titles(&desk).len() > 5, "{:?}", titles(&desk));
+    desk.press("z z z");
+    assert_eq!(titles(&desk), Vec::<String>::new(), "there is nothing more behind this list");
+}
+
 #[test]
 fn the_chosen_carrier_is_offered_first() {
     let mut desk = Desk::new(Post::Supervisor);

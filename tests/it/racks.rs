@@ -14,7 +14,7 @@ use dwellhand::shift::{
     Place, Stamped, Who, alarm, decide,
 };
 use dwellhand::units::{Dur, Mm, Time};
-use dwellhand::verify::{Rule, happened, verify};
+use dwellhand::verify::{Rule, happened, happened_by, verify};
 use dwellhand::view::passed;
 
 use crate::changes::with_strip;
@@ -237,6 +237,69 @@ fn a_bench_that_runs_over_its_time_raises_an_alarm_like_a_tank() {
     assert_eq!(level(&history), None, "to bring it back answers it");
     let again = History::of(&line, history.events().to_vec());
     assert_eq!(again.state(), history.state());
+}
+
+/// What was too long or too short at a bench is a broken window like any other, told while it is still so and afterwards.
+#[test]
+fn a_bench_that_missed_its_window_is_among_what_was_broken() {
+    let line = small::line();
+    let last = StepNo::at(line.recipes[RecipeId(0)].steps.len() - 1);
+    let bench =
+        || Bench { name: "K1".to_owned(), min: Dur::from_mins(5), max: Dur::from_mins(10), resume: last };
+    for (left, rule, by) in [(260, Rule::Under, 240), (930, Rule::Over, 130), (700, Rule::Over, 0)] {
+        let mut history = in_anodise(&line, small::book());
+        does(&line, &mut history, &change(Change::Lend { carrier: B1, bench: bench() }), t(200));
+        // It left the anodise early.
+        let before = happened(&line, history.state()).len();
+        let there = |at| {
+            let all = happened_by(&line, history.state(), t(at));
+            all.into_iter().filter(|b| b.place == "bench K1").map(|b| (b.rule, b.by, b.text)).collect()
+        };
+        let still: Vec<(Rule, Dur, String)> = there(left);
+        assert_eq!(still.len(), usize::from(rule == Rule::Over && by > 0), "{still:?}");
+        assert!(still.iter().all(|(_, _, text)| text.ends_with("and it goes on")), "{still:?}");
+        does(&line, &mut history, &change(Change::Back { carrier: B1, tank: Some(ANODISE) }), t(left));
+        let broken = happened(&line, history.state());
+        let own: Vec<_> = broken.iter().filter(|b| b.place == "bench K1").collect();
+        assert_eq!(own.len(), usize::from(by > 0));
+        assert_eq!(broken.len() - own.len(), before);
+        assert!(own.iter().all(|b| b.rule == rule && b.by == Dur::from_secs(by)), "{own:?}");
+        let told = report::shift_of(&line, &history, t(left + 10)).text();
+        let row = told.lines().find(|l| l.starts_with("shade ")).expect("a row for each harm");
+        let cells: Vec<&str> = row.split_whitespace().collect();
+        let ones = (rule == Rule::Over && by > 0, rule == Rule::Under);
+        assert_eq!((cells[1] == "1", cells[2] == "1"), ones, "{row}");
+    }
+}
+
+/// Whoever says where a load really is has taken it from the bench: it is not in two places.
+#[test]
+fn a_load_at_a_bench_that_is_said_to_be_elsewhere_is_there_no_longer() {
+    let line = small::line();
+    let last = StepNo::at(line.recipes[RecipeId(0)].steps.len() - 1);
+    let (min, max) = (Dur::from_mins(5), Dur::from_mins(10));
+    let visit = Visit::Step(last);
+    let claims = [
+        Claim::InTank { tank: ANODISE, since: t(560), visit },
+        Claim::Queued,
+        Claim::OffLine,
+        Claim::Finished { tank: UNLOAD },
+    ];
+    for claim in claims {
+        let mut history = in_anodise(&line, small::book());
+        let bench = Bench { name: "K1".to_owned(), min, max, resume: last };
+        does(&line, &mut history, &change(Change::Lend { carrier: B1, bench }), t(200));
+        does(&line, &mut history, &Command::Correct { carrier: B1, claim }, t(600));
+        let state = history.state();
+        assert!(state.standing.lent.is_empty(), "{claim:?}");
+        let runs = &state.standing.runs[&B1];
+        let until = if matches!(claim, Claim::InTank { .. }) { t(560) } else { t(600) };
+        assert!(matches!(&runs[0].ended, Ended::Bench(_, from, to) if (*from, *to) == (t(200), until)));
+        assert!(decide(&line, &history, &change(Change::Back { carrier: B1, tank: None }), t(610)).is_err());
+        let seq = state.last_physical.expect("a correction can be undone");
+        does(&line, &mut history, &Command::Undo { seq }, t(620));
+        assert!(history.state().standing.lent.contains_key(&B1), "it was a slip: {claim:?}");
+    }
 }
 
 #[test]

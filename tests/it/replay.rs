@@ -427,6 +427,52 @@ fn a_damaged_journal_is_shown_as_far_as_it_is_sound() {
     assert!(err.contains("it is empty"), "{err}");
 }
 
+/// What was typed and what came back.
+fn in_lines(file: &str, words: &str) -> String {
+    let mut program = Program::new(env!("CARGO_BIN_EXE_dwellhand"));
+    program.args(["replay", file, "--plain", "--budget", "200"]).env("TZ", "UTC").write_stdin(words);
+    let out = program.output().unwrap();
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    String::from_utf8(out.stdout).unwrap()
+}
+
+/// The recording in lines: words go to a time, an event, a mark, tell what is there, and ask why. Nothing is ever written.
+#[test]
+fn a_replay_goes_in_lines_too() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = copied(dir.path(), usize::MAX, "");
+    let (file, bytes) = (path.to_str().unwrap(), fs::read(&path).unwrap());
+    let told = in_lines(file, "to 08:00\nboard\nqueue\nhandover\nhelp\nquit\ny\n");
+    assert!(told.contains("REPLAY.") && told.contains("08:00:00 "), "{told}");
+    let between = |l: &str| l.starts_with("07:") && l.contains(" crew ");
+    assert!(!told.lines().any(between), "what is passed over is not told: {told}");
+    for word in ["unfollowed: ", "to: ", "before: ", "handover: ", "record: "] {
+        assert!(told.lines().any(|l| l.starts_with(word)), "{word}: {told}");
+    }
+    assert!(!told.lines().any(|l| l.starts_with("done: ") || l.starts_with("propose: ")), "{told}");
+    let marks = json(&["replay", file, "--list", "marks", "--json"]);
+    let text = |kind: &str| {
+        let mark = marks["marks"].as_array().unwrap().iter().find(|m| m["kind"] == kind).unwrap();
+        mark["text"].as_str().unwrap().to_owned()
+    };
+    // To the first of a kind, past it and back to it.
+    for (word, kind) in [("broken", "broken"), ("unfollowed", "not as called")] {
+        let told = in_lines(file, &format!("{word}\n{word}\nbefore {word}\n"));
+        assert!(told.matches(&text(kind)).count() >= 2, "{}: {told}", text(kind));
+    }
+    let why = in_lines(file, "unfollowed\nwhy\n");
+    assert!(why.contains("What was done") && why.contains("NOT what the call said"), "{why}");
+    for word in ["done", "seen", "propose", "commit", "undo"] {
+        assert!(in_lines(file, &format!("{word}\n")).contains("Nothing is said in a recording."), "{word}");
+    }
+    for (words, answer) in
+        [("to soon", "To which time?"), ("before", "Before what?"), ("xyz", "Not understood: xyz")]
+    {
+        assert!(in_lines(file, &format!("{words}\n")).contains(answer), "{words}");
+    }
+    assert_eq!(fs::read(&path).unwrap(), bytes);
+}
+
 #[test]
 fn a_replay_can_be_had_without_a_screen() {
     let dir = tempfile::tempdir().unwrap();

@@ -6,7 +6,7 @@ use dwellhand::civil::Opening;
 use dwellhand::ids::{CarrierId, HoistId};
 use dwellhand::line::Line;
 use dwellhand::plan::{Settings, calls, plan, remaining};
-use dwellhand::report::{self, Body, Page, Source, rates};
+use dwellhand::report::{self, Body, Figures, Page, Source, rates};
 use dwellhand::shift::{Command, History, Place, alarm, decide};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
@@ -44,6 +44,12 @@ pub fn board(line: &Line, history: &History, now: Time) -> Board {
     let plan = state.plan.as_ref().map(|p| remaining(state, p)).unwrap_or_default();
     let calls = calls(line, state, &plan, now, usize::MAX);
     Board::build(line, state, history, &calls, &[], &opening(), now)
+}
+
+/// The shift's report at an instant.
+pub fn shift_of(line: &Line, history: &History, now: Time) -> Page {
+    let (board, opening) = (board(line, history, now), opening());
+    report::shift(&Source { line, history, board: &board, opening: &opening, now })
 }
 
 fn rows<'p>(page: &'p Page, title: &str) -> &'p [Vec<String>] {
@@ -206,6 +212,38 @@ fn the_picture_has_every_way_and_every_broken_window() {
     let svg = report::svg(&source);
     assert_eq!(svg.matches("fill=\"none\"").count(), history.state().carriers.len());
     assert_eq!(svg.matches("#b00020\" stroke-width").count(), happened(&line, history.state()).len());
+}
+
+/// Of an odd number of shifts none is counted on one side only, and the page says which it left out.
+#[test]
+fn a_trend_weighs_as_many_shifts_on_either_side() {
+    let shift = |finished| Figures {
+        journal: format!("shift-{finished}"),
+        opened: "2026-11-25 06:00".to_owned(),
+        hours: 8.0,
+        finished,
+        well: finished,
+        broken: [0, 1, 0, 0],
+        in_time: (1, 1),
+        alarms: 0.1,
+        loaded: 0.4,
+        parts: [70, 7, 3, 2],
+        late: 0,
+    };
+    let said = |finished: &[usize]| report::trend(&finished.iter().map(|n| shift(*n)).collect::<Vec<_>>());
+    let three = said(&[10, 99, 20]).text();
+    assert!(three.contains("carriers finished: 10.00 in the first, 20.00 in the second"), "{three}");
+    assert!(three.contains("of 3 shifts the one in the middle is in neither half"), "{three}");
+    let four = said(&[10, 12, 99, 1]).text();
+    assert!(four.contains("carriers finished: 11.00 in the first, 50.00 in the second"), "{four}");
+    assert!(!four.contains("neither"), "{four}");
+    assert!(!said(&[10]).text().contains("in the first"));
+    // Every figure has a column of its own.
+    let json = said(&[10]).json();
+    let row = &json["parts"][0]["rows"][0];
+    let cell = |name: &str| row[name].as_str().map(str::to_owned);
+    let parts = ["parts good", "to run again", "lost", "missing"].map(cell);
+    assert_eq!(parts, ["70", "7", "3", "2"].map(|n| Some(n.to_owned())), "{json}");
 }
 
 /// EEMUA 191, from memory: below one alarm in ten minutes is acceptable, up to one in five minutes manageable.

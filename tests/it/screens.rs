@@ -10,7 +10,7 @@ use dwellhand::live::LiveShift;
 use dwellhand::plan::Settings;
 use dwellhand::shift::{AlarmAction, Command, Place, Who};
 use dwellhand::tui::action::Action;
-use dwellhand::tui::app::{App, Effect, Pane, Screen, update};
+use dwellhand::tui::app::{App, Effect, Pane, Reckon, Screen, update};
 use dwellhand::tui::dialog::Dialog;
 use dwellhand::tui::keymap::{self, Key};
 use dwellhand::tui::screens::{Look, paint};
@@ -154,6 +154,25 @@ fn the_supervisors_screens_at_three_sizes() {
             text(&screen(&scene::trouble(), (80, 24), FULL, keys))
         );
     }
+}
+
+/// A sum that is begun for somebody is longer than a row: from the first word to the last it is on the narrowest screen.
+#[test]
+fn what_is_typed_is_seen_whole() {
+    let scene = scene::calm();
+    let (board, mut app) = (scene.board(), app(&scene));
+    app.see(&board);
+    app.reckon = Some(Reckon(|line| vec![line.to_owned()]));
+    let sum = "anodise--thickness17.5um--density1.35A/dm2--area180dm2--volts17.25--ramp60--cap18kW";
+    assert!(sum.len() > 80);
+    press(&mut app, &board, "=");
+    let Some(Dialog::Field(field)) = &mut app.dialog else { panic!("{:?}", app.dialog) };
+    sum.clone_into(&mut field.text);
+    let shown = text(&painted(&board, &app, (80, 24), &Look::new(FULL.0, FULL.1)));
+    let first = shown.lines().position(|l| l.contains("anodise--thick")).expect(&shown);
+    let rows: String = shown.lines().skip(first).take(2).collect();
+    let rows: String = rows.chars().filter(char::is_ascii_graphic).collect();
+    assert_eq!(rows, format!("{sum}_"), "{shown}");
 }
 
 #[test]
@@ -791,6 +810,79 @@ fn shots() {
                 press(&mut app, &board, keys);
                 write(&format!("{name}{suffix}"), &painted(&board, &app, size, look));
             }
+        }
+    }
+}
+
+/// Beside a dialog nothing begins or ends in the middle: no half word on its left, no end of a sentence on its right.
+#[test]
+fn nothing_half_is_left_beside_a_dialog() {
+    let scene = scene::trouble();
+    let board = scene.board();
+    let look = Look::new(Depth::Mono, GlyphSet::Full);
+    let rows = |buf: &Buffer| text(buf).lines().map(|l| l.chars().collect::<Vec<char>>()).collect::<Vec<_>>();
+    let mut looked_at = 0;
+    for size in [(120, 40), (132, 43), (160, 50), (200, 60)] {
+        for keys in ["x", "l", "?", "s", "="] {
+            let mut app = app(&scene);
+            app.see(&board);
+            let before = rows(&painted(&board, &app, size, &look));
+            press(&mut app, &board, keys);
+            let after = rows(&painted(&board, &app, size, &look));
+            for (row, under) in after.iter().zip(&before) {
+                let wall = |c: &char| "│┌┐└┘".contains(*c);
+                let Some(left) = row.iter().position(wall) else { continue };
+                let right = row.len() - 1 - row.iter().rev().position(wall).unwrap();
+                let cell = |x: usize| under.get(x).copied().filter(|c| *c != '─').unwrap_or(' ');
+                if left > 0 && row[left - 1] != ' ' && row[left - 1] != '─' {
+                    assert_eq!(cell(left), ' ', "{keys} {size:?}: {}", row.iter().collect::<String>());
+                }
+                let Some(next) = (right + 1..row.len()).find(|x| row[*x] != ' ' && row[*x] != '─') else {
+                    continue;
+                };
+                looked_at += 1;
+                let gap = cell(next - 1) == ' ' && cell(next - 2) == ' ';
+                let ruled = under.get(next - 1) == Some(&'─') || under.get(next - 2) == Some(&'─');
+                assert!(gap || ruled, "{keys} {size:?}: {}", row.iter().collect::<String>());
+            }
+        }
+    }
+    assert!(looked_at > 20, "{looked_at} rows beside dialogs");
+}
+
+/// Large letters leave few rows for the line: what presses is among them, whatever is only counted.
+#[test]
+fn what_presses_is_never_among_the_rows_that_are_only_counted() {
+    let scene = scene::trouble();
+    let board = scene.board();
+    for set in [GlyphSet::Ascii, GlyphSet::Console] {
+        let painted = text(&painted(&board, &app(&scene), (80, 24), &Look::new(Depth::Sixteen, set)));
+        assert!(painted.contains(" more "), "some are counted:\n{painted}");
+        for (tank, state) in [("T05", "OVER"), ("T12", "RISK"), ("T18", "RISK")] {
+            let row = |l: &str| {
+                l.split(tank).nth(1).is_some_and(|l| l.chars().take(18).collect::<String>().contains(state))
+            };
+            assert!(painted.lines().any(row), "{tank} {state}:\n{painted}");
+        }
+    }
+}
+
+/// Where there is room no alarm is cut, whichever is chosen.
+#[test]
+fn alarms_are_read_whole_where_there_is_room() {
+    let scene = scene::trouble();
+    let board = scene.board();
+    let look = Look::new(Depth::Mono, GlyphSet::Full);
+    let painted = text(&painted(&board, &app(&scene), (200, 60), &look));
+    let from = painted.lines().position(|l| l.contains(" 2 Alarms ")).unwrap();
+    let to = painted.lines().position(|l| l.contains(" 3 Next")).unwrap();
+    let pane: Vec<String> =
+        painted.lines().take(to).skip(from + 1).map(|l| l.chars().skip(100).collect()).collect();
+    let words: Vec<&str> = pane.iter().flat_map(|l| l.split_whitespace()).collect();
+    assert!(!words.iter().any(|w| w.contains('…')), "{pane:#?}");
+    for alarm in &board.alarms {
+        for word in alarm.text.split_whitespace() {
+            assert!(words.contains(&word), "{word} of {} is not among {pane:#?}", alarm.text);
         }
     }
 }

@@ -258,7 +258,7 @@ impl Names<'_> {
                     self.read_spec(c, id)
                 });
                 let carriers = specs.collect::<Result<Vec<CarrierSpec>, Bad>>()?;
-                Change::AddOrder { order: self.read_order(order)?, carriers }
+                Change::AddOrder { order: Box::new(self.read_order(order)?), carriers }
             }
             WireChange::CancelOrder { order } => Change::CancelOrder { order: self.order(&order)? },
             WireChange::Split { order, carriers: names, name } => {

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::standing::{Ended, Lent, Park, Run, Stop};
 use super::{Change, Whose, variant};
-use crate::ids::{CarrierId, Id as _, RecipeId, Seq, StageId, TankId};
+use crate::ids::{CarrierId, Id as _, RecipeId, Seq, StageId, StepNo, TankId};
 use crate::line::{CarrierSpec, Line, Order, OrderBook, Priority, Recipe, Role, Visit};
 use crate::shift::state::{Carrier, Place, State, Stay};
 use crate::units::{Dur, Time};
@@ -115,7 +115,7 @@ pub fn apply(state: &mut State, filed: &Line, change: &Change, said: Seq, at: Ti
 pub fn learn_from(change: &Change, book: &mut OrderBook) {
     match change {
         Change::AddOrder { order, carriers } => {
-            let id = book.orders.push(order.clone());
+            let id = book.orders.push(Order::clone(order));
             for spec in carriers {
                 book.carriers.push(CarrierSpec { order: id, ..spec.clone() });
             }
@@ -168,7 +168,7 @@ fn rework(state: &mut State, filed: &Line, carrier: CarrierId, recipe: RecipeId,
         None => recipe,
     };
     state.book.carriers[carrier].recipe = after;
-    let first = if here.is_some() { Visit::Step(crate::ids::StepNo(0)) } else { Visit::Load };
+    let first = if here.is_some() { Visit::Step(StepNo(0)) } else { Visit::Load };
     let c = &mut state.carriers[carrier];
     let along = here.map_or(Dur::ZERO, |(_, visit)| c.dwelled(visit));
     match &mut c.place {
@@ -191,23 +191,30 @@ fn rework(state: &mut State, filed: &Line, carrier: CarrierId, recipe: RecipeId,
 
 /// The carrier comes back from a bench and goes on with the step that was said.
 fn back(state: &mut State, filed: &Line, carrier: CarrierId, tank: Option<TankId>, at: Time) {
-    let Some(lent) = state.standing.lent.remove(&carrier) else { return };
+    let Some(resume) = leaves_bench(state, carrier, at) else { return };
     let before = state.book.carriers[carrier].recipe;
-    let resume = lent.bench.resume;
-    let c = &mut state.carriers[carrier];
-    let stays = std::mem::take(&mut c.stays);
-    let ended = Ended::Bench(lent.bench, lent.since, at);
-    c.place = match tank {
+    state.carriers[carrier].place = match tank {
         Some(tank) => Place::InTank { tank, visit: Visit::Step(resume), since: at, hooked: None },
         None => Place::Queued,
     };
-    state.standing.runs.entry(carrier).or_default().push(Run { recipe: before, stays, ended });
     if tank.is_none() && resume.ix() > 0 {
         let name = state.book.carriers[carrier].name.clone();
         let rest = variant::from_step(&state.line(filed).recipes[before], resume, &name);
         state.book.carriers[carrier].recipe = changed_line(state, filed).recipes.push(rest);
     }
     forget(state, carrier);
+}
+
+/// The time at a bench is over, if the carrier is at one; what it did before is a run of its own, so that the time at the
+/// bench is no air time. The step it was to go on with.
+pub(in crate::shift) fn leaves_bench(state: &mut State, carrier: CarrierId, at: Time) -> Option<StepNo> {
+    let lent = state.standing.lent.remove(&carrier)?;
+    let resume = lent.bench.resume;
+    let recipe = state.book.carriers[carrier].recipe;
+    let stays = std::mem::take(&mut state.carriers[carrier].stays);
+    let ended = Ended::Bench(lent.bench, lent.since, at.max(lent.since));
+    state.standing.runs.entry(carrier).or_default().push(Run { recipe, stays, ended });
+    Some(resume)
 }
 
 /// Alarms and plan speak of what a carrier was to do before; this answers the ones and calls for another of the other.

@@ -267,7 +267,7 @@ impl Judge<'_> {
         }
         let id = OrderId::at(book.orders.len());
         let carriers = carriers.iter().map(|c| CarrierSpec { order: id, ..c.clone() }).collect();
-        Ok(Change::AddOrder { order: order.clone(), carriers })
+        Ok(Change::AddOrder { order: Box::new(order.clone()), carriers })
     }
 
     fn order_name(&self, name: &str) -> Result<(), Refusal> {
@@ -307,6 +307,12 @@ impl Judge<'_> {
             self.carrier(carrier)?;
             if self.state.book.carriers[carrier].order != order || carriers[..k].contains(&carrier) {
                 return Err(impossible(format!("{} is not there to leave {from}", self.name(carrier))));
+            }
+            if self.state.standing.cancelled.contains(&carrier) {
+                return Err(impossible(format!(
+                    "{} was cancelled; nothing hangs on it that could leave {from}",
+                    self.name(carrier)
+                )));
             }
             let lost = |round: Round| round.count.is_some_and(|count| round.racked > count.all());
             if found > 0 && ledger.rounds(self.state, carrier).into_iter().any(lost) {

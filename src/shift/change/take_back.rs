@@ -1,5 +1,7 @@
 //! Taking back one change later: the history is folded again without it, if nothing has come to rest on it since.
 
+use std::borrow::Cow;
+
 use super::{Change, Whose, impossible};
 use crate::ids::{CarrierId, Id as _, OrderId, Seq};
 use crate::line::Line;
@@ -11,7 +13,7 @@ use crate::units::Time;
 
 /// The event that takes back the change of event `seq`, or why that is too late.
 pub fn take_back(line: &Line, history: &History, seq: Seq, now: Time) -> Result<Event, Refusal> {
-    let counts = effective(history.events());
+    let counts: Vec<Stamped> = effective(history.events()).into_iter().map(Cow::into_owned).collect();
     let is_change = |e: &Event| {
         let tank = matches!(e, Event::TankOut { .. } | Event::TankBack { .. });
         tank || matches!(e, Event::Changed { .. } | Event::Entered { .. })

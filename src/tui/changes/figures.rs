@@ -186,7 +186,8 @@ fn new_order(app: &App, like: OrderId, count: usize, name: String, now: Time) ->
         })
         .collect();
     let parts = carriers.iter().map(|c| c.parts).fold(0, u32::saturating_add);
-    Change::AddOrder { order: Order { name, parts, due: None, ready: now, ..order.clone() }, carriers }
+    let order = Order { name, parts, due: None, ready: now, ..order.clone() };
+    Change::AddOrder { order: Box::new(order), carriers }
 }
 
 /// Names with the letters of one that is there and the next free numbers: `B15`, `B16` after `B14`.

@@ -10,7 +10,7 @@ use crate::shift::ledger::{Entry, Shade, Sign};
 use crate::tui::app::App;
 use crate::tui::dialog::{Item, List, Means};
 use crate::units::many;
-use crate::view::{BathRow, Board, CarrierFact, PartsRow};
+use crate::view::{BathRow, Board, CarrierFact, Mark, PartsRow};
 
 impl Kind {
     const ALL: [Self; 10] = [
@@ -95,7 +95,7 @@ fn suits(c: &CarrierFact) -> Vec<Item> {
 }
 
 fn is_off(c: &CarrierFact) -> bool {
-    matches!(c.place, Place::Finished { .. } | Place::OffLine)
+    matches!(c.place, Place::Finished { .. } | Place::OffLine) && !c.marks.contains(&Mark::Cancelled)
 }
 
 fn to_count(c: &CarrierFact) -> bool {

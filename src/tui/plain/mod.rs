@@ -6,12 +6,13 @@
 mod heard;
 mod page;
 mod read;
+mod tape;
 mod tell;
 mod told;
 
 use std::io::{self, BufRead as _, Write as _};
 use std::sync::Arc;
-use std::sync::mpsc::{Sender, channel};
+use std::sync::mpsc::{Receiver, Sender, channel};
 
 use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
 
@@ -22,6 +23,7 @@ use crate::clock::steady_now;
 use crate::live::LiveShift;
 
 pub use heard::{Means, Reads, Reply, WORDS, hear};
+pub use tape::replay;
 pub use tell::Teller;
 
 /// Runs until the person leaves, the input ends, or nobody reads any more.
@@ -31,10 +33,7 @@ pub fn run(
     start_crew: &mut dyn FnMut(&mut LiveShift),
 ) -> Result<Exit, TuiError> {
     let mut app = begin(shift, options);
-    let (send, wakes) = channel();
-    signals(&[SIGTERM, SIGHUP, SIGINT], send.clone()).map_err(TuiError::Terminal)?;
-    let lines = std::thread::Builder::new().name("lines".to_owned());
-    lines.spawn(move || read_lines(&send)).map_err(TuiError::Terminal)?;
+    let wakes = wakes()?;
     let mut source = Live::of(shift, options, start_crew);
     let mut teller = Teller::default();
     let mut before: Vec<String> = Vec::new();
@@ -52,7 +51,7 @@ pub fn run(
         if app.screen == Screen::Reading {
             // The practice is over.
             app.screen = Screen::Live;
-            said.extend(read::aloud(&mut app, source.shift, &board, Reads::Debrief));
+            said.extend(read::aloud(&mut app, &mut source, &board, Reads::Debrief));
         }
         let bell = herald.hear(&board, steady_now());
         if !write(&said, &bell).map_err(TuiError::Lost)? {
@@ -78,7 +77,7 @@ pub fn run(
         replies.extend(app.message.take().map(|m| m.text));
         if let Some(reads) = reads {
             let board = source.board();
-            replies.extend(read::aloud(&mut app, source.shift, &board, reads));
+            replies.extend(read::aloud(&mut app, &mut source, &board, reads));
         }
         if !write(&replies, &[]).map_err(TuiError::Lost)? || outcome == Outcome::Quit {
             return Ok(Exit::Quit);
@@ -95,6 +94,15 @@ fn begin(shift: &LiveShift, options: &Options) -> App {
         app.screen = Screen::Live;
     }
     app
+}
+
+/// Typed lines and signals.
+fn wakes() -> Result<Receiver<Wake>, TuiError> {
+    let (send, wakes) = channel();
+    signals(&[SIGTERM, SIGHUP, SIGINT], send.clone()).map_err(TuiError::Terminal)?;
+    let lines = std::thread::Builder::new().name("lines".to_owned());
+    lines.spawn(move || read_lines(&send)).map_err(TuiError::Terminal)?;
+    Ok(wakes)
 }
 
 /// Lines of standard input, each on its way to the loop; then that there are no more.

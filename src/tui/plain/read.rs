@@ -4,44 +4,61 @@ use std::sync::Arc;
 
 use super::heard::Reads;
 use super::page::spoken;
-use crate::live::LiveShift;
 use crate::report::{self, Page, Source};
 use crate::train::Learned;
-use crate::tui::app::{App, Screen};
-use crate::tui::pages::{Kind, keep_page};
-use crate::tui::retold;
+use crate::tui::app::{App, Effect, Screen};
+use crate::tui::pages::Kind;
+use crate::tui::player::Player;
+use crate::tui::run::{self, Live};
 use crate::view::Board;
+
+/// What pages can be made of: a running shift, or a recording.
+pub(super) trait Readable: run::Source {
+    /// What a page is made of.
+    fn told<'a>(&'a self, board: &'a Board) -> Source<'a>;
+}
+
+impl Readable for Live<'_> {
+    fn told<'a>(&'a self, board: &'a Board) -> Source<'a> {
+        let shift = &self.shift;
+        let (line, history) = (shift.filed(), shift.history());
+        Source { line, history, board, opening: board.opening(), now: board.now }
+    }
+}
+
+impl Readable for Player {
+    fn told<'a>(&'a self, board: &'a Board) -> Source<'a> {
+        let (line, history) = (&**self.line(), self.history());
+        Source { line, history, board, opening: board.opening(), now: board.now }
+    }
+}
 
 /// Said under a debrief that is not whole yet.
 const UNFINISHED: &str =
     "What others would have made of this shift is being worked out; it is told when debrief has it.";
 
 /// The lines of what is asked for. The pages are those of the screens.
-pub(super) fn aloud(app: &mut App, shift: &mut LiveShift, board: &Board, reads: Reads) -> Vec<String> {
+pub(super) fn aloud(app: &mut App, shift: &mut dyn Readable, board: &Board, reads: Reads) -> Vec<String> {
     match reads {
         Reads::Page(kind) => page(app, shift, board, kind).map_or_else(Vec::new, |p| spoken(&p)),
         Reads::Debrief => {
-            retold::open(app, shift);
+            shift.perform(app, vec![Effect::Debrief]);
             let mut lines = app.reading.pages.first().map_or_else(Vec::new, |(_, p)| spoken(p));
             lines.extend(app.reading.unfinished.then(|| UNFINISHED.to_owned()));
             lines
         }
         Reads::Pace => {
-            let source = source(shift, board);
+            let source = shift.told(board);
             spoken(&report::pace(&source, &Learned::of(source.line, source.history)))
         }
-        Reads::Record(carrier) => spoken(&report::record(&source(shift, board), carrier)),
+        Reads::Record(carrier) => spoken(&report::record(&shift.told(board), carrier)),
     }
 }
 
-fn page(app: &mut App, shift: &LiveShift, board: &Board, kind: Kind) -> Option<Arc<Page>> {
+fn page(app: &mut App, shift: &mut dyn Readable, board: &Board, kind: Kind) -> Option<Arc<Page>> {
     app.pages.kind = kind;
     let before = std::mem::replace(&mut app.screen, Screen::Pages);
-    keep_page(app, (shift.line(), shift.history()), &shift.opening(), board);
+    shift.keep_page(app, board);
     app.screen = before;
     app.pages.page.clone()
-}
-
-fn source<'a>(shift: &'a LiveShift, board: &'a Board) -> Source<'a> {
-    Source { line: shift.filed(), history: shift.history(), board, opening: board.opening(), now: board.now }
 }

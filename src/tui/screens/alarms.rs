@@ -101,8 +101,13 @@ fn bar(buf: &mut Buffer, area: Rect, y: u16, line: &str, more: &str, role: Role,
     last as u16
 }
 
-/// Paints all alarms, then everything the plan cannot keep.
-pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<usize>, look: &Look) {
+/// How many rows hold all of them with nothing cut, heading and all.
+pub(super) fn height(board: &Board, cells: u16) -> usize {
+    let tall = table::unfolded(COLUMNS, &rows_of(board), cells).0;
+    if tall.is_empty() { 1 } else { tall.len() + 1 }
+}
+
+fn rows_of(board: &Board) -> Vec<Vec<Cell>> {
     let mut rows: Vec<Vec<Cell>> = board
         .alarms
         .iter()
@@ -135,12 +140,23 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<u
             Cell::plain(b.at.as_str()),
         ]
     }));
+    rows
+}
+
+/// Paints all alarms, then everything the plan cannot keep: whole where there is room for all of it.
+pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<usize>, look: &Look) {
+    let rows = rows_of(board);
     if rows.is_empty() {
         let line = format!("  {}", board.all_well());
         text::put(buf, text::row(area, 0), &line, look.style(Role::Text), look.glyphs.ellipsis);
         return;
     }
     let heading = area.height > 6;
+    let (tall, begins) = table::unfolded(COLUMNS, &rows, area.width);
+    if tall.len() + usize::from(heading) <= usize::from(area.height) {
+        table::draw(buf, area, COLUMNS, &tall, chosen.and_then(|ix| begins.get(ix).copied()), heading, look);
+        return;
+    }
     let whole = whole_text(board, &rows, chosen, area.width);
     let taken = rows.len() + usize::from(heading) + whole.len();
     let below = if taken <= usize::from(area.height) { whole.len() as u16 } else { 0 };

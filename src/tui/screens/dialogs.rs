@@ -17,6 +17,9 @@ const PAGE: u16 = 72;
 /// Cells of a line of figures at most.
 const FIGURES: u16 = 110;
 
+/// Cells of a row of what is typed.
+const TYPED: usize = 67;
+
 /// Fewer cells beside a dialog than this show nothing of what is below it.
 const BESIDE: u16 = 24;
 
@@ -84,11 +87,12 @@ fn field_lines(field: &Field) -> Vec<(String, Role)> {
         |text: &str, role| text::wrap(text, 70).into_iter().map(move |l| (l, role)).collect::<Vec<_>>();
     let mut lines = plain(&field.hint, Role::Text);
     lines.push((String::new(), Role::Text));
-    let typed: Vec<char> = field.text.chars().collect();
-    // The end of what is typed is what is looked at.
-    let shown = typed[typed.len().saturating_sub(66)..].iter();
-    let shown: String = shown.map(|c| if field.asks == Asks::Pin { '*' } else { *c }).collect();
-    lines.push((format!(" {:<68}", format!("{shown}_")), Role::Answer));
+    let seen = |c| if field.asks == Asks::Pin { '*' } else { c };
+    let typed: Vec<char> = field.text.chars().map(seen).chain(['_']).collect();
+    // The end of what is typed is what is looked at; two rows hold a whole sum.
+    let rows: Vec<String> = typed.chunks(TYPED).map(|row| row.iter().collect()).collect();
+    let last = &rows[rows.len().saturating_sub(2)..];
+    lines.extend(last.iter().map(|row| (format!(" {row:<68}"), Role::Answer)));
     lines.push((String::new(), Role::Text));
     if let Some(wrong) = &field.wrong {
         lines.extend(plain(&format!(" NO  {wrong} "), Role::Strong));
@@ -230,6 +234,7 @@ fn frame(
     let covered =
         if area.width - width < BESIDE { Rect { x: area.x, width: area.width, ..outer } } else { outer };
     text::blank(buf, covered, Style::new());
+    blank_what_is_cut(buf, covered, area, look);
     let style = look.style(Role::Strong);
     let (right, bottom) = (outer.right() - 1, outer.bottom() - 1);
     for x in outer.left()..outer.right() {
@@ -253,4 +258,19 @@ fn frame(
         text::put(buf, below, &format!(" {keys} "), look.style(Role::Strong), g.ellipsis);
     }
     Rect { y: outer.y + 1, height: outer.height.saturating_sub(2), ..line }
+}
+
+/// Makes blank what a box has cut beside it: on its left half a word, which seems to be a whole one; on its right what is
+/// left of a sentence whose beginning nobody sees.
+fn blank_what_is_cut(buf: &mut Buffer, covered: Rect, area: Rect, look: &Look) {
+    for y in covered.top()..covered.bottom() {
+        let is_rule = |x: u16| buf[(x, y)].symbol().starts_with(look.glyphs.rule);
+        let is_gap = |x: u16| !area.contains((x, y).into()) || buf[(x, y)].symbol() == " " || is_rule(x);
+        let word = (area.left()..covered.left()).rev().take_while(|x| !is_gap(*x)).count() as u16;
+        let ends = |x: &u16| is_rule(*x) || (is_gap(*x) && is_gap(*x + 1));
+        let rest = (covered.right()..area.right()).take_while(|x| !ends(x)).count() as u16;
+        for (x, width) in [(covered.left() - word, word), (covered.right(), rest)] {
+            text::blank(buf, Rect { x, y, width, height: 1 }, Style::new());
+        }
+    }
 }

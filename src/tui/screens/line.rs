@@ -45,8 +45,13 @@ pub(super) fn draw(
         table::draw(buf, area, COLUMNS, &rows, chosen, true, look);
         return;
     }
-    let rows: Vec<Vec<Cell>> = board.tanks.iter().filter(|t| is_busy(t)).map(row).collect();
     let room = usize::from(area.height);
+    let mut busy: Vec<&TankRow> = board.tanks.iter().filter(|t| is_busy(t)).collect();
+    if busy.len() > 2 * room {
+        // Some are only counted: not those that press. The others stay as they stand along the rail.
+        busy.sort_by_key(|t| std::cmp::Reverse(pressing(t)));
+    }
+    let rows: Vec<Vec<Cell>> = busy.into_iter().map(row).collect();
     let used = if rows.is_empty() {
         0
     } else if rows.len() < room {
@@ -69,6 +74,11 @@ pub(super) fn busy_height(board: &Board) -> u16 {
 
 fn is_busy(tank: &TankRow) -> bool {
     !tank.held.is_empty() || tank.readiness != Readiness::Ready
+}
+
+/// What is over, or soon will be.
+fn pressing(tank: &TankRow) -> Option<Standing> {
+    tank.held.iter().map(|held| held.standing).max().filter(|standing| *standing >= Standing::AtRisk)
 }
 
 /// The free tanks by name, or how many there are.

@@ -110,7 +110,9 @@ pub(super) fn key_line(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
         let role = if message.tone.is_bad() { Role::Soon } else { Role::Answer };
         let mark = message.tone.mark();
         buf.set_style(area.intersection(buf.area), look.style(role));
-        text::put(buf, area, &format!(" {mark}  {}", message.text), look.style(role), e);
+        let mut parts = message.parts(area.width);
+        let part = parts.swap_remove(message.part.min(parts.len() - 1));
+        text::put(buf, area, &format!(" {mark}  {part}"), look.style(role), e);
         return;
     }
     let mut x = area.x + 1;
@@ -245,7 +247,7 @@ fn very_wide(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look
     let (left, right) = split_across(area, area.width / 2);
     let inner = headed(buf, left, Pane::Line, board, app, look);
     pane(buf, inner, Pane::Line, Extent::All, board, app, look);
-    let want = u16::try_from(Pane::Alarms.rows(board)).unwrap_or(u16::MAX).saturating_add(1).max(2);
+    let want = u16::try_from(alarms::height(board, right.width)).unwrap_or(u16::MAX).saturating_add(1).max(2);
     let (up, rest) = split_down(right, want.min(right.height / 3));
     let want = u16::try_from(Pane::Queue.rows(board)).unwrap_or(u16::MAX).saturating_add(3);
     let (middle, down) = split_down(rest, want.min(rest.height * 3 / 5).max(4));

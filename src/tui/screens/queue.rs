@@ -43,24 +43,27 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<u
     let headed = area.height >= HEADED;
     let count =
         |rows: &[Vec<Cell>]| u16::try_from(rows.len()).unwrap_or(u16::MAX).saturating_add(u16::from(headed));
-    let (of_next, of_queue) = (count(&next), count(&queue));
+    let (calls, of_queue) = (next.len(), count(&queue));
     // What is to be done comes first; the queue keeps a third, more if there is room, most while a row of it is chosen.
-    let in_queue = chosen.is_some_and(|ix| ix >= next.len());
+    let in_queue = chosen.is_some_and(|ix| ix >= calls);
     // A row and how many more there are is the least that can be read, below a heading if there is one.
     let least = if headed { 3 } else { 2 };
     let kept = if in_queue { area.height / 2 } else { (area.height / 3).max(least) };
-    let (up, down) = match (next.is_empty(), queue.is_empty()) {
-        (true, _) => (0, area.height),
-        (_, true) => (area.height, 0),
-        _ => {
-            let up = of_next.min(area.height - of_queue.min(kept));
-            (up, area.height - up)
-        }
+    let most = if queue.is_empty() { area.height } else { area.height.saturating_sub(of_queue.min(kept)) };
+    // A reason that has no room beside its move goes on below it, if all calls stay in sight.
+    let (tall, begins) = table::unfolded(NEXT, &next, area.width);
+    let (next, begins) =
+        if count(&tall) <= most { (tall, begins) } else { (next, (0..calls).collect::<Vec<_>>()) };
+    let up = match (next.is_empty(), queue.is_empty()) {
+        (true, _) => 0,
+        (_, true) => area.height,
+        _ => count(&next).min(most),
     };
     let upper = Rect { height: up, ..area };
-    let lower = Rect { y: area.y + up, height: down, ..area };
-    table::draw(buf, upper, NEXT, &next, chosen.filter(|ix| *ix < next.len()), headed, look);
-    table::draw(buf, lower, QUEUE, &queue, chosen.and_then(|ix| ix.checked_sub(next.len())), headed, look);
+    let lower = Rect { y: area.y + up, height: area.height - up, ..area };
+    let in_next = chosen.and_then(|ix| begins.get(ix).copied());
+    table::draw(buf, upper, NEXT, &next, in_next, headed, look);
+    table::draw(buf, lower, QUEUE, &queue, chosen.and_then(|ix| ix.checked_sub(calls)), headed, look);
 }
 
 /// Cells that hold both lists whole.

@@ -60,6 +60,15 @@ impl Cell {
     pub fn of(text: impl Into<String>, role: Role) -> Self {
         Self::Text(text.into(), role)
     }
+    /// The cell in pieces that fit, if it is of words; the others are whole or left out.
+    fn broken(&self, kind: Kind, width: Option<u16>) -> Vec<Self> {
+        match (self, kind, width) {
+            (Self::Text(t, role), Kind::Words(_), Some(w)) if text::width(t) > w => {
+                text::wrap(t, w).into_iter().map(|part| Self::Text(part, *role)).collect()
+            }
+            _ => vec![self.clone()],
+        }
+    }
     fn width(&self) -> u16 {
         match self {
             Self::Text(t, _) => text::width(t),
@@ -228,6 +237,25 @@ pub fn cuts(columns: &[Column<'_>], rows: &[Vec<Cell>], row: usize, cells: u16) 
     let widths = widths(columns, rows, cells.saturating_sub(GUTTER));
     let cut = |(w, cell): (Option<u16>, &Cell)| w.is_some_and(|w| cell.width() > w);
     rows.get(row).is_some_and(|row| widths.into_iter().zip(row).any(cut))
+}
+
+/// The rows with words that would be cut told on as many rows as they need, and where each of them begins.
+pub fn unfolded(columns: &[Column<'_>], rows: &[Vec<Cell>], cells: u16) -> (Vec<Vec<Cell>>, Vec<usize>) {
+    let widths = widths(columns, rows, cells.saturating_sub(GUTTER));
+    let (mut tall, mut begins) = (Vec::new(), Vec::new());
+    for row in rows {
+        begins.push(tall.len());
+        let parts: Vec<Vec<Cell>> = row
+            .iter()
+            .zip(columns)
+            .zip(&widths)
+            .map(|((cell, column), w)| cell.broken(column.kind, *w))
+            .collect();
+        let height = parts.iter().map(Vec::len).max().unwrap_or(1);
+        let nth = |n: usize| parts.iter().map(|p| p.get(n).cloned().unwrap_or(Cell::Empty)).collect();
+        tall.extend((0..height).map(nth));
+    }
+    (tall, begins)
 }
 
 /// The width of each column, `None` for those that are left out.

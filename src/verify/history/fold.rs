@@ -64,7 +64,7 @@ fn counts(state: &State, world: &World, fault: &mut impl FnMut(Law, String)) {
             .book
             .carriers
             .iter()
-            .filter(|(k, spec)| spec.order == id && !state.standing.cancelled.contains(k))
+            .filter(|(_, spec)| spec.order == id)
             .map(|(k, _)| world.counted_out(k))
             .sum();
         if i64::try_from(counted) != Ok(out) {

@@ -1,6 +1,6 @@
 //! Where everything is, told event by event with rules of its own.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::counting::Told;
 use super::motion::{self, Deed, Seen};
@@ -60,6 +60,8 @@ pub(super) struct World<'a> {
     last: BTreeMap<HoistId, (Seen, Deed)>,
     seen: Vec<Seen>,
     off: BTreeMap<CarrierId, Off>,
+    /// Carriers that were cancelled while they waited to start.
+    cancelled: BTreeSet<CarrierId>,
     /// Whose each carrier is, and how many orders there are so far.
     orders: (BTreeMap<CarrierId, OrderId>, usize),
 }
@@ -74,6 +76,7 @@ impl<'a> World<'a> {
             last: BTreeMap::new(),
             seen: Vec::new(),
             off: BTreeMap::new(),
+            cancelled: BTreeSet::new(),
             orders: (BTreeMap::new(), 0),
         }
     }
@@ -106,6 +109,9 @@ impl<'a> World<'a> {
     }
 
     pub fn tell(&mut self, told: &Told, found: &mut Vec<Fault>) {
+        if told.undone {
+            return self.taken_back(told.event);
+        }
         match told.event {
             Event::Lifted { carrier, hoist, from } => self.lifted(told, *carrier, *hoist, *from, found),
             Event::Lowered { carrier, hoist, to, visit, release } => {
@@ -123,6 +129,19 @@ impl<'a> World<'a> {
             Event::Changed { change, .. } => self.changed(told, change, found),
             _ => {}
         }
+    }
+
+    /// What is left of an order that was added or split off and taken back: its number, and carriers that never start.
+    fn taken_back(&mut self, event: &Event) {
+        if let Event::Changed { change: Change::AddOrder { carriers, .. }, .. } = event {
+            let first = self.orders.0.len();
+            let ids = (first..first + carriers.len()).map(CarrierId::at);
+            let order = OrderId::at(self.orders.1);
+            self.places.extend(ids.clone().map(|c| (c, At::Away)));
+            self.cancelled.extend(ids.clone());
+            self.orders.0.extend(ids.map(|c| (c, order)));
+        }
+        self.orders.1 += 1;
     }
 
     /// Changes that put a carrier somewhere else without a crane.
@@ -156,6 +175,7 @@ impl<'a> World<'a> {
             Change::CancelOrder { order } => {
                 let own = self.orders.0.iter().filter(|(_, o)| *o == order).map(|(c, _)| *c);
                 let queued: Vec<CarrierId> = own.filter(|c| self.place(*c) == At::Queue).collect();
+                self.cancelled.extend(queued.iter().copied());
                 self.places.extend(queued.into_iter().map(|c| (c, At::Away)));
             }
             _ => {}
@@ -243,6 +263,9 @@ impl<'a> World<'a> {
             self.last.remove(&hoist);
         }
         self.places.insert(carrier, at);
+        if at != At::Away {
+            self.cancelled.remove(&carrier);
+        }
         if let At::Tank(tank) = at {
             self.room(told, tank, found);
         }
@@ -299,9 +322,11 @@ impl<'a> World<'a> {
         }
     }
 
-    /// Parts counted out of a carrier, by its last count each time; without what went on again.
+    /// Parts counted out of a carrier, by its last count each time; without what went on again, unless that was cancelled.
     pub fn counted_out(&self, carrier: CarrierId) -> u64 {
         let Some(off) = self.off.get(&carrier) else { return 0 };
-        (off.before + off.present()).saturating_sub(off.again.0 + off.again.1.unwrap_or(0))
+        let stays_off = self.cancelled.contains(&carrier) && off.last.is_none();
+        let again = if stays_off { 0 } else { off.again.1.unwrap_or(0) };
+        (off.before + off.present()).saturating_sub(off.again.0 + again)
     }
 }

@@ -93,7 +93,7 @@ fn any_change(line: &Line, state: &State, now: Time, rng: &mut Rng) -> Change {
                 ..state.book.carriers[CarrierId(0)].clone()
             };
             let order = Order { name: format!("new {n}"), recipe: RecipeId(0), ready: now, ..first.clone() };
-            Change::AddOrder { order, carriers: vec![CarrierSpec { ready: now, ..spec }] }
+            Change::AddOrder { order: Box::new(order), carriers: vec![CarrierSpec { ready: now, ..spec }] }
         }
         12 if rng.chance(0.2) => Change::CancelOrder { order },
         12 => Change::Split { order, carriers: vec![carrier], name: format!("split {}", state.seq.0) },

@@ -226,7 +226,7 @@ fn orders_come_go_and_split() {
     let book = history.state().book.clone();
     let order = Order { name: "A-3".to_owned(), ..book.orders[A1].clone() };
     let spec = CarrierSpec { name: "B4".to_owned(), ..book.carriers[B1].clone() };
-    let add = Change::AddOrder { order: order.clone(), carriers: vec![spec.clone()] };
+    let add = Change::AddOrder { order: Box::new(order.clone()), carriers: vec![spec.clone()] };
     let added = change(&line, &mut history, t(5), add.clone()).unwrap();
     let b4 = CarrierId(3);
     assert_eq!(history.state().book.carriers[b4].order, OrderId(2));
