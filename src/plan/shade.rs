@@ -69,8 +69,12 @@ pub(super) fn even(problem: &Problem, rules: &Rules, moves: Vec<Move>) -> Vec<Mo
         return moves;
     }
     let stands = is_in_force(problem, &moves);
-    let timed = Evening::new(problem, rules, &moves).map(|mut evening| evening.run(stands));
-    let Some(starts) = timed else { return moves };
+    let Some(mut evening) = Evening::new(problem, rules, &moves) else { return moves };
+    let starts = evening.run(stands);
+    // The network starts each move as soon as it may; the moves may have been more alike.
+    if evening.spread(&starts) > evening.spread(&evening.given) {
+        return moves;
+    }
     moves.into_iter().zip(starts).map(|(m, start)| Move { start, ..m }).collect()
 }
 
@@ -140,6 +144,8 @@ fn hull(dwells: impl Iterator<Item = Dur>) -> (Dur, Dur) {
 struct Evening<'p, 's> {
     problem: &'p Problem<'s>,
     net: Network,
+    /// Starts as the moves have them.
+    given: Vec<Time>,
     /// Earliest starts with no lot held to anything.
     earliest: Vec<Time>,
     groups: Vec<Group>,
@@ -195,7 +201,7 @@ impl<'p, 's> Evening<'p, 's> {
             net.not_after(i, (last - PACE).max(*first));
         }
         let groups = order.iter().filter_map(|lot| lots.remove(lot)).collect();
-        Some(Self { problem, net, at: earliest.clone(), earliest, groups })
+        Some(Self { problem, net, given, at: earliest.clone(), earliest, groups })
     }
 
     fn run(&mut self, stands: bool) -> Vec<Time> {
