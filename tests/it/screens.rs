@@ -238,7 +238,14 @@ fn the_rest_in_ascii_and_on_large_screens() {
     }
     // The words leave no room for the figures beside them.
     let console = (Depth::Sixteen, GlyphSet::Console);
-    insta::assert_snapshot!("console_hanging", text(&screen(&scene::hanging(), (80, 24), console, "")));
+    let hanging = screen(&scene::hanging(), (80, 24), console, "");
+    insta::assert_snapshot!("console_hanging", text(&hanging));
+    // What marks thin figures does not touch them.
+    for y in 8..13 {
+        let (apart, mark) = (&hanging[(78, y)], &hanging[(79, y)]);
+        assert_eq!(apart.symbol(), " ");
+        assert_ne!(apart.style(), mark.style());
+    }
     for (name, keys) in [("list", "x"), ("tank", "t t 0 5 Enter"), ("help", "?")] {
         for (w, h) in [(120, 40), (200, 60)] {
             insta::assert_snapshot!(

@@ -111,17 +111,20 @@ fn letters(
     }
     let w = plan.figures.width(figures);
     let height = plan.figures.height().min(space.height);
-    let at = Rect { x: space.right() - w, y: space.y + plan.figures_y, width: w, height };
+    // Strokes of one cell drown in a field: it only stands beside them, a cell apart.
+    let thin = plan.figures == Size::Block;
+    let x = space.right() - w - u16::from(thin);
+    let at = Rect { x, y: space.y + plan.figures_y, width: w, height };
     let mut ink = look.style(role);
     if role != Role::Strong {
-        let field = Rect { x: at.x.saturating_sub(1), width: at.width + 2, ..at };
-        if plan.figures == Size::Block {
-            // Strokes of one cell drown in a field: it only stands at both sides.
-            text::blank(buf, Rect { width: 1, ..field }, ink);
-            text::blank(buf, Rect { x: field.right() - 1, width: 1, ..field }, ink);
-            ink = look.style(Role::Strong);
+        let field = if thin {
+            Rect { x: at.right() + 1, width: 1, ..at }
         } else {
-            text::blank(buf, field, ink);
+            Rect { x: at.x.saturating_sub(1), width: at.width + 2, ..at }
+        };
+        text::blank(buf, field, ink);
+        if thin {
+            ink = look.style(Role::Strong);
         }
     }
     big::draw(buf, at, figures, plan.figures, ink, look);

@@ -112,7 +112,8 @@ pub fn plan(area: Rect, upper: &str, lower: &str, figures: &str, set: GlyphSet) 
     let counted = if figures.is_empty() { "" } else { "+00:00" };
     sizes.iter().find_map(|&(words, fig, rows)| {
         let known = words.has(&one) && fig.has(figures);
-        let beside = fig.width(figures).max(fig.width(counted)) + GAP;
+        // Figures of thin strokes leave a cell between them and what marks them.
+        let beside = fig.width(figures).max(fig.width(counted)) + GAP + u16::from(fig == Size::Block);
         // Letters without a blank edge of their own need a row between them.
         let second = words.height() + u16::from(words == Size::Block);
         let (up, down) = (words.width(upper), words.width(lower));
