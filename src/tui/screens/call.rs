@@ -19,17 +19,20 @@ use crate::tui::widgets::{countdown, text};
 use crate::view::{Board, Count, MainCall, Urgency};
 
 /// Rows that are left for the rest of the screen, whatever the call would like.
-const LEAVE: u16 = 8;
+pub(super) const LEAVE: u16 = 8;
 
-/// Paints the call at the top of the area and says how many rows it took.
-pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) -> u16 {
+/// The same while a dialog is open and an alarm stands: neither covers the other.
+pub(super) const LEAVE_BOTH: u16 = 11;
+
+/// Paints the call at the top of the area, the last `leave` rows left free, and says how many rows it took.
+pub(super) fn draw(buf: &mut Buffer, area: Rect, leave: u16, board: &Board, look: &Look) -> u16 {
     match &board.call {
-        Some(call) => draw_call(buf, area, call, board, look),
+        Some(call) => draw_call(buf, area, leave, call, board, look),
         None => draw_rest(buf, area, board, look),
     }
 }
 
-fn draw_call(buf: &mut Buffer, area: Rect, call: &MainCall, board: &Board, look: &Look) -> u16 {
+fn draw_call(buf: &mut Buffer, area: Rect, leave: u16, call: &MainCall, board: &Board, look: &Look) -> u16 {
     let e = look.glyphs.ellipsis;
     let inner = Rect { x: area.x + 1, width: area.width.saturating_sub(2), ..area };
     let figures = countdown::big(call.count);
@@ -47,7 +50,7 @@ fn draw_call(buf: &mut Buffer, area: Rect, call: &MainCall, board: &Board, look:
     pieces.push((call.step.as_str(), look.style(Role::Text)));
     text::put_all(buf, text::row(room, 0), &pieces, e);
 
-    let space = Rect { y: inner.y + 1, height: area.height.saturating_sub(LEAVE + 3), ..inner };
+    let space = Rect { y: inner.y + 1, height: area.height.saturating_sub(leave + 3), ..inner };
     let height = letters(buf, space, call, &figures, role, look).unwrap_or_else(|| {
         text::put_right(buf, text::row(space, 0), &figures, look.style(role), e);
         1

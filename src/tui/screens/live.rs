@@ -30,9 +30,11 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
     let body = Rect { y: area.y + 1, height: area.height - 2, ..area };
     let (body, time) = split_down(body, body.height - timeline::rows(app));
     timeline::draw(buf, time, board, app, look);
+    let alarm = board.first_alarm().is_some_and(|a| a.active);
+    let leave = if app.dialog.is_some() && alarm { call::LEAVE_BOTH } else { call::LEAVE };
     let used = match &app.choosing {
         Some(moves) => choosing::draw(buf, body, moves, look),
-        None => call::draw(buf, body, board, look),
+        None => call::draw(buf, body, leave, board, look),
     };
     let below = Rect { y: body.y + used, height: body.height - used, ..body };
     let strip = alarms::strip(buf, below, board, app, look);
