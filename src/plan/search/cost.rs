@@ -1,5 +1,6 @@
 //! What an order is worth, first thing first: lateness, then the end of the work, then how early each carrier is out.
 
+use super::core::Core;
 use super::draft::Draft;
 
 /// Smaller is better, from the first figure on. Also a lower bound while an order is not complete.
@@ -19,9 +20,13 @@ impl Cost {
 
     /// The cost of what is in; jobs of which nothing is in count with the least they can end.
     pub fn of(draft: &Draft) -> Self {
+        Self::of_ends(draft.core, (0..draft.core.jobs.len()).map(|j| draft.end_at_least(j)))
+    }
+
+    /// The cost of jobs that end then, in their order.
+    pub fn of_ends(core: &Core, ends: impl Iterator<Item = i64>) -> Self {
         let mut cost = Self { late: 0, end: 0, sum: 0 };
-        for (j, job) in draft.core.jobs.iter().enumerate() {
-            let end = draft.end_at_least(j);
+        for (job, end) in core.jobs.iter().zip(ends) {
             cost.end = cost.end.max(end);
             cost.sum += end;
             if let Some((due, weight)) = job.due {

@@ -48,7 +48,6 @@ pub struct Dive<'r> {
     lanes: Lanes,
     path: Vec<Step>,
     best: Option<(Cost, Vec<Step>)>,
-    limit: Cost,
     /// Hauls put in so far.
     hauls: u64,
     stop_at: u64,
@@ -69,8 +68,7 @@ pub fn put_in(
     }
     let bound = draft.bound;
     let lanes = Lanes::new(draft, job);
-    let mut dive =
-        Dive { job, effort, rng, lanes, path: Vec::new(), best: None, limit, hauls: 0, stop_at: 0 };
+    let mut dive = Dive { job, effort, rng, lanes, path: Vec::new(), best: None, hauls: 0, stop_at: 0 };
     let floor = dive.lanes.slot(floor);
     if let Some(last) = draft.last(job) {
         let slot = dive.lanes.slot(last).max(floor);
@@ -167,7 +165,7 @@ impl Dive<'_> {
         if !draft.insert(self.job, from, way.trip, behind) {
             return false;
         }
-        let better = self.bound(draft, way) < self.limit;
+        let better = self.bound(draft, way) < draft.limit;
         if better {
             self.path.push(Step { from, trip: way.trip, behind });
             let down = self.down(draft);
@@ -204,8 +202,7 @@ impl Dive<'_> {
 
     fn arrive(&mut self, draft: &mut Draft) {
         let cost = Cost::of(draft);
-        if cost < self.limit {
-            self.limit = cost;
+        if cost < draft.limit {
             draft.stay_below(cost);
             if cost.late == 0 {
                 draft.bound = draft.bound.min(cost.end);

@@ -114,7 +114,7 @@ pub struct Draft<'c, 'p, 's> {
     /// When each job must have ended, to keep the limits.
     ends: Vec<i64>,
     /// The order has to cost less.
-    limit: Cost,
+    pub limit: Cost,
     /// While a push goes on: what it may still cost, what each job ends at the least as far as is known, and from when on
     /// how much later ends cost.
     spare: i64,
@@ -587,10 +587,10 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
 
     /// Reckons what the next push may cost in all: many jobs a little later each are soon too much.
     fn reckon(&mut self) {
-        let cost = Cost::of(self);
         for j in 0..self.known.len() {
             self.known[j] = self.end_at_least(j);
         }
+        let cost = Cost::of_ends(self.core, self.known.iter().copied());
         self.spare = if self.limit.late > 0 {
             self.limit.late.saturating_sub(cost.late)
         } else if cost.end >= self.limit.end {

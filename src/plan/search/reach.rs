@@ -86,6 +86,11 @@ impl Lanes {
         }
     }
 
+    /// True if the hoist has too much to do before a haul behind a slot, for what has to have been `left` there by then.
+    fn overstays(&self, draft: &Draft, left: i64, slot: usize, f: &Figures) -> bool {
+        self.chain.reaches(draft, self.order[slot], slot, f) - (f.max - f.lift) > left
+    }
+
     /// The slot behind a node that was in.
     pub fn slot(&self, node: usize) -> usize {
         self.pos[node]
@@ -276,7 +281,7 @@ impl Ahead {
                 if first < NEVER && first > here.hi + f.max - f.lift {
                     break;
                 }
-                if q > at.slot && lanes.chain.reaches(draft, lanes.order[q], q, f) - (f.max - f.lift) > left {
+                if q > at.slot && lanes.overstays(draft, left, q, f) {
                     break;
                 }
                 if cell.end < NEVER && first <= last && here.fits(f, (first, last), cell) {
@@ -414,7 +419,6 @@ impl Spot {
             let left = lanes.left(draft, self, self.first + i);
             for way in &self.ways {
                 let trip = &stops[self.stop].trips[way.trip];
-                let most = trip.figures.max - trip.figures.lift;
                 let to = &next[way.to];
                 let until = self.lane.until[self.first + i];
                 let begin = (self.first + i).max(to.first);
@@ -426,9 +430,7 @@ impl Spot {
                     if there.end >= NEVER || first > last {
                         continue;
                     }
-                    if slot > self.first + i
-                        && lanes.chain.reaches(draft, lanes.order[slot], slot, &trip.figures) - most > left
-                    {
+                    if slot > self.first + i && lanes.overstays(draft, left, slot, &trip.figures) {
                         break;
                     }
                     if self.cells[i].fits(&trip.figures, (first, last), there) {
