@@ -13,7 +13,7 @@ use super::preferences;
 use super::progress::{Kept, Practised, Progress, keep};
 use super::run::{self, new_journal, options};
 use super::seat::Seat;
-use super::{Bad, Outcome, broken_at, columns, fitted, quiz, say, say_json};
+use super::{Bad, Outcome, broken_at, columns, ended, fitted, quiz, say, say_json};
 use crate::civil::Opening;
 use crate::clock::{Clock, ManualClock, RunningClock};
 use crate::files;
@@ -26,7 +26,7 @@ use crate::shift::ledger::{Entry, Sign};
 use crate::shift::{Command, Event, Who};
 use crate::sim::Crew;
 use crate::train::{Brief, Debrief, Director, Drill, Effort, TakenOver, rivals};
-use crate::tui::{self, Course, Ears, Exit, Options};
+use crate::tui::{self, Course, Ears, Options};
 use crate::units::{Dur, Time};
 
 pub fn drill(args: &Args) -> Result<Outcome, Bad> {
@@ -334,14 +334,10 @@ fn on_screen(args: &Args, ground: &Ground, plain: bool) -> Result<Outcome, Bad> 
     note_the_end(ground, &mut shift);
     let debrief = finish(args, ground, &mut shift)?;
     let page = page(ground, &mut shift, debrief)?;
-    let outcome = match exit {
-        Ok(Exit::Quit) => Outcome::Fine,
-        Ok(Exit::Signal(number)) => return Ok(Outcome::Signal(number as u8)),
-        Err(error) => {
-            warn(&error.to_string());
-            Outcome::Code(error.code() as u8)
-        }
-    };
+    let outcome = ended(exit);
+    if matches!(outcome, Outcome::Signal(_)) {
+        return Ok(outcome);
+    }
     say(&fitted(&page.text()))?;
     let path = path.display();
     warn(&format!("The drill is kept in {path}"));

@@ -45,6 +45,7 @@ use clap::{CommandFactory as _, Parser as _};
 use args::{Cli, Task};
 
 use crate::plain;
+use crate::tui::{Exit, TuiError};
 
 /// What a command came to.
 enum Outcome {
@@ -58,6 +59,18 @@ enum Outcome {
     Signal(u8),
     /// The terminal failed; the code says how.
     Code(u8),
+}
+
+/// What screens or lines came to; a terminal that failed is told.
+fn ended(exit: Result<Exit, TuiError>) -> Outcome {
+    match exit {
+        Ok(Exit::Quit) => Outcome::Fine,
+        Ok(Exit::Signal(number)) => Outcome::Signal(number as u8),
+        Err(error) => {
+            plan::warn(&error.to_string());
+            Outcome::Code(error.code() as u8)
+        }
+    }
 }
 
 /// Why a command could not be done: bad input or usage. Already worded for the user.

@@ -1,17 +1,15 @@
 //! `drill --quiz`: "what next?" about a shift that was, or about a drill as a simulated crew runs it.
 
 use std::fmt::Write as _;
-use std::io::IsTerminal as _;
 use std::path::Path;
 
 use super::args::Run;
 use super::drill::{Ground, play};
 use super::drill_args::Drill as Args;
 use super::kept::Kept;
-use super::plan::warn;
 use super::progress::{Answered, Practised, keep};
-use super::run::options;
-use super::{Bad, Outcome, say, say_json};
+use super::run::{at_terminal, options};
+use super::{Bad, Outcome, ended, say, say_json};
 use crate::civil::Opening;
 use crate::clock::ManualClock;
 use crate::line::Line;
@@ -20,7 +18,7 @@ use crate::plan::Settings;
 use crate::shift::History;
 use crate::sim::{Crew, Pace};
 use crate::train::{Question, questions};
-use crate::tui::{self, Answers, Ears, Exit};
+use crate::tui::{self, Answers, Ears};
 use crate::view::{choice_words, price_words};
 
 pub fn quiz(args: &Args, about: &str) -> Result<Outcome, Bad> {
@@ -40,16 +38,13 @@ pub fn quiz(args: &Args, about: &str) -> Result<Outcome, Bad> {
     if args.json {
         return say_json(&json(&line, &opening, &asked));
     }
-    if !std::io::stdout().is_terminal() || !std::io::stdin().is_terminal() {
+    if !at_terminal() {
         return Err(Bad("a quiz needs a terminal; --json prints the questions with their prices".to_owned()));
     }
     let run = Run { looks: args.looks.clone(), ..Run::default() };
     let (exit, answers) = match tui::ask(&Ears::listen()?, &line, &opening, &asked, &options(&run, true)?) {
         Ok(done) => done,
-        Err(error) => {
-            warn(&error.to_string());
-            return Ok(Outcome::Code(error.code() as u8));
-        }
+        Err(error) => return Ok(ended(Err(error))),
     };
     say(&text(&line, &opening, &asked, &answers))?;
     if let Some(initials) = args.initials.clone() {
@@ -64,10 +59,7 @@ pub fn quiz(args: &Args, about: &str) -> Result<Outcome, Bad> {
             quiz: Some(score(&asked, &answers)),
         })?;
     }
-    match exit {
-        Exit::Quit => Ok(Outcome::Fine),
-        Exit::Signal(number) => Ok(Outcome::Signal(number as u8)),
-    }
+    Ok(ended(Ok(exit)))
 }
 
 /// A drill as a simulated crew runs it.

@@ -6,41 +6,35 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::args::{Budget, CrewKind, Run};
-use super::plan::warn;
 use super::played::Played;
 use super::progress::{Answered, Practised, keep};
 use super::replay::{NAMES, fork, go_on};
 use super::replay_args::Replay;
-use super::{Bad, Outcome, drill, preferences, run};
+use super::{Bad, Outcome, drill, ended, preferences, run};
 use crate::clock::wall_now;
 use crate::journal;
 use crate::replay::compare;
 use crate::sim::Pace;
 use crate::tui::tape::How;
-use crate::tui::{self, Ears, Exit, Options, Player, Tally};
+use crate::tui::{self, Ears, Options, Player, Tally};
 
 pub fn show(args: &Replay, played: &Played) -> Result<Outcome, Bad> {
     let looks = Run { looks: args.looks.clone(), ..Run::default() };
     let options = Options { caution: false, ..run::options(&looks, false)? };
     let plain = preferences::chosen(&args.looks)?.plain();
-    let dumb = std::io::stdin().is_terminal() && !run::can_paint();
-    if plain || dumb {
-        return in_lines(args, played, &options);
+    if plain || (std::io::stdin().is_terminal() && !run::can_paint()) {
+        return Ok(ended(tui::plain::replay(&mut player(args, played)?, &options)));
     }
-    if !std::io::stdout().is_terminal() || !std::io::stdin().is_terminal() {
+    if !std::io::stdin().is_terminal() {
         let text = "a replay needs a terminal; --plain, --at, --list marks and --why work without one";
         return Err(Bad(text.to_owned()));
     }
     let ears = Ears::listen()?;
     let mut player = player(args, played)?;
     loop {
-        match tui::replay(&ears, &mut player, &options) {
-            Ok(Exit::Quit) => {}
-            Ok(Exit::Signal(number)) => return Ok(Outcome::Signal(number as u8)),
-            Err(error) => {
-                warn(&error.to_string());
-                return Ok(Outcome::Code(error.code() as u8));
-            }
+        let outcome = ended(tui::replay(&ears, &mut player, &options));
+        if !matches!(outcome, Outcome::Fine) {
+            return Ok(outcome);
         }
         let Some(how) = player.take_wanted() else {
             keep_answers(args, played, player.tally())?;
@@ -61,18 +55,6 @@ fn player(args: &Replay, played: &Played) -> Result<Player, Bad> {
         player.say(damage);
     }
     Ok(player)
-}
-
-/// The same in lines, with words in the place of keys.
-fn in_lines(args: &Replay, played: &Played, options: &Options) -> Result<Outcome, Bad> {
-    match tui::plain::replay(&mut player(args, played)?, options) {
-        Ok(Exit::Quit) => Ok(Outcome::Fine),
-        Ok(Exit::Signal(number)) => Ok(Outcome::Signal(number as u8)),
-        Err(error) => {
-            warn(&error.to_string());
-            Ok(Outcome::Code(error.code() as u8))
-        }
-    }
 }
 
 /// Keeps how the questions were answered, if somebody said whose answers they are.

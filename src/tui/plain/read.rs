@@ -4,7 +4,9 @@ use std::sync::Arc;
 
 use super::heard::Reads;
 use super::page::spoken;
+use crate::line::Line;
 use crate::report::{self, Page, Source};
+use crate::shift::History;
 use crate::train::Learned;
 use crate::tui::app::{App, Effect, Screen};
 use crate::tui::pages::Kind;
@@ -14,22 +16,24 @@ use crate::view::Board;
 
 /// What pages can be made of: a running shift, or a recording.
 pub(super) trait Readable: run::Source {
+    /// The line as it was filed, and what has happened.
+    fn so_far(&self) -> (&Line, &History);
     /// What a page is made of.
-    fn told<'a>(&'a self, board: &'a Board) -> Source<'a>;
-}
-
-impl Readable for Live<'_> {
     fn told<'a>(&'a self, board: &'a Board) -> Source<'a> {
-        let shift = &self.shift;
-        let (line, history) = (shift.filed(), shift.history());
+        let (line, history) = self.so_far();
         Source { line, history, board, opening: board.opening(), now: board.now }
     }
 }
 
+impl Readable for Live<'_> {
+    fn so_far(&self) -> (&Line, &History) {
+        (self.shift.filed(), self.shift.history())
+    }
+}
+
 impl Readable for Player {
-    fn told<'a>(&'a self, board: &'a Board) -> Source<'a> {
-        let (line, history) = (&**self.line(), self.history());
-        Source { line, history, board, opening: board.opening(), now: board.now }
+    fn so_far(&self) -> (&Line, &History) {
+        (self.line(), self.history())
     }
 }
 

@@ -12,7 +12,7 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::Look;
+use super::{Look, dialogs};
 use crate::tui::theme::Role;
 use crate::tui::widgets::big::{self, Size};
 use crate::tui::widgets::{countdown, text};
@@ -21,8 +21,9 @@ use crate::view::{Board, Count, MainCall, Urgency};
 /// Rows that are left for the rest of the screen, whatever the call would like.
 pub(super) const LEAVE: u16 = 8;
 
-/// The same while a dialog is open and an alarm stands: neither covers the other.
-pub(super) const LEAVE_BOTH: u16 = 11;
+/// The same while a dialog is open and an alarm stands: neither covers the other. The call's own rows around its letters
+/// are one more than are kept free for them, and the alarm takes one.
+pub(super) const LEAVE_BOTH: u16 = dialogs::LEAST + 2;
 
 /// Paints the call at the top of the area, the last `leave` rows left free, and says how many rows it took.
 pub(super) fn draw(buf: &mut Buffer, area: Rect, leave: u16, board: &Board, look: &Look) -> u16 {

@@ -24,7 +24,7 @@ const TYPED: usize = 67;
 const BESIDE: u16 = 24;
 
 /// Rows a dialog needs at least; with fewer below the call it covers some of the alarm strip.
-const LEAST: u16 = 9;
+pub(super) const LEAST: u16 = 9;
 
 /// Paints the open dialog into the lower part of the area, from row `top` on.
 pub(super) fn draw(buf: &mut Buffer, area: Rect, top: u16, board: &Board, app: &App, look: &Look) {
