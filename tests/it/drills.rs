@@ -106,11 +106,13 @@ fn the_crane_stops_while_stripped_parts_are_where_it_hurts() {
         matches!(&s.event, Event::Changed { change: dwellhand::shift::Change::StopHoist { .. }, .. })
     });
     let at = stopped.unwrap().at;
-    let stood = shift.state().carriers.iter().any(|(_, c)| {
-        let in_it = |s: &&dwellhand::shift::Stay| line.tanks[s.tank].role == Role::Bath(within);
-        c.stays.iter().filter(in_it).any(|s| s.from <= at && at <= s.to)
-    });
-    assert!(stood, "nobody was in the strip at {at}");
+    let stays = shift.state().carriers.iter().flat_map(|(_, c)| &c.stays);
+    let stays: Vec<(Time, Time)> =
+        stays.filter(|s| line.tanks[s.tank].role == Role::Bath(within)).map(|s| (s.from, s.to)).collect();
+    assert!(
+        stays.iter().any(|(from, to)| *from <= at && at <= *to),
+        "nobody was in the strip at {at}: {stays:?}"
+    );
 }
 
 #[test]

@@ -29,6 +29,9 @@ pub struct Effort {
 /// Hauls put in that count as one try.
 const HAULS_PER_TRY: u64 = 2;
 
+/// Hauls that a dive still puts in once it has found a way: what comes after is hardly more than a better sum of all ends.
+const ONCE_FOUND: u64 = 300;
+
 /// Steps of looking at what is possible that take as long as putting one haul in.
 const STEPS_PER_HAUL: u64 = 100;
 
@@ -50,7 +53,9 @@ pub struct Dive<'r> {
     best: Option<(Cost, Vec<Step>)>,
     /// Hauls put in so far.
     hauls: u64,
+    /// Where this part of the dive stops, and where all of it does.
     stop_at: u64,
+    end_at: u64,
 }
 
 /// Puts a job in where it costs least of what was tried, nothing before the node `floor`. The cost, and the tries it took;
@@ -68,7 +73,8 @@ pub fn put_in(
     }
     let bound = draft.bound;
     let lanes = Lanes::new(draft, job);
-    let mut dive = Dive { job, effort, rng, lanes, path: Vec::new(), best: None, hauls: 0, stop_at: 0 };
+    let path = Vec::new();
+    let mut dive = Dive { job, effort, rng, lanes, path, best: None, hauls: 0, stop_at: 0, end_at: u64::MAX };
     let floor = dive.lanes.slot(floor);
     if let Some(last) = draft.last(job) {
         let slot = dive.lanes.slot(last).max(floor);
@@ -130,7 +136,7 @@ impl Dive<'_> {
         let mut gone = 0;
         for way in ways {
             let spent = self.spent();
-            if gone == width || spent >= stop_at {
+            if gone == width || spent >= stop_at.min(self.end_at) {
                 break;
             }
             if release {
@@ -208,6 +214,7 @@ impl Dive<'_> {
                 draft.bound = draft.bound.min(cost.end);
             }
             self.best = Some((cost, self.path.clone()));
+            self.end_at = self.end_at.min(self.spent() + ONCE_FOUND);
         }
     }
 }

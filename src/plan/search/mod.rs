@@ -172,8 +172,15 @@ const WIDE: usize = 20;
 /// Rounds without an earlier end after which the search takes something worse, to get away from where it is.
 const PATIENCE: u32 = 60;
 
-/// Jobs taken out at once; a kick may take them all.
-const MOST_OUT: usize = 2;
+/// How often only one job is taken out; two otherwise. A kick may take them all.
+const ALONE: f64 = 0.8;
+
+/// How often jobs are put back only if the order without them is better in what matters; else just the sum of all ends
+/// could become so.
+const WORTH_IT: f64 = 0.9;
+
+/// Hauls in an order whose times can be worked out anew in the time of one try.
+const HAULS_ANEW: usize = 32;
 
 /// How often jobs are taken out from some haul on only.
 const PARTLY: f64 = 0.15;
@@ -250,8 +257,17 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
                 self.current_cost
             };
             let mut work = self.current.clone();
-            let most = if kick { jobs } else { jobs.min(MOST_OUT) };
-            let out = self.ruin(&mut work, most);
+            let count = match () {
+                () if kick => 1 + self.rng.below(jobs),
+                () if self.rng.chance(ALONE) => 1,
+                () => jobs.min(2),
+            };
+            let out = self.ruin(&mut work, count);
+            let hopeful = kick || Cost::of(&work).main() < self.current_cost.main();
+            if !hopeful && self.rng.chance(WORTH_IT) {
+                spent += 1 + (work.placed.iter().sum::<usize>() / HAULS_ANEW) as u64;
+                continue;
+            }
             let (tries, cost) = self.recreate(&mut work, out, limit, budget.tries - spent);
             spent += tries.max(1);
             stale += 1;
@@ -313,11 +329,10 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
         (true, spent)
     }
 
-    /// Takes some jobs out, whole or from some haul on; returns them.
-    fn ruin(&mut self, work: &mut Draft, most: usize) -> Vec<usize> {
+    /// Takes so many jobs out, whole or from some haul on; returns them.
+    fn ruin(&mut self, work: &mut Draft, count: usize) -> Vec<usize> {
         work.remember();
         let n = work.core.jobs.len();
-        let count = 1 + self.rng.below(most);
         let mut out: Vec<usize> = if self.rng.chance(0.5) {
             let mut all: Vec<usize> = (0..n).collect();
             self.rng.shuffle(&mut all);
