@@ -175,8 +175,8 @@ const PATIENCE: u32 = 60;
 /// How often only one job is taken out; two otherwise. A kick may take them all.
 const ALONE: f64 = 0.8;
 
-/// How often jobs are put back only if the order without them is better in what matters; else just the sum of all ends
-/// could become so.
+/// How often, while nothing is late, jobs are put back only if the order without them is better in what matters; else just
+/// the sum of all ends could become so.
 const WORTH_IT: f64 = 0.9;
 
 /// Hauls in an order whose times can be worked out anew in the time of one try.
@@ -263,7 +263,8 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
                 () => jobs.min(2),
             };
             let out = self.ruin(&mut work, count);
-            let hopeful = kick || Cost::of(&work).main() < self.current_cost.main();
+            let hopeful =
+                kick || self.current_cost.late > 0 || Cost::of(&work).main() < self.current_cost.main();
             if !hopeful && self.rng.chance(WORTH_IT) {
                 spent += 1 + (work.placed.iter().sum::<usize>() / HAULS_ANEW) as u64;
                 continue;
