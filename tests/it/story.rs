@@ -1,4 +1,4 @@
-//! The morning on which a rectifier trips at 10:40, on two terminals, from the trip to the recovery. Made to be looked at:
+//! The morning on which a rectifier trips at 10:50, on two terminals, from the trip to the recovery. Made to be looked at:
 //!
 //! ```sh
 //! DWELLHAND_STORY=/tmp cargo test --test it -- --ignored ten_fifty --nocapture
