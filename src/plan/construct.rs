@@ -16,6 +16,7 @@ use std::cmp::Reverse;
 use super::Settings;
 use super::board::{Board, Span};
 use super::margin::{Care, careful, ladder};
+use super::objective::Objective;
 use super::problem::{Haul, Problem, Start, Task, rank};
 use super::rail;
 use super::search;
@@ -198,9 +199,12 @@ fn hold<'a>(
             return (p, rules, moves);
         }
     }
-    let least = stretch_until(problem, settings, |p, rules| {
+    // What goes no further out of one window than the order as it stands may go out of more of them.
+    let as_it_stands = stretch_until(problem, settings, in_order);
+    let anew = stretch_until(problem, settings, |p, rules| {
         in_order(p, rules).or_else(|| insert_live(p, rules, settings.effort.min(6)))
     });
+    let least = [as_it_stands, anew].into_iter().flatten().min_by_key(|(.., moves)| harm(problem, moves));
     if let Some(found) = least {
         return found;
     }
@@ -209,6 +213,13 @@ fn hold<'a>(
     let p = careful(problem, settings, Care::None, [STRETCHES[STRETCHES.len() - 1]; 4]);
     let (moves, _) = insert_each(&p, &p.tasks, &live_by_deadline(&p, &p.tasks), &rules, &[], Dur::ZERO);
     (p, rules, moves)
+}
+
+/// What moves break: windows that scrap, then time out of windows.
+pub(super) fn harm(problem: &Problem, moves: &[Move]) -> (usize, Dur) {
+    let schedule = Schedule::new(moves.to_vec(), problem.now);
+    let worth = Objective::of(problem.line, problem.state, &schedule, &[]);
+    (worth.scrap, worth.harm())
 }
 
 /// The moves with all of the queue, then without those to be released first, more and more of them, at last without any.

@@ -135,11 +135,7 @@ fn less_harm(
     frozen: usize,
     budget: &mut Budget,
 ) -> Option<Vec<Move>> {
-    let harm = |moves: &[Move]| {
-        let schedule = Schedule::new(moves.to_vec(), problem.now);
-        let worth = Objective::of(problem.line, problem.state, &schedule, &[]);
-        (worth.scrap, worth.harm())
-    };
+    let harm = |moves: &[Move]| construct::harm(problem, moves);
     let (_, _, held) = construct::stretched(problem, settings, moves)?;
     let half = budget.tries / 2;
     let mut part = Budget { tries: half, stop: &mut *budget.stop };

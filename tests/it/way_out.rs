@@ -4,7 +4,7 @@
 use super::lines::{Shape, does, opened, varied};
 use dwellhand::ids::TankId;
 use dwellhand::line::{Line, Role, Visit};
-use dwellhand::plan::{Settings, calls, plan};
+use dwellhand::plan::{Objective, Settings, calls, follow_stretched, plan};
 use dwellhand::rng::Rng;
 use dwellhand::schedule::Schedule;
 use dwellhand::shift::{Command, History, Place, State, Who};
@@ -78,6 +78,29 @@ fn a_way_that_ends_too_soon_is_found() {
         faults += 1;
     });
     assert!(faults > 20, "{faults} faults are too few to say anything");
+}
+
+/// A plan that comes by itself breaks no more than the one on the screen would.
+#[test]
+fn a_plan_made_anew_does_no_more_harm_than_the_order_in_force() {
+    let harm = |line: &Line, state: &State, schedule: &Schedule| {
+        let worth = Objective::of(line, state, schedule, &[]);
+        (worth.scrap, worth.harm())
+    };
+    let settings = Settings { effort: 3, ..Settings::default() };
+    let mut broken = 0;
+    for seed in 0..20 {
+        shift(seed, |line, state, schedule| {
+            let Some(in_force) = &state.plan else { return };
+            let Some(kept) = follow_stretched(line, state, in_force, schedule.made_at, &settings) else {
+                return;
+            };
+            let (new, old) = (harm(line, state, schedule), harm(line, state, &kept));
+            assert!(new <= old, "seed {seed} at {}: {new:?} after {old:?}", schedule.made_at);
+            broken += usize::from(new.1 > Dur::ZERO);
+        });
+    }
+    assert!(broken > 20, "{broken} plans that break something are too few to say anything");
 }
 
 #[test]

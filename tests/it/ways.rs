@@ -198,7 +198,7 @@ fn each_kind_is_the_best_where_it_should_be() {
     assert_eq!(best(late(2)), "first", "a rush order behind another one");
     assert_eq!(best(late(1111)), "rush", "an order that will be late behind others");
     assert_eq!(best(late(301)), "nothing", "no promise is in danger");
-    assert_eq!(best(late(8)), "gate", "a queue that keeps others from their promise");
+    assert_eq!(best(late(10)), "gate", "a queue that keeps others from their promise");
     for (kind, seed) in [("dwell", 73), ("rework", 34), ("take off", 4)] {
         assert_eq!(best(upset(seed)), kind, "seed {seed}");
     }

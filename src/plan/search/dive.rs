@@ -1,6 +1,8 @@
 //! Puts one job into an order of others: depth first, best looking haul first, with a bound, the others' hauls shifting
 //! inside their windows as they must.
 
+use std::collections::BTreeMap;
+
 use super::core::NEVER;
 use super::cost::Cost;
 use super::draft::Draft;
@@ -24,6 +26,9 @@ pub struct Effort {
     pub give: i64,
     /// Slots a release may go behind.
     pub window: (usize, usize),
+    /// A place that led to nothing is gone into again, if it is reached by another way: the others may have given way less.
+    /// It leads to nothing again more often than not, so whoever comes back later leaves it.
+    pub thorough: bool,
 }
 
 /// Hauls put in that count as one try.
@@ -51,6 +56,8 @@ pub struct Dive<'r> {
     lanes: Lanes,
     path: Vec<Step>,
     best: Option<(Cost, Vec<Step>)>,
+    /// Places that led to nothing better, by level, spot and slot, and when the job was down there.
+    dead: BTreeMap<(usize, usize, usize), (i64, i64)>,
     /// Hauls put in so far.
     hauls: u64,
     /// Where this part of the dive stops, and where all of it does.
@@ -74,15 +81,18 @@ pub fn put_in(
     let bound = draft.bound;
     let lanes = Lanes::new(draft, job);
     let path = Vec::new();
-    let mut dive = Dive { job, effort, rng, lanes, path, best: None, hauls: 0, stop_at: 0, end_at: u64::MAX };
+    let dead = BTreeMap::new();
+    let mut dive =
+        Dive { job, effort, rng, lanes, path, best: None, dead, hauls: 0, stop_at: 0, end_at: u64::MAX };
     let floor = dive.lanes.slot(floor);
     if let Some(last) = draft.last(job) {
         let slot = dive.lanes.slot(last).max(floor);
         let stop = draft.nodes[last].stop;
         dive.begin(draft, stop, slot);
     } else {
+        let slot = floor.max(effort.window.0);
         for stop in 0..draft.core.jobs[job].places.len() {
-            dive.begin(draft, stop, floor);
+            dive.begin(draft, stop, slot);
         }
     }
     draft.bound = bound;
@@ -119,6 +129,7 @@ impl Dive<'_> {
         let first = if self.releases(draft) { self.effort.window } else { (0, usize::MAX) };
         let ahead =
             Ahead::new(draft, &mut self.lanes, From { stop, slot, down, holds: self.effort.holds, first });
+        self.dead.clear();
         // Looking at everything there is does not count against going into it.
         self.stop_at = self.effort.tries * HAULS_PER_TRY + self.spent();
         self.go_on(draft, &ahead, At { level: 0, spot: 0, slot, down });
@@ -129,6 +140,19 @@ impl Dive<'_> {
             self.arrive(draft);
             return;
         }
+        let place = (at.level, at.spot, at.slot);
+        if self.dead.get(&place).is_some_and(|(lo, hi)| *lo <= at.down.0 && at.down.1 <= *hi) {
+            return;
+        }
+        let limit = draft.limit;
+        let all = self.try_ways(draft, ahead, at);
+        if all && draft.limit == limit && !self.effort.thorough {
+            self.dead.insert(place, at.down);
+        }
+    }
+
+    /// Goes the ways on from a place. False if what may be spent was, before all ways had their turn.
+    fn try_ways(&mut self, draft: &mut Draft, ahead: &Ahead, at: At) -> bool {
         let release = self.releases(draft);
         let width = if release { self.effort.releases } else { self.effort.width };
         let ways = self.ways(draft, ahead, at, width);
@@ -146,6 +170,7 @@ impl Dive<'_> {
             gone += usize::from(self.go(draft, ahead, at, way));
         }
         self.stop_at = stop_at;
+        self.spent() < stop_at.min(self.end_at)
     }
 
     /// The ways on, best looking first.

@@ -15,7 +15,7 @@ mod reach;
 mod route;
 
 use self::core::Core;
-use super::problem::Problem;
+use super::problem::{Problem, Start, Task};
 use super::way::Rules;
 use crate::rng::Rng;
 use crate::schedule::Move;
@@ -70,6 +70,7 @@ pub(super) fn extend(
     let mut draft = load::load(&core, moves)?;
     // Where a search would begin, chance has no say.
     let mut rng = Rng::stream(0, "extend");
+    let mut released: Vec<usize> = Vec::new();
     for &task in missing {
         let Some(job) = core.jobs.iter().position(|j| j.task == task) else { continue };
         let floor = after_hooked(&draft);
@@ -79,10 +80,38 @@ pub(super) fn extend(
             Some(_) => 3,
             None => 1,
         };
-        put_in_best(&mut draft, job, &mut rng, floor, enough);
+        // What is free only fills up: where the last like carrier found no way, this one will hardly find one.
+        let many = core.jobs.len() > FEW;
+        let like = |other: &&usize| many && comes_before(core.task(**other), core.task(job));
+        let like = released.iter().rev().find(like);
+        let from = like.map_or(0, |&other| hauls_before(&draft, draft.nodes[draft.node(other, 0)].start));
+        let (found, _) = put_in_best(&mut draft, job, &mut rng, floor, enough, (from, usize::MAX));
+        if found || from > 0 && put_in_best(&mut draft, job, &mut rng, floor, enough, ANYWHERE).0 {
+            released.push(job);
+        }
         draft.settle();
     }
     Some(load::unload(&draft))
+}
+
+/// True if a carrier of the queue could start whenever another one that is treated alike can.
+fn comes_before(one: &Task, other: &Task) -> bool {
+    let ready = |task: &Task| match task.start {
+        Start::Queued { ready, .. } => Some(ready),
+        _ => None,
+    };
+    one.recipe == other.recipe && ready(one).is_some_and(|one| ready(other).is_some_and(|other| one <= other))
+}
+
+/// Hauls that start before an instant.
+fn hauls_before(draft: &Draft, instant: i64) -> usize {
+    let mut count = 0;
+    let mut id = draft.nodes[HEAD].next;
+    while id != NONE && draft.nodes[id].start < instant {
+        count += 1;
+        id = draft.nodes[id].next;
+    }
+    count
 }
 
 /// The moves with more carriers put in, all of them or none, as chance has it; and the tries it took. Nothing comes before
@@ -118,8 +147,16 @@ pub(super) fn put_back(
         let holds = core.jobs[job].live;
         let most = (level * core.jobs[job].room as u64 / 2).min(tries.saturating_sub(spent));
         let give = GIVES[rng.below(GIVES.len())];
-        let effort =
-            Effort { tries: most, width: 3, releases: 6, blink: 0.02, holds, give, window: ANYWHERE };
+        let effort = Effort {
+            tries: most,
+            width: 3,
+            releases: 6,
+            blink: 0.02,
+            holds,
+            give,
+            window: ANYWHERE,
+            thorough: true,
+        };
         let (found, tries) = put_in(&mut draft, job, effort, rng, floor, Cost::WORST);
         spent += tries;
         if found.is_none() {
@@ -131,8 +168,15 @@ pub(super) fn put_back(
 }
 
 /// Puts a job in by the best of what the others may give way, of which `enough` are tried, and more until one leads
-/// anywhere. Whether it is in, and the tries it took.
-fn put_in_best(draft: &mut Draft, job: usize, rng: &mut Rng, floor: usize, enough: usize) -> (bool, u64) {
+/// anywhere; a release goes behind a slot of the window. Whether it is in, and the tries it took.
+fn put_in_best(
+    draft: &mut Draft,
+    job: usize,
+    rng: &mut Rng,
+    floor: usize,
+    enough: usize,
+    window: (usize, usize),
+) -> (bool, u64) {
     draft.remember();
     let holds = draft.core.jobs[job].live;
     let tries = (ALL_ANEW / draft.core.jobs.len() as u64).clamp(300, 3000);
@@ -142,7 +186,7 @@ fn put_in_best(draft: &mut Draft, job: usize, rng: &mut Rng, floor: usize, enoug
         if tried >= enough && best.is_some() {
             break;
         }
-        let effort = Effort { tries, width: 3, releases: 6, blink: 0.0, holds, give, window: ANYWHERE };
+        let effort = Effort { tries, width: 3, releases: 6, blink: 0.0, holds, give, window, thorough: true };
         let mut trial = draft.clone();
         let limit = best.as_ref().map_or(Cost::WORST, |(cost, _)| *cost);
         let (cost, tries) = put_in(&mut trial, job, effort, rng, floor, limit);
@@ -169,8 +213,10 @@ const ANYWHERE: (usize, usize) = (0, usize::MAX);
 /// Slots before and behind where a release was that are looked at first.
 const WIDE: usize = 20;
 
-/// Rounds without an earlier end after which the search takes something worse, to get away from where it is.
-const PATIENCE: u32 = 60;
+/// Rounds without an earlier end after which the search takes something worse, to get away from where it is: so many for
+/// each job, and at the most.
+const PATIENCE: usize = 2;
+const MOST_PATIENCE: usize = 60;
 
 /// How often only one job is taken out; two otherwise. A kick may take them all.
 const ALONE: f64 = 0.8;
@@ -244,9 +290,10 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
         }
         let anew = begin == Begin::Anew && budget.tries >= WORTH_REBUILDING;
         let mut spent = if anew { self.rebuild(budget) } else { 0 };
-        let mut stale = 0_u32;
+        let patience = (PATIENCE * jobs).min(MOST_PATIENCE);
+        let mut stale = 0;
         while spent < budget.tries && !(budget.stop)() {
-            let kick = stale > PATIENCE;
+            let kick = stale > patience;
             if kick && self.current_cost.main() > self.best_cost.main() && self.rng.chance(0.5) {
                 self.current = self.best.clone();
                 self.current_cost = self.best_cost;
@@ -257,10 +304,12 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
                 self.current_cost
             };
             let mut work = self.current.clone();
-            let count = match () {
-                () if kick => 1 + self.rng.below(jobs),
-                () if self.rng.chance(ALONE) => 1,
-                () => jobs.min(2),
+            let count = if kick {
+                1 + self.rng.below(jobs)
+            } else if self.rng.chance(ALONE) {
+                1
+            } else {
+                jobs.min(2)
             };
             let out = self.ruin(&mut work, count);
             let hopeful =
@@ -314,7 +363,8 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             if work.complete(job) {
                 continue;
             }
-            let (found, tries) = put_in_best(&mut work, job, &mut self.rng, self.floor, GIVES.len());
+            let (found, tries) =
+                put_in_best(&mut work, job, &mut self.rng, self.floor, GIVES.len(), ANYWHERE);
             spent += tries;
             if !found || (budget.stop)() {
                 return (false, spent);
@@ -367,12 +417,7 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             return ANYWHERE;
         }
         let was = work.nodes[work.node(job, 0)].start;
-        let mut slot = 0_usize;
-        let mut id = work.nodes[HEAD].next;
-        while id != NONE && work.nodes[id].start < was {
-            slot += 1;
-            id = work.nodes[id].next;
-        }
+        let slot = hauls_before(work, was);
         (slot.saturating_sub(WIDE), slot + WIDE)
     }
 
@@ -398,7 +443,8 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
             let tries = (level * work.core.jobs[job].room as u64 / 2).min(left.saturating_sub(spent));
             let give = GIVES[self.rng.below(GIVES.len())];
             let window = self.window(work, job);
-            let effort = Effort { tries, width: 6, releases: 15, blink: 0.02, holds, give, window };
+            let effort =
+                Effort { tries, width: 6, releases: 15, blink: 0.02, holds, give, window, thorough: false };
             let (found, tries) = put_in(work, job, effort, &mut self.rng, self.floor, limit);
             spent += tries;
             cost = found;
