@@ -263,6 +263,16 @@ fn the_rest_in_ascii_and_on_large_screens() {
     }
 }
 
+/// However small the screen is, figures say what they count, and a standing alarm is named.
+#[test]
+fn the_smallest_screens_name_the_alarm_and_what_is_counted() {
+    for (size, counted) in [((46, 12), "PAST LATEST START +"), ((20, 5), " over"), ((10, 3), " over")] {
+        let told = text(&screen(&scene::trouble(), size, FULL, ""));
+        assert!(told.contains(counted), "{size:?}:\n{told}");
+        assert!(told.contains("OVER S B07") || told.contains("ALARM OVER S"), "{size:?}:\n{told}");
+    }
+}
+
 /// What a screen that is too small says of alarms is what a large one says: one that is over is not called out.
 #[test]
 fn a_small_screen_tells_standing_alarms_from_past_ones() {
