@@ -427,7 +427,7 @@ fn late_is_said_with_digits() {
         panic!("{effects:?}")
     };
     assert_eq!(*at, scene.now - Dur::from_secs(45));
-    let effects = press(&mut app, &board, "l Tab Up Enter");
+    let effects = press(&mut app, &board, "l Tab Up Enter y");
     let [Effect::Submit { command: Command::Retime { at, .. }, .. }] = &effects[..] else {
         panic!("{effects:?}")
     };
@@ -521,7 +521,8 @@ fn what_was_really_done_is_said_and_taken_back() {
     d.press("x b 0 2 Enter Enter");
     assert!(matches!(d.place(2), Place::OnHook { .. }), "{:?}", d.place(2));
     let tank = scene::named(d.shift.line(), "T02");
-    d.press("x t 0 2 Enter 1 0 Enter");
+    // So soon after the pick that it is asked about.
+    d.press("x t 0 2 Enter 1 0 Enter y");
     assert!(matches!(d.place(2), Place::InTank { tank: t, .. } if t == tank), "{:?}", d.place(2));
     // Asking for the undo alone changes nothing.
     d.press("u n");
