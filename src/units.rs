@@ -68,6 +68,11 @@ impl Dur {
         self.0.div_euclid(1000)
     }
 
+    /// The next whole second: of what is lacking, no second may be lost.
+    pub const fn up_to_second(self) -> Self {
+        Self(-(-self.0).div_euclid(1000) * 1000)
+    }
+
     /// True if this stands for "no upper limit".
     pub const fn is_unlimited(self) -> bool {
         self.0 >= Self::UNLIMITED.0

@@ -104,7 +104,7 @@ pub fn live(
                     warn(&problem.to_string());
                 }
             }
-            warn(&format!("The shift is kept in {path}\nGo on with: dwellhand run --shift {path}"));
+            warn(&farewell(&mut shift, &path));
             Ok(Outcome::Fine)
         }
         Ok(Exit::Signal(number)) => Ok(Outcome::Signal(number as u8)),
@@ -114,6 +114,16 @@ pub fn live(
         }
     };
     outcome.map(|outcome| (outcome, left))
+}
+
+/// How to go on, or why not.
+fn farewell(shift: &mut LiveShift, path: &str) -> String {
+    match shift.tail() {
+        Ok(_) => format!("The shift is kept in {path}\nGo on with: dwellhand run --shift {path}"),
+        Err(problem) => {
+            format!("{problem}\nA whole copy of it can be gone on with; else count the loads first")
+        }
+    }
 }
 
 /// Lets come by itself what comes to a practice: what is left of its drill, or what came to the shift it was taken over from.

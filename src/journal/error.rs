@@ -93,7 +93,12 @@ pub enum Error {
         path: PathBuf,
     },
     /// The file became shorter than what was read from it.
-    #[error("{} was {had} bytes long and is {has} now; somebody cut it", path.display())]
+    #[error(
+        "{} was {had} bytes long and is {has} now; somebody cut it. Nothing more is stored in it: leave, and see what is \
+         left of it with `dwellhand verify {}`",
+        path.display(),
+        path.display()
+    )]
     Shrunk {
         /// The file.
         path: PathBuf,

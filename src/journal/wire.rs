@@ -265,6 +265,7 @@ enum WireAlarmKind {
     Dwell,
     Air,
     Bench,
+    Short,
 }
 
 #[derive(Serialize, Deserialize, Clone, Copy)]
@@ -365,7 +366,7 @@ macro_rules! twins {
     };
 }
 twins!(Who, WireWho: Operator, Supervisor, Crew, Program);
-twins!(AlarmKind, WireAlarmKind: Dwell, Air, Bench);
+twins!(AlarmKind, WireAlarmKind: Dwell, Air, Bench, Short);
 twins!(AlarmLevel, WireAlarmLevel: Due, Over, Reached);
 twins!(Priority, WirePriority: Rush, Normal, Low);
 twins!(Rack, WireRack: Titanium, Aluminium);

@@ -125,6 +125,8 @@ pub struct LiveShift {
     calls: Vec<Call>,
     breaches: Vec<Breach>,
     ways: Vec<WayOut>,
+    /// The instant they were worked out for.
+    ways_at: Time,
     crew: wake::Crew,
     to_come: VecDeque<(Time, Command)>,
     last_watch: Option<Time>,
@@ -159,6 +161,7 @@ impl LiveShift {
             calls: Vec::new(),
             breaches: Vec::new(),
             ways: Vec::new(),
+            ways_at: Time::PAST,
             crew: wake::Crew::default(),
             to_come: VecDeque::new(),
             last_watch: None,
@@ -319,6 +322,10 @@ impl LiveShift {
     /// until the thread that makes plans better has worked them out; what happens next makes them stale.
     pub fn ways_out(&self) -> &[WayOut] {
         &self.ways
+    }
+    /// The instant they were worked out for: they are looked for again while the trouble lasts, but not all the time.
+    pub fn ways_at(&self) -> Time {
+        self.ways_at
     }
     /// The newest verified plan, done moves left out: what calls and breaches speak of. It may be a few seconds fresher
     /// than the plan in force in the journal, never different in order.

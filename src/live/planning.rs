@@ -54,6 +54,9 @@ const MARGIN: Margin =
 /// How long the price of another move is left as it is while nothing but time goes by.
 const PRICE_HOLDS: Dur = Dur::from_mins(2);
 
+/// How long ways out stand before they are looked for again: harm grows while a load waits.
+const WAYS_HOLD: Dur = Dur::from_mins(1);
+
 /// Calls people have seen and may have set out for: the current one and the next.
 const PROMISED: usize = 2;
 
@@ -322,9 +325,15 @@ impl LiveShift {
     pub(super) fn price_again(&mut self, adopted: bool, now: Time) {
         let Improving::Behind { lasting, .. } = self.improving else { return };
         let price = adopted && self.plan.priced.is_none_or(|priced| priced + PRICE_HOLDS <= now);
-        if !self.searcher.is_busy() && (price || self.ways.is_empty() && self.is_in_trouble(now)) {
+        let wanted = self.ways.is_empty() || self.ways_are_old(now);
+        if !self.searcher.is_busy() && (price || wanted && self.is_in_trouble(now)) {
             self.search(lasting, 0, now);
         }
+    }
+
+    /// The ways out that are told were worked out a while ago.
+    pub(super) fn ways_are_old(&self, now: Time) -> bool {
+        !self.ways.is_empty() && self.ways_at + WAYS_HOLD <= now
     }
 
     fn search(&mut self, lasting: std::time::Duration, tries: u64, now: Time) {
@@ -364,8 +373,8 @@ impl LiveShift {
                         changed = true;
                     }
                 }
-                Found::Ways(ways) => {
-                    self.ways = ways;
+                Found::Ways(at, ways) => {
+                    (self.ways, self.ways_at) = (ways, at);
                     changed = true;
                 }
                 Found::Done => {}

@@ -66,8 +66,8 @@ pub(super) enum Found {
     Better(Schedule),
     /// What the best other move would cost in place of this one.
     Instead(Move, Option<Instead>),
-    /// What could be done about the trouble, best first.
-    Ways(Vec<WayOut>),
+    /// What could be done about the trouble there was at an instant, best first.
+    Ways(Time, Vec<WayOut>),
     /// The task is done.
     Done,
     /// The search broke down; it will not take another task.
@@ -245,7 +245,7 @@ fn ways(task: &Task, tries: u64, best: &Schedule, stopped: &dyn Fn() -> bool, te
     if let Some(nothing) = nothing.filter(|n| is_better(&task.line, &task.state, n, best)) {
         tell(Found::Better(nothing.clone()));
     }
-    tell(Found::Ways(ways));
+    tell(Found::Ways(now, ways));
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! What happens because time goes by: others' events, the crew, alarms, a plan that has fallen behind.
 
 use super::{Hands, LiveShift, Notice, Problem, planning};
-use crate::ids::Seq;
+use crate::ids::{CarrierId, Seq};
 use crate::line::Visit;
 use crate::shift::{AlarmKey, AlarmKind, AlarmLevel, Command, Place, State, Who, alarm};
 use crate::units::{Dur, Time};
@@ -88,7 +88,7 @@ impl LiveShift {
         if self.plan_due().is_some_and(|due| due <= now) {
             self.plan_anew(now, planning::Adopt::IfDifferent)?;
         }
-        if self.ways_due && !self.searcher.is_busy() {
+        if (self.ways_due || self.ways_are_old(now)) && !self.searcher.is_busy() {
             self.ways_due = false;
             self.price_again(false, now);
         }
@@ -124,7 +124,7 @@ impl LiveShift {
 
     fn near_a_window(&self, now: Time) -> bool {
         let state = self.state();
-        state.carriers.ids().filter_map(|carrier| watched(state, carrier)).any(|key| {
+        state.carriers.ids().flat_map(|carrier| watched(state, carrier)).any(|key| {
             // After "reached" an alarm gets no worse.
             let settled = state.alarms.get(&key).is_some_and(|a| a.active && a.level == AlarmLevel::Reached);
             !settled && alarm::deadline(&self.line, state, key).is_some_and(|end| end <= now + NEAR_WINDOW)
@@ -163,15 +163,16 @@ impl LiveShift {
     }
 }
 
-/// The alarm a carrier would raise where it is.
-fn watched(state: &State, carrier: crate::ids::CarrierId) -> Option<AlarmKey> {
+/// The alarms a carrier would raise where it is.
+fn watched(state: &State, carrier: CarrierId) -> Vec<AlarmKey> {
+    let key = |visit, kind| AlarmKey { carrier, visit, kind };
     match state.carriers[carrier].place {
-        Place::InTank { visit, .. } => Some(AlarmKey { carrier, visit, kind: AlarmKind::Dwell }),
-        Place::OnHook { leaves, .. } => Some(AlarmKey { carrier, visit: leaves, kind: AlarmKind::Air }),
+        Place::InTank { visit, .. } => vec![key(visit, AlarmKind::Dwell)],
+        Place::OnHook { leaves, .. } => vec![key(leaves, AlarmKind::Short), key(leaves, AlarmKind::Air)],
         Place::OffLine => {
-            let visit = Visit::Step(state.standing.lent.get(&carrier)?.bench.resume);
-            Some(AlarmKey { carrier, visit, kind: AlarmKind::Bench })
+            let lent = state.standing.lent.get(&carrier);
+            lent.map(|lent| key(Visit::Step(lent.bench.resume), AlarmKind::Bench)).into_iter().collect()
         }
-        _ => None,
+        _ => Vec::new(),
     }
 }

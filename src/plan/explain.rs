@@ -10,7 +10,7 @@ use super::way::Rules;
 use crate::ids::{Arena, CarrierId, HoistId, TankId};
 use crate::line::{Line, OrderBook, Visit};
 use crate::schedule::{Move, Schedule};
-use crate::shift::{Place, State};
+use crate::shift::{Place, State, alarm};
 use crate::units::{Dur, Time};
 
 /// One call: a loaded move as the operator is told of it.
@@ -41,6 +41,11 @@ pub struct Call {
 pub enum Reason {
     /// The load hangs already.
     UnderWay,
+    /// The load hangs and goes back to where it was.
+    PutBack {
+        /// What its dwell there lacks, if that was too short.
+        lacks: Option<Dur>,
+    },
     /// The carrier's own window.
     Window {
         /// When it closes.
@@ -82,13 +87,25 @@ pub enum Reason {
 impl Call {
     /// The reason as one line, as it reads at `now`, with the price of the best other move if it is known.
     pub fn reason_at(&self, line: &Line, book: &OrderBook, now: Time) -> String {
-        let Some(instead) = &self.instead else { return self.limit_at(self.reason, line, book, now) };
+        let advice = self.advice(now);
+        let Some(instead) = &self.instead else {
+            return self.limit_at(self.reason, line, book, now) + advice;
+        };
         // One other move is enough; the one that was planned on from says more.
         let reason = match self.reason {
             Reason::Window { closes, .. } => Reason::Window { closes, other: None },
             other => other,
         };
-        format!("{}; {}", self.short_limit(reason, line, book, now), instead.words(line, book))
+        format!("{}{advice}; {}", self.short_limit(reason, line, book, now), instead.words(line, book))
+    }
+
+    /// What a window that is over asks for: the plan has the last word on when that can be done.
+    fn advice(&self, now: Time) -> &'static str {
+        match self.reason {
+            Reason::Broken { closes } if closes < now && self.set_out > now => "; no sooner lift is planned",
+            Reason::Broken { closes } if closes < now => "; lift it now",
+            _ => "",
+        }
     }
 
     /// The reason in fewer words and without the price, for a list of calls.
@@ -127,6 +144,13 @@ impl Call {
                 Some(max) => format!("under way: air limit {max}, do not stop"),
                 None => "under way: put it down".to_owned(),
             },
+            Reason::PutBack { lacks } => {
+                let air = self.air_max.map_or_else(String::new, |max| format!("; air limit {max}"));
+                match lacks {
+                    Some(by) => format!("{} too short in {from}: put it back{air}", by.up_to_second()),
+                    None => format!("it should not have left {from}: put it back{air}"),
+                }
+            }
             Reason::Window { closes, other } => {
                 let closes = format!("{from} closes in {}", (closes - now).or_zero());
                 match other {
@@ -150,10 +174,10 @@ impl Call {
             Reason::Unlimited => "nothing limits this move yet".to_owned(),
             Reason::Broken { closes } if closes < now && matches!(self.mv.leaves, Visit::Stray { .. }) => {
                 let name = name(self.mv.carrier);
-                format!("{name} hangs in {from}, not on its sheet, for {}; lift it now", now - closes)
+                format!("{name} hangs in {from}, not on its sheet, for {}", now - closes)
             }
             Reason::Broken { closes } if closes < now => {
-                format!("{} is {} over in {from}; lift it now", name(self.mv.carrier), now - closes)
+                format!("{} is {} over in {from}", name(self.mv.carrier), now - closes)
             }
             Reason::Broken { closes } => {
                 format!("{from} closes in {}; not every window can be kept", closes - now)
@@ -193,7 +217,7 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
             .map_or(state.hoists[mv.hoist].at, |m| m.to);
         let travel = line.empty_travel(mv.hoist, at, mv.from).unwrap_or(Dur::ZERO);
         let reason = match &latest {
-            _ if on_hook(state, mv) => Reason::UnderWay,
+            _ if on_hook(state, mv) => under_way(line, state, mv),
             Some((_, limited_by)) => reason(line, state, &to_come, limited_by, i, now),
             None => cannot_hold(line, state, mv),
         };
@@ -275,6 +299,14 @@ fn own_deadline(line: &Line, state: &State, mv: &Move) -> Option<Time> {
         }
         _ => None,
     }
+}
+
+fn under_way(line: &Line, state: &State, mv: &Move) -> Reason {
+    if !mv.is_put_back() {
+        return Reason::UnderWay;
+    }
+    let short = alarm::left_too_soon(line, state, mv.carrier);
+    Reason::PutBack { lacks: short.map(|s| s.min - s.dwell) }
 }
 
 fn cannot_hold(line: &Line, state: &State, mv: &Move) -> Reason {

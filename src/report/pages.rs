@@ -4,7 +4,8 @@ use super::{CAUTION, Page, Part, Source, counts_part};
 use crate::line::{EntrySide, Priority, Role};
 use crate::shift::ledger::{Entry, Sign};
 use crate::shift::{Event, counting};
-use crate::view::{Readiness, Stage};
+use crate::verify::happened_by;
+use crate::view::{Readiness, Stage, to_the_second};
 
 /// What there is to know before the first move: tanks that heat up, orders, sides, who works.
 pub fn start(source: &Source<'_>) -> Page {
@@ -86,6 +87,8 @@ pub fn handover(source: &Source<'_>) -> Page {
     let shelved = board.alarms.iter().filter(|a| a.is_shelved());
     let standing = board.alarms.iter().filter(|a| !a.is_shelved());
     let notes = source.said(|e| matches!(e, Event::Noted { .. }));
+    let broken = happened_by(source.line, source.state(), source.now);
+    let broken = broken.iter().map(|b| format!("{} {}", source.clock(b.at), to_the_second(&b.text)));
     Page {
         title: format!("Handover: {}", board.line_name),
         lead: vec![
@@ -108,6 +111,7 @@ pub fn handover(source: &Source<'_>) -> Page {
                 "Alarms that stand",
                 standing.map(|a| format!("{}: {}", a.state_word, a.text)).collect(),
             ),
+            Part::lines("Broken windows", broken.collect()),
             Part::lines(
                 "Alarms set aside",
                 shelved.map(|a| format!("{}: {}", a.state_word, a.text)).collect(),

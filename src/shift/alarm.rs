@@ -1,14 +1,14 @@
 //! Which alarm conditions are true at an instant, and what has changed against the alarms that stand.
 //!
 //! One alarm per carrier and visit, escalating in place. It is raised from the latest safe start of the move that
-//! answers it, not from the clock alone, and only if no planned move covers it. Allowances and the grace before
+//! answers it, not from the clock alone, and only if no planned move covers it; that a load was lifted too soon, at once. Allowances and the grace before
 //! "reached" are common practice, no source.
 
 use super::event::Event;
 use super::state::{AlarmKey, AlarmKind, AlarmLevel, Place, State};
 use super::stop_alarm;
 use crate::ids::{CarrierId, HoistId, TankId};
-use crate::line::{Harm, Line, Visit};
+use crate::line::{Harm, Line, Step, Visit};
 use crate::units::{Dur, Time};
 
 /// How long before the latest safe start a person is told. Common practice: 10 to 20 s.
@@ -69,6 +69,7 @@ pub fn harm(line: &Line, state: &State, key: AlarmKey) -> Harm {
         AlarmKind::Air => line.wet_step(recipe, key.visit).map_or(Harm::Nuisance, |s| s.air),
         // No sheet says it. Colour is what benches are mostly for.
         AlarmKind::Bench => Harm::Shade,
+        AlarmKind::Short => line.wet_step(recipe, key.visit).map_or(Harm::Nuisance, |s| s.under),
     }
 }
 
@@ -89,6 +90,52 @@ pub fn deadline(line: &Line, state: &State, key: AlarmKey) -> Option<Time> {
             let here = Visit::Step(lent.bench.resume) == key.visit;
             (here && !lent.bench.max.is_unlimited()).then_some(lent.since + lent.bench.max)
         }
+        // It was broken when the load was lifted.
+        (AlarmKind::Short, _) => {
+            left_too_soon(line, state, key.carrier).filter(|short| short.visit == key.visit).map(|s| s.left)
+        }
+        _ => None,
+    }
+}
+
+/// A dwell that was ended before its shortest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Short {
+    /// What for.
+    pub visit: Visit,
+    /// Where.
+    pub tank: TankId,
+    /// How long it was, with what it had before it was put back.
+    pub dwell: Dur,
+    /// How long it has to be.
+    pub min: Dur,
+    /// When the load was lifted.
+    pub left: Time,
+    /// It hangs still: what is put back goes on with its dwell.
+    pub hangs: bool,
+}
+
+/// The dwell that a carrier has just left, if it was too short: from the lift until the tank after it is left.
+pub fn left_too_soon(line: &Line, state: &State, carrier: CarrierId) -> Option<Short> {
+    let line = state.line(line);
+    let c = &state.carriers[carrier];
+    let last = c.stays.last()?;
+    let hangs = match c.place {
+        // A claim that it hangs says nothing about the dwell before.
+        Place::OnHook { leaves, lifted, .. } if (leaves, lifted) == (last.visit, last.to) => true,
+        Place::InTank { visit, .. } if visit != last.visit => false,
+        _ => return None,
+    };
+    let Step { min, .. } = *step_of(line, state, carrier, last.visit)?;
+    let (visit, tank, left) = (last.visit, last.tank, last.to);
+    let dwell = c.dwelled(visit);
+    (dwell < min).then_some(Short { visit, tank, dwell, min, left, hangs })
+}
+
+/// The step a visit is for, if its recipe has it.
+fn step_of<'a>(line: &'a Line, state: &State, carrier: CarrierId, visit: Visit) -> Option<&'a Step> {
+    match visit {
+        Visit::Step(_) => line.wet_step(state.book.carriers[carrier].recipe, visit),
         _ => None,
     }
 }
@@ -110,7 +157,19 @@ fn air_deadline(
 /// All conditions true at `now`, by carrier.
 pub fn conditions(line: &Line, state: &State, now: Time) -> Vec<Condition> {
     let line = state.line(line);
-    state.carriers.ids().filter_map(|carrier| condition(line, state, carrier, now)).collect()
+    let of = |carrier| {
+        let short = too_short(line, state, carrier);
+        short.into_iter().chain(condition(line, state, carrier, now))
+    };
+    state.carriers.ids().flat_map(of).collect()
+}
+
+/// A load that was lifted too soon. It may be put back while it hangs; after that its harm must be assumed.
+fn too_short(line: &Line, state: &State, carrier: CarrierId) -> Option<Condition> {
+    let short = left_too_soon(line, state, carrier)?;
+    let key = AlarmKey { carrier, visit: short.visit, kind: AlarmKind::Short };
+    let level = if short.hangs { AlarmLevel::Over } else { AlarmLevel::Reached };
+    Some(Condition { key, level, deadline: short.left })
 }
 
 fn condition(line: &Line, state: &State, carrier: CarrierId, now: Time) -> Option<Condition> {

@@ -139,19 +139,21 @@ pub struct AlarmKey {
     pub carrier: CarrierId,
     /// The visit that is running over, or that was left.
     pub visit: Visit,
-    /// What is running over.
+    /// What is wrong with it.
     pub kind: AlarmKind,
 }
 
-/// What is running over.
+/// What is wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum AlarmKind {
-    /// The dwell in a tank.
+    /// The dwell in a tank is running over.
     Dwell,
-    /// The air time on the hook.
+    /// The air time on the hook is running over.
     Air,
-    /// The time at a bench beside the line; the visit is the step that comes after it.
+    /// The time at a bench beside the line is running over; the visit is the step that comes after it.
     Bench,
+    /// The dwell that was left was shorter than the shortest.
+    Short,
 }
 
 /// How far an alarm has gone; it only gets worse until it clears.

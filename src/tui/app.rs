@@ -18,7 +18,7 @@ use super::practising::Practising;
 use super::reading::Reading;
 use super::tape::{self, Tape, Wish};
 use super::widgets::text;
-use crate::ids::{CarrierId, TankId};
+use crate::ids::{CarrierId, Seq, TankId};
 use crate::line::{Line, OrderBook, Role};
 use crate::live::Known;
 use crate::shift::ledger::Entry;
@@ -1102,6 +1102,8 @@ fn consequence(app: &mut App, yes: Consequence, board: &Board, now: Time) -> Vec
     match yes {
         Consequence::Quit => vec![Effect::Quit],
         Consequence::Say(said) => vec![say(board, said, now)],
+        Consequence::SayAt(said, at) => vec![say(board, said, at)],
+        Consequence::Retime(seq, at) => retime(app, seq, at, board, now),
         Consequence::Drop => {
             app.changes.clear();
             app.done("Dropped; nothing was changed.", now);
@@ -1122,14 +1124,14 @@ fn consequence(app: &mut App, yes: Consequence, board: &Board, now: Time) -> Vec
 
 fn timed(app: &mut App, subject: &Subject, at: Time, board: &Board, now: Time) -> Vec<Effect> {
     match subject.means {
-        Timed::Say(said) => vec![say(board, said, at)],
+        Timed::Say(said) => {
+            let doubt = board.doubt(&app.line, said).and_then(|d| d.question(at));
+            or_ask(app, doubt, &subject.text, Consequence::SayAt(said, at), board, now)
+        }
         Timed::Retime(seq) => {
-            if board.last_said.as_ref().is_some_and(|l| l.seq == seq) {
-                let done = format!("Changed to {}", board.clock_at(at));
-                return vec![Effect::Submit { command: Command::Retime { seq, at }, done }];
-            }
-            app.refuse("Something else was said meanwhile; nothing was changed.", now);
-            Vec::new()
+            let last = board.last_said.as_ref().filter(|l| l.seq == seq);
+            let doubt = last.and_then(|l| l.doubt.as_ref()?.question(at));
+            or_ask(app, doubt, &subject.text, Consequence::Retime(seq, at), board, now)
         }
         Timed::Claim(carrier, claim) => {
             vec![correct(&subject.text, carrier, since(claim, at))]
@@ -1140,6 +1142,33 @@ fn timed(app: &mut App, subject: &Subject, at: Time, board: &Board, now: Time) -
             enter(app, step, board, now)
         }
     }
+}
+
+/// Asks first what is in doubt; else does it.
+fn or_ask(
+    app: &mut App,
+    doubt: Option<String>,
+    what: &str,
+    yes: Consequence,
+    board: &Board,
+    now: Time,
+) -> Vec<Effect> {
+    let Some(question) = doubt else { return consequence(app, yes, board, now) };
+    app.dialog = Some(Dialog::Ask(Ask {
+        title: format!("Done already: {}?", what.trim_end()),
+        lines: vec![question, "Was it really done then?".to_owned()],
+        yes,
+    }));
+    Vec::new()
+}
+
+fn retime(app: &mut App, seq: Seq, at: Time, board: &Board, now: Time) -> Vec<Effect> {
+    if board.last_said.as_ref().is_some_and(|l| l.seq == seq) {
+        let done = format!("Changed to {}", board.clock_at(at));
+        return vec![Effect::Submit { command: Command::Retime { seq, at }, done }];
+    }
+    app.refuse("Something else was said meanwhile; nothing was changed.", now);
+    Vec::new()
 }
 
 fn reckon_field(text: String) -> Field {
@@ -1215,6 +1244,11 @@ fn enter(app: &mut App, step: entries::Step, board: &Board, now: Time) -> Vec<Ef
 
 /// Takes what was typed, or says what is wrong with it.
 fn typed(app: &mut App, mut field: Field, board: &Board, now: Time) -> Vec<Effect> {
+    if let Some(wrong) = field.is_too_long() {
+        field.wrong = Some(wrong);
+        app.dialog = Some(Dialog::Field(field));
+        return Vec::new();
+    }
     let wrong = match &field.asks {
         Asks::Figure(figure) => match figure.read(&field.text, app, board, now) {
             Ok(step) => {

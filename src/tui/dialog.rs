@@ -16,7 +16,7 @@ use crate::view::Said;
 const STEP: Dur = Dur::from_secs(10);
 
 /// The longest line that can be typed.
-const LONGEST_TEXT: usize = 120;
+const LONGEST_TEXT: usize = 200;
 
 /// The longest "ago" that can be said.
 const LONGEST: Dur = Dur::from_secs(99 * 60 + 59);
@@ -93,6 +93,10 @@ pub enum Consequence {
     Undo(Seq),
     /// Say it happened now.
     Say(Said),
+    /// Say it happened then.
+    SayAt(Said, Time),
+    /// The last thing said happened then, if it still is the last.
+    Retime(Seq, Time),
     /// Forget all proposed changes.
     Drop,
 }
@@ -220,11 +224,20 @@ pub enum Means {
 }
 
 impl Field {
+    /// What is wrong with it as it is, whatever it is for: a line that was not typed letter by letter may be too long.
+    pub fn is_too_long(&self) -> Option<String> {
+        too_long(self.text.chars().count())
+    }
+
     /// What a key makes of it.
     pub fn edit(&mut self, action: Action) {
         match action {
-            Action::Type(c) if self.text.chars().count() < LONGEST_TEXT && !c.is_control() => {
-                self.text.push(c);
+            Action::Type(c) if !c.is_control() => {
+                self.wrong = too_long(self.text.chars().count() + 1);
+                if self.wrong.is_none() {
+                    self.text.push(c);
+                }
+                return;
             }
             Action::Erase => drop(self.text.pop()),
             Action::EraseAll => self.text.clear(),
@@ -232,6 +245,11 @@ impl Field {
         }
         self.wrong = None;
     }
+}
+
+/// What is wrong with a line of so many letters; more would be cut where it is shown.
+fn too_long(letters: usize) -> Option<String> {
+    (letters > LONGEST_TEXT).then(|| format!("{LONGEST_TEXT} letters at most; what is more is not taken"))
 }
 
 impl Amount {
@@ -364,6 +382,22 @@ mod tests {
     fn amount() -> Amount {
         let means = Timed::Retime(Seq(1));
         Amount::of(Subject { text: String::new(), means, ago: Dur::ZERO }, None)
+    }
+
+    #[test]
+    fn what_a_line_does_not_take_is_said() {
+        let mut field = Field {
+            title: String::new(),
+            hint: String::new(),
+            text: "x".repeat(LONGEST_TEXT - 1),
+            wrong: None,
+            asks: Asks::Reason,
+        };
+        field.edit(Action::Type('y'));
+        assert!(field.text.ends_with('y') && field.wrong.is_none());
+        field.edit(Action::Type('z'));
+        assert!(field.text.ends_with('y'));
+        assert!(field.wrong.is_some_and(|w| w.contains("200 letters at most")));
     }
 
     #[test]

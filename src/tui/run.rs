@@ -41,10 +41,11 @@ fn offer_ways(app: &mut App, shift: &mut LiveShift, post: Post) {
         let now = shift.now();
         let trouble = trouble(shift.line(), shift.history(), now);
         let words =
-            trouble.map(|t| trouble_words(shift.line(), shift.state(), &t) + ": ").unwrap_or_default();
+            trouble.map(|t| trouble_words(shift.line(), shift.state(), &t, now) + ": ").unwrap_or_default();
         app.warn(format!("{words}w shows ways out, the best first"), now);
     }
     app.changes.ways = rows;
+    app.changes.ways_at = shift.ways_at();
 }
 
 /// How the screens look and what they allow.

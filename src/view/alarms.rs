@@ -4,6 +4,7 @@ use super::words::{Spot, clean, past_words, to_the_second, visit_words};
 use super::{At, marks};
 use crate::ids::{CarrierId, HoistId};
 use crate::line::{Harm, Visit};
+use crate::plan::Call;
 use crate::shift::alarm::{self, Priority};
 use crate::shift::stop_alarm::{Risk, at_risk};
 use crate::shift::{Alarm, AlarmKey, AlarmKind, AlarmLevel, AlarmState, Place};
@@ -44,6 +45,8 @@ pub struct AlarmRow {
     pub priority: Option<Priority>,
     /// What, where, do what, by when. Risk.
     pub text: String,
+    /// What and where alone.
+    pub what: String,
     /// When the window ends, time of day.
     pub by: Option<String>,
     /// When it was raised, time of day.
@@ -73,16 +76,7 @@ impl AlarmRow {
 
     /// Leaves what is wrong; what is to be done about it is left out.
     pub(super) fn without_advice(&mut self) {
-        let cut = match self.of {
-            AlarmOf::Load(_) => {
-                [". Lift to ", ". Lower into ", ". Take it out "].iter().find_map(|s| self.text.find(s))
-            }
-            AlarmOf::Risk(..) => self.text.find("; "),
-            AlarmOf::Stop(_) => None,
-        };
-        if let Some(cut) = cut {
-            self.text.truncate(cut);
-        }
+        self.text.clone_from(&self.what);
     }
 }
 
@@ -103,12 +97,12 @@ pub struct BreachRow {
     pub text: String,
 }
 
-pub(super) fn rows(at: At<'_>) -> Vec<AlarmRow> {
+pub(super) fn rows(at: At<'_>, calls: &[Call]) -> Vec<AlarmRow> {
     let risks: Vec<(HoistId, Vec<Risk>)> =
         at.state.stop_alarms.keys().map(|h| (*h, at_risk(at.line, at.state, *h))).collect();
     let told = |key: &AlarmKey| risks.iter().any(|(_, risks)| risks.iter().any(|r| r.key == *key));
     let own = at.state.alarms.iter().filter(|(key, alarm)| alarm.under.is_none() || !told(key));
-    let mut rows: Vec<AlarmRow> = own.map(|(key, alarm)| row(at, *key, alarm)).collect();
+    let mut rows: Vec<AlarmRow> = own.map(|(key, alarm)| row(at, calls, *key, alarm)).collect();
     rows.extend(risks.iter().map(|(hoist, risks)| stop_row(at, *hoist, risks)));
     rows.sort_by_key(|r| {
         let rank = r.priority.map_or(3, |p| p as u8);
@@ -152,6 +146,7 @@ fn stop_row(at: At<'_>, hoist: HoistId, risks: &[Risk]) -> AlarmRow {
         active: alarm.active,
         harm,
         priority: risks.iter().filter_map(|r| alarm::priority(r.harm, r.deadline - at.now)).min(),
+        what: text.clone(),
         text,
         by: first.map(|t| at.clock(t)),
         raised: at.clock(alarm.raised),
@@ -170,6 +165,7 @@ fn risk_row(at: At<'_>, hoist: HoistId, parent: &AlarmRow, risk: &Risk) -> Alarm
     let over = at.now - risk.deadline;
     let when = if over > Dur::ZERO { format!("{over} past max") } else { format!("closes in {}", -over) };
     let lift = risk.lift.map_or_else(|| "no lift planned".to_owned(), |t| format!("lift {}", at.clock(t)));
+    let what = format!("  {name} {place}, {when}");
     AlarmRow {
         of: AlarmOf::Risk(hoist, risk.key),
         state: AlarmState::Suppressed,
@@ -180,7 +176,8 @@ fn risk_row(at: At<'_>, hoist: HoistId, parent: &AlarmRow, risk: &Risk) -> Alarm
         active: true,
         harm: risk.harm,
         priority: alarm::priority(risk.harm, risk.deadline - at.now),
-        text: format!("  {name} {place}, {when}; {lift}"),
+        text: format!("{what}; {lift}"),
+        what,
         by: Some(at.clock(risk.deadline)),
         raised: parent.raised.clone(),
         may_shelve: false,
@@ -192,25 +189,29 @@ fn is_unseen(alarm: &Alarm) -> bool {
     matches!(alarm.state, AlarmState::Unacknowledged | AlarmState::ReturnedUnacknowledged)
 }
 
-fn row(at: At<'_>, key: AlarmKey, alarm: &Alarm) -> AlarmRow {
+fn row(at: At<'_>, calls: &[Call], key: AlarmKey, alarm: &Alarm) -> AlarmRow {
     let harm = alarm::harm(at.line, at.state, key);
     let deadline = alarm::deadline(at.line, at.state, key);
+    let [what, advice] = told(at, calls, key, alarm, harm, deadline);
     AlarmRow {
         of: AlarmOf::Load(key),
         state: alarm.state,
         unseen: is_unseen(alarm),
         state_word: state_word(at, alarm),
         level: alarm.level,
-        level_word: match alarm.level {
-            AlarmLevel::Due => "DUE",
-            AlarmLevel::Over => "OVER",
-            AlarmLevel::Reached => "TOO LATE",
+        level_word: match (alarm.level, key.kind) {
+            (_, AlarmKind::Short) => "SHORT",
+            (AlarmLevel::Due, _) => "DUE",
+            (AlarmLevel::Over, _) => "OVER",
+            (AlarmLevel::Reached, _) => "TOO LATE",
         },
         active: alarm.active,
         harm,
         priority: deadline.and_then(|d| alarm::priority(harm, d - at.now)),
-        text: text(at, key, alarm, harm, deadline),
-        by: deadline.map(|d| at.clock(d)),
+        text: format!("{what}{advice}"),
+        what,
+        // A dwell that was too short has no end to come.
+        by: deadline.filter(|_| key.kind != AlarmKind::Short).map(|d| at.clock(d)),
         raised: at.clock(alarm.raised),
         may_shelve: harm != Harm::Scrap,
         deadline: deadline.unwrap_or(Time::FAR),
@@ -236,54 +237,102 @@ fn state_word(at: At<'_>, alarm: &Alarm) -> String {
     }
 }
 
-fn text(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm, deadline: Option<Time>) -> String {
+/// What is wrong and where; then what is to be done about it, and what is at risk.
+fn told(
+    at: At<'_>,
+    calls: &[Call],
+    key: AlarmKey,
+    alarm: &Alarm,
+    harm: Harm,
+    deadline: Option<Time>,
+) -> [String; 2] {
     let name = at.carrier_name(key.carrier);
     let risk = match (alarm.active, alarm.level) {
         (true, AlarmLevel::Reached) => format!("Assume {}: check the parts.", harm.word()),
         _ => format!("Risk: {}.", harm.word()),
     };
-    let Some(deadline) = deadline.filter(|_| alarm.active) else { return gone(at, key, alarm, harm) };
-    let to = destination(at, key.carrier);
-    let over = at.now - deadline;
-    match (key.kind, at.state.carriers[key.carrier].place) {
-        (AlarmKind::Dwell, Place::InTank { tank, .. }) => {
-            let place = Spot::of(at.line, tank).words();
-            if matches!(key.visit, Visit::Stray { .. }) {
-                let over = over.or_zero();
-                format!("{name} in {place}, not on its sheet, for {over}. Lift to {to} now. {risk}")
-            } else if over > Dur::ZERO {
-                format!("{name} in {place}, {over} past max. Lift to {to} now. {risk}")
-            } else {
-                format!(
-                    "{name} in {place}, closes in {}. Lift to {to} by {}. {risk}",
-                    -over,
-                    at.clock(deadline)
+    let over = |deadline: Time| at.now - deadline;
+    let past = |over: Dur| {
+        if over > Dur::ZERO { format!("{over} past max") } else { format!("closes in {}", -over) }
+    };
+    let (what, advice) =
+        match (deadline.filter(|_| alarm.active), key.kind, at.state.carriers[key.carrier].place) {
+            (Some(deadline), AlarmKind::Dwell, Place::InTank { tank, .. }) => {
+                let place = Spot::of(at.line, tank).words();
+                let stray = matches!(key.visit, Visit::Stray { .. });
+                let over = over(deadline);
+                let when =
+                    if stray { format!("not on its sheet, for {}", over.or_zero()) } else { past(over) };
+                (format!("{name} in {place}, {when}"), lift_words(at, calls, key, deadline))
+            }
+            (Some(deadline), AlarmKind::Air, Place::OnHook { hoist, from, .. }) => {
+                let from = Spot::of(at.line, from).words();
+                let to = destination(at, calls, key.carrier);
+                let over = over(deadline).or_zero();
+                let hoist = clean(&at.line.hoists[hoist].name);
+                (
+                    format!("{name} on {hoist} from {from}, {over} too long in air"),
+                    format!("Lower into {to} now."),
                 )
             }
-        }
-        (AlarmKind::Air, Place::OnHook { hoist, from, .. }) => {
-            let hoist = clean(&at.line.hoists[hoist].name);
-            let from = Spot::of(at.line, from).words();
-            format!(
-                "{name} on {hoist} from {from}, {} too long in air. Lower into {to} now. {risk}",
-                over.or_zero()
-            )
-        }
-        (AlarmKind::Bench, Place::OffLine) => {
-            let lent = at.state.standing.lent.get(&key.carrier);
-            let bench = lent.map_or_else(String::new, |l| clean(&l.bench.name));
-            let next = visit_words(at.line, at.recipe(key.carrier), key.visit);
-            if over > Dur::ZERO {
-                format!("{name} at bench {bench}, {over} past max. Take it out now, then {next}. {risk}")
-            } else {
-                let by = at.clock(deadline);
-                format!(
-                    "{name} at bench {bench}, closes in {}. Take it out by {by}, then {next}. {risk}",
-                    -over
+            (Some(deadline), AlarmKind::Bench, Place::OffLine) => {
+                let lent = at.state.standing.lent.get(&key.carrier);
+                let bench = lent.map_or_else(String::new, |l| clean(&l.bench.name));
+                let next = visit_words(at.line, at.recipe(key.carrier), key.visit);
+                let over = over(deadline);
+                let by =
+                    if over > Dur::ZERO { "now".to_owned() } else { format!("by {}", at.clock(deadline)) };
+                (
+                    format!("{name} at bench {bench}, {}", past(over)),
+                    format!("Take it out {by}, then {next}."),
                 )
             }
-        }
-        _ => gone(at, key, alarm, harm),
+            (Some(_), AlarmKind::Short, _)
+                if let Some(short) = alarm::left_too_soon(at.line, at.state, key.carrier) =>
+            {
+                let tank = Spot::of(at.line, short.tank).words();
+                let lacks = (short.min - short.dwell).up_to_second();
+                let what = format!(
+                    "{name} left {tank} after {} of at least {}, {lacks} too short",
+                    short.dwell, short.min
+                );
+                (what, short_words(at, calls, key.carrier, &short))
+            }
+            _ => return [gone(at, key, alarm, harm), String::new()],
+        };
+    let advice = if advice.is_empty() { format!(". {risk}") } else { format!(". {advice} {risk}") };
+    [what, advice]
+}
+
+/// What a load whose window ends or ended at `deadline` waits for: its lift, as the plan in force has it.
+fn lift_words(at: At<'_>, calls: &[Call], key: AlarmKey, deadline: Time) -> String {
+    let call = calls.iter().find(|c| c.mv.carrier == key.carrier);
+    let kept = || at.state.plan.as_ref()?.of(key.carrier).find(|m| m.leaves == key.visit);
+    let Some(mv) = call.map(|c| &c.mv).or_else(kept) else { return "No lift is planned.".to_owned() };
+    let to = clean(&at.line.tanks[mv.to].name);
+    let stands = at.state.standing.stopped.get(&mv.hoist).is_some_and(|s| marks::is_on(s, at.now));
+    if stands {
+        let hoist = clean(&at.line.hoists[mv.hoist].name);
+        return format!("{hoist} stands still; lift to {to} when it runs.");
+    }
+    let start = at.clock(mv.start);
+    let first = calls.iter().find(|c| c.mv.hoist == mv.hoist).filter(|c| c.mv.carrier != key.carrier);
+    match first.map(|c| at.carrier_name(c.mv.carrier)) {
+        Some(first) if mv.start > at.now => format!("{first} comes first; lift to {to} planned at {start}."),
+        Some(first) => format!("{first} comes first, then lift to {to}."),
+        None if call.map_or(mv.start, |c| c.set_out) > at.now => format!("Lift to {to} planned at {start}."),
+        None if deadline < at.now => format!("Lift to {to} now."),
+        None => format!("Lift to {to} by {}.", at.clock(deadline)),
+    }
+}
+
+/// What is to be done with a load that was lifted too soon: nothing more once it is down somewhere else.
+fn short_words(at: At<'_>, calls: &[Call], carrier: CarrierId, short: &alarm::Short) -> String {
+    let to = calls.iter().find(|c| c.mv.carrier == carrier).map(|c| c.mv.to);
+    match to {
+        _ if !short.hangs => String::new(),
+        Some(to) if to != short.tank => format!("Lower into {} as called.", clean(&at.line.tanks[to].name)),
+        _ => "Put it back now.".to_owned(),
     }
 }
 
@@ -295,6 +344,12 @@ fn gone(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm) -> String {
         AlarmKind::Dwell => format!("in {what}"),
         AlarmKind::Air => format!("in air after {what}"),
         AlarmKind::Bench => format!("at the bench before {what}"),
+        AlarmKind::Short if is_back(at, key) => {
+            return format!("{name} left {what} too soon and is back there. Nothing to do but say seen.");
+        }
+        AlarmKind::Short => {
+            return format!("{name} in {what} was too short. Check the parts: {}.", harm.word());
+        }
     };
     match alarm.level {
         AlarmLevel::Due => format!("{name} {place} was due and is no longer. Nothing to do but say seen."),
@@ -302,9 +357,14 @@ fn gone(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm) -> String {
     }
 }
 
+/// The load is where the alarm says it has left: it was put back, or was never lifted.
+fn is_back(at: At<'_>, key: AlarmKey) -> bool {
+    matches!(at.state.carriers[key.carrier].place, Place::InTank { visit, .. } if visit == key.visit)
+}
+
 /// Where the carrier goes: by plan, else the first place with room for its next visit.
-fn destination(at: At<'_>, carrier: CarrierId) -> String {
-    let planned = at.state.plan.as_ref().and_then(|p| p.of(carrier).next()).map(|m| m.to);
+fn destination(at: At<'_>, calls: &[Call], carrier: CarrierId) -> String {
+    let planned = calls.iter().find(|c| c.mv.carrier == carrier).map(|c| c.mv.to);
     let visit = match at.state.carriers[carrier].place {
         Place::InTank { visit, .. } => visit,
         Place::OnHook { leaves, .. } => leaves,

@@ -1,6 +1,7 @@
 //! The call: one verb, one carrier, from, to, how long it may still wait, and why.
 
 use super::answers::Said;
+use super::doubt::Doubt;
 use super::words::{Spot, clean, step_of, visit_words};
 use super::{At, counts, marks};
 use crate::line::{Harm, Visit};
@@ -275,6 +276,10 @@ pub(super) fn main_call(at: At<'_>, call: &Call) -> MainCall {
         _ => Urgency::Calm,
     };
     let by = if wait { Some(call.set_out) } else { limit };
+    let said = match verb {
+        Verb::Place => Said::Lower { hoist: mv.hoist, to: mv.to },
+        _ => Said::Lift { carrier: mv.carrier, hoist: mv.hoist, from: mv.from },
+    };
     let (k, n) = step_of(at.line, recipe, mv.visit);
     let what = visit_words(at.line, recipe, mv.visit);
     MainCall {
@@ -293,11 +298,8 @@ pub(super) fn main_call(at: At<'_>, call: &Call) -> MainCall {
         critical: call.critical,
         air_max: call.air_max.filter(|d| !d.is_unlimited()),
         air,
-        said: match verb {
-            Verb::Place => Said::Lower { hoist: mv.hoist, to: mv.to },
-            _ => Said::Lift { carrier: mv.carrier, hoist: mv.hoist, from: mv.from },
-        },
-        early: early(at, call, verb),
+        said,
+        early: early(at, call, said),
     }
 }
 
@@ -312,37 +314,15 @@ fn air_now(at: At<'_>, call: &Call) -> Option<Air> {
     Some(Air { so_far: (at.now - raised).or_zero(), max: (!max.is_unlimited()).then_some(max), harm })
 }
 
-/// The question before a confirmation that comes too soon.
-///
-/// 1. A place said before a third of the move's own time has passed can hardly be true.
-/// 2. A pick before the shortest dwell does harm.
-/// 3. A pick long before its set-out is not what was called for.
-fn early(at: At<'_>, call: &Call, verb: Verb) -> Option<String> {
-    let name = at.carrier_name(call.mv.carrier);
-    match at.state.carriers[call.mv.carrier].place {
-        Place::OnHook { lifted, .. } if verb == Verb::Place => {
-            let phases = call.mv.phases(at.line, &at.state.book)?;
-            let takes = phases.to_down() - phases.hook;
-            let since = at.now - lifted;
-            (since * 3 < takes).then(|| {
-                format!("{name} was lifted {since} ago; the move takes about {takes}. Is it down already?")
-            })
-        }
-        Place::InTank { visit: visit @ Visit::Step(n), since, tank, .. } => {
-            let recipe = at.recipe(call.mv.carrier);
-            let (min, _) = at.line.window(recipe, visit);
-            let dwell = at.now - since;
-            if dwell < min {
-                let harm = at.line.step(recipe, n).under.word();
-                let tank = Spot::of(at.line, tank).words();
-                return Some(format!(
-                    "{name} has been in {tank} for {dwell}; the sheet asks for {min} at least. Risk: {harm}."
-                ));
-            }
-            before_set_out(at, call.set_out)
-        }
-        _ => before_set_out(at, call.set_out),
-    }
+/// The question before a confirmation that comes too soon: one that is in doubt, or a pick long before its set-out, which is
+/// not what was called for.
+fn early(at: At<'_>, call: &Call, said: Said) -> Option<String> {
+    let (carrier, recipe) = (call.mv.carrier, at.recipe(call.mv.carrier));
+    let place = at.state.carriers[carrier].place;
+    let doubt = Doubt::of(at.line, &at.carrier_name(carrier), recipe, place, said);
+    let is_pick = matches!(said, Said::Lift { .. });
+    let question = doubt.and_then(|d| d.question(at.now));
+    question.or_else(|| before_set_out(at, call.set_out).filter(|_| is_pick))
 }
 
 fn before_set_out(at: At<'_>, set_out: Time) -> Option<String> {

@@ -2,10 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::doubt::Doubt;
 use super::entries;
 use super::words::{Spot, clean, past_words};
 use super::{At, changes};
 use crate::ids::{Seq, TankId};
+use crate::line::Visit;
 use crate::shift::{AlarmKey, AlarmKind, Claim, Event, History, Pace, Stamped, StopStep, Who};
 use crate::units::{Dur, Time, many};
 
@@ -58,6 +60,8 @@ pub struct LastSaid {
     pub clock: String,
     /// What counts again once it is taken back.
     pub then: String,
+    /// What speaks against an earlier time.
+    pub doubt: Option<Doubt>,
 }
 
 pub(super) fn rows(at: At<'_>, events: &[Stamped], count: usize) -> Vec<LogRow> {
@@ -108,11 +112,7 @@ pub(super) fn who(by: Who) -> &'static str {
 
 pub(super) fn last_said(at: At<'_>, history: &History) -> Option<LastSaid> {
     let stamped = history.last_physical()?;
-    let retimed = history.events().iter().rev().find_map(|s| match s.event {
-        Event::Retimed { seq, at } if seq == stamped.seq => Some(at),
-        _ => None,
-    });
-    let when = retimed.unwrap_or(stamped.at);
+    let when = time_of(history, stamped);
     let then = match stamped.event {
         Event::Lifted { carrier, from, .. } => {
             format!("{} counts as in {} again.", at.carrier_name(carrier), tank(at, from))
@@ -132,7 +132,45 @@ pub(super) fn last_said(at: At<'_>, history: &History) -> Option<LastSaid> {
         at: when,
         clock: at.clock(when),
         then,
+        doubt: doubt(at, history, stamped),
     })
+}
+
+/// When an event happened, as was said last.
+fn time_of(history: &History, stamped: &Stamped) -> Time {
+    let retimed = history.events().iter().rev().find_map(|s| match s.event {
+        Event::Retimed { seq, at } if seq == stamped.seq => Some(at),
+        _ => None,
+    });
+    retimed.unwrap_or(stamped.at)
+}
+
+/// What limits how early the last thing said can have happened.
+fn doubt(at: At<'_>, history: &History, last: &Stamped) -> Option<Doubt> {
+    match last.event {
+        Event::Lifted { carrier, .. } => {
+            let c = &at.state.carriers[carrier];
+            let stay = c.stays.last()?;
+            let since = stay.to - c.dwelled(stay.visit);
+            Doubt::dwell(
+                at.line,
+                &at.carrier_name(carrier),
+                at.recipe(carrier),
+                (stay.tank, stay.visit, since),
+            )
+        }
+        Event::Lowered { carrier, hoist, to, .. } => {
+            let (lift, from) = history.events().iter().rev().find_map(|s| match s.event {
+                Event::Lifted { carrier: c, from, .. } if c == carrier && s.seq < last.seq => Some((s, from)),
+                _ => None,
+            })?;
+            let leaves = at.state.carriers[carrier].stays.last().map_or(Visit::Load, |s| s.visit);
+            let drip = at.line.drip(at.recipe(carrier), leaves);
+            let lifted = time_of(history, lift);
+            Doubt::of_move(at.line, &at.carrier_name(carrier), hoist, (from, to, drip), lifted)
+        }
+        _ => None,
+    }
 }
 
 fn tank(at: At<'_>, tank: TankId) -> String {
@@ -207,6 +245,7 @@ fn alarm(at: At<'_>, key: AlarmKey) -> String {
         AlarmKind::Dwell => format!("{} in {what}", at.carrier_name(key.carrier)),
         AlarmKind::Air => format!("{} in air after {what}", at.carrier_name(key.carrier)),
         AlarmKind::Bench => format!("{} at a bench before {what}", at.carrier_name(key.carrier)),
+        AlarmKind::Short => format!("{} lifted too soon from {what}", at.carrier_name(key.carrier)),
     }
 }
 

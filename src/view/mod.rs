@@ -10,6 +10,7 @@ mod call;
 mod cards;
 mod changes;
 mod choices;
+mod doubt;
 mod entries;
 mod film;
 mod ledger;
@@ -34,6 +35,7 @@ pub use call::{Air, Count, MainCall, NextCall, Urgency, Verb};
 pub use cards::{StepCard, card, step_card};
 pub use changes::{ChangeRow, cause_word, proposal_words};
 pub use choices::{ChoiceRow, choice_words, price_words};
+pub use doubt::Doubt;
 pub use entries::inspection;
 pub use film::{film_um, metal_um, step_um};
 pub use ledger::{BathRow, CheckRow, Counted, PartsRow, fault_head, passed, passed_since};
@@ -219,7 +221,7 @@ impl Board {
             rest_head: call::rest_head(at),
             next: call::next_calls(at, calls, main),
             hooks: rows::hooks(at),
-            alarms: alarms::rows(at),
+            alarms: alarms::rows(at, calls),
             queue: queue::rows(at),
             log: log::rows(at, history.events(), LOG_SHOWN),
             breaches: alarms::breaches(at, breaches),

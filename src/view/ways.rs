@@ -2,7 +2,8 @@
 
 use crate::line::{Harm, Line};
 use crate::shift::{Command, State};
-use crate::units::Dur;
+use crate::units::{Dur, Time};
+use crate::verify::Rule;
 use crate::whatif::{Trouble, WayOut, What};
 
 use super::words::clean;
@@ -34,14 +35,24 @@ impl WayRow {
 }
 
 /// What calls for a decision, in a few words.
-pub fn trouble_words(line: &Line, state: &State, trouble: &Trouble) -> String {
+pub fn trouble_words(line: &Line, state: &State, trouble: &Trouble, now: Time) -> String {
     match trouble {
         Trouble::StoppedHoist { hoist, .. } => format!("{} is stopped", clean(&line.hoists[*hoist].name)),
         Trouble::TankLost { tank, .. } => {
             format!("{} is not there for who needs it", clean(&line.tanks[*tank].name))
         }
-        Trouble::Window { carrier, .. } => {
-            format!("{} will be too long or too short somewhere", clean(&state.book.carriers[*carrier].name))
+        Trouble::Window { carrier, breach } => {
+            let name = clean(&state.book.carriers[*carrier].name);
+            let what = match breach.rule {
+                Rule::Under => "too short",
+                Rule::Air => "too long in air after",
+                _ => "too long",
+            };
+            // What an end of a window is not behind of is still to come.
+            let will = if breach.at < now { "is" } else { "will be" };
+            let place = clean(&breach.place);
+            let place = if breach.rule == Rule::Air { place } else { format!("in {place}") };
+            format!("{name} {will} {what} {place}")
         }
         Trouble::Promise { order, .. } => {
             format!("rush order {} will be late", clean(&state.book.orders[*order].name))

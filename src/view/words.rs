@@ -3,6 +3,7 @@
 use crate::ids::{Id as _, RecipeId, StepNo, TankId};
 use crate::line::{Line, Visit};
 use crate::shift::Place;
+use crate::units::Dur;
 
 /// A tank as it is told to a person.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -28,6 +29,9 @@ impl Spot {
     }
 }
 
+/// What the verifier says behind how much a dwell lacks.
+const LACKS: &str = " under the shortest";
+
 /// The most characters of a name or a reason.
 const LONGEST: usize = 200;
 
@@ -45,6 +49,7 @@ pub fn clean(text: &str) -> String {
 }
 
 /// A sentence of the verifier as people at a crane read it: `4:12.345` becomes `4:12`. What is less than a second stays.
+/// What is lacking goes up to the next second, so that it and what there is come to the whole.
 pub fn to_the_second(text: &str) -> String {
     let (mut out, mut rest) = (String::new(), text);
     while let Some(dot) = rest.find('.') {
@@ -54,13 +59,23 @@ pub fn to_the_second(text: &str) -> String {
             && before[before.len() - 3..].starts_with(':')
             && before.bytes().rev().take(2).all(|b| b.is_ascii_digit())
             && !before.ends_with("0:00");
-        let ms = after[1..].bytes().take_while(u8::is_ascii_digit).count();
-        out.push_str(before);
-        let skipped = if is_clock && ms == 3 { 4 } else { 1 };
-        if skipped == 1 {
+        let digits = after[1..].bytes().take_while(u8::is_ascii_digit).count();
+        let cut = is_clock && digits == 3;
+        let (part, then) = after.split_at(if cut { 4 } else { 1 });
+        let start = before.rfind(|c: char| !c.is_ascii_digit() && c != ':').map_or(0, |i| i + 1);
+        let (words, clock) = before.split_at(start);
+        let lacks = cut && part != ".000" && then.starts_with(LACKS);
+        match Dur::parse(clock).filter(|_| lacks) {
+            Some(d) => {
+                out.push_str(words);
+                out.push_str(&(d + Dur::from_secs(1)).to_string());
+            }
+            None => out.push_str(before),
+        }
+        if !cut {
             out.push('.');
         }
-        rest = &after[skipped..];
+        rest = then;
     }
     out + rest
 }
@@ -129,5 +144,14 @@ mod tests {
         );
         assert_eq!(said("B01 in T05: 0:00.040 over, 1:00:00.001"), "B01 in T05: 0:00.040 over, 1:00:00.001");
         assert_eq!(said("T1.234 4.125 kW. 2:00."), "T1.234 4.125 kW. 2:00.");
+    }
+
+    #[test]
+    fn what_a_dwell_is_and_what_it_lacks_come_to_its_shortest() {
+        assert_eq!(
+            to_the_second("B10 in T14: dwell 10:39.412 is 8:20.588 under the shortest 19:00 (rework)"),
+            "B10 in T14: dwell 10:39 is 8:21 under the shortest 19:00 (rework)"
+        );
+        assert_eq!(to_the_second("0:59.900 under the shortest"), "1:00 under the shortest");
     }
 }

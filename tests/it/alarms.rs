@@ -342,3 +342,45 @@ fn air_time_has_its_own_alarm() {
     say(&line, &mut history, t(ends + 31), &lower(H1, RINSE, t(ends + 31))).unwrap();
     assert_eq!(watch(&line, &mut history, ends + 32), [Event::AlarmCleared { key }]);
 }
+
+/// Lifted before the shortest dwell: told at once, over when it is put back, and assumed once it is down elsewhere.
+#[test]
+fn a_dwell_that_was_too_short_is_an_alarm_until_the_load_is_back_or_has_gone_on() {
+    let line = plant();
+    let key = AlarmKey { carrier: A, visit: step_no(0), kind: AlarmKind::Short };
+    let mut history = opened(&line, book(1));
+    let mut at = |now: i64, command: Command| {
+        say(&line, &mut history, t(now), &command).unwrap();
+        watch(&line, &mut history, now)
+    };
+    at(2, lift(A, H1, LOAD, t(2)));
+    at(15, lower(H1, ETCH, t(15)));
+    // The etch asks for 60 s. Put back, what it had counts.
+    let raised = |level| vec![Event::AlarmRaised { key, level }];
+    assert_eq!(at(40, lift(A, H1, ETCH, t(40))), raised(AlarmLevel::Over));
+    assert_eq!(at(52, lower(H1, ETCH, t(52))), [Event::AlarmCleared { key }]);
+    assert_eq!(at(70, lift(A, H1, ETCH, t(70))), raised(AlarmLevel::Over));
+    let worse = [Event::AlarmEscalated { key, level: AlarmLevel::Reached }];
+    assert_eq!(at(93, lower(H1, RINSE, t(93))), worse);
+    assert_eq!(at(120, lift(A, H1, RINSE, t(120))), [Event::AlarmCleared { key }]);
+}
+
+/// Nobody looked between pick and place: it is told all the same. What was long enough is not, with what it had before.
+#[test]
+fn a_dwell_that_was_too_short_is_told_after_the_place_too() {
+    let line = plant();
+    let key = AlarmKey { carrier: A, visit: step_no(0), kind: AlarmKind::Short };
+    for (lifted, told) in [(74, true), (75, false)] {
+        let mut history = opened(&line, book(1));
+        for (at, command) in [
+            (2, lift(A, H1, LOAD, t(2))),
+            (15, lower(H1, ETCH, t(15))),
+            (lifted, lift(A, H1, ETCH, t(lifted))),
+            (lifted + 23, lower(H1, RINSE, t(lifted + 23))),
+        ] {
+            say(&line, &mut history, t(at), &command).unwrap();
+        }
+        let raised = Event::AlarmRaised { key, level: AlarmLevel::Reached };
+        assert_eq!(changes(&line, history.state(), t(lifted + 24)).contains(&raised), told, "{lifted}");
+    }
+}

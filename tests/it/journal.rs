@@ -139,6 +139,10 @@ fn every_kind() -> Vec<Event> {
         },
         Event::PaceLearned { pace: Pace::default() },
         Event::TankOut { tank: small::CLEAN, until: Time(900_000), why: "bag filter".to_owned() },
+        Event::AlarmRaised {
+            key: AlarmKey { carrier: B1, visit: STEP_1, kind: AlarmKind::Short },
+            level: AlarmLevel::Reached,
+        },
     ])
     .collect()
 }

@@ -263,6 +263,16 @@ fn the_rest_in_ascii_and_on_large_screens() {
     }
 }
 
+/// However small the screen is, figures say what they count, and a standing alarm is named.
+#[test]
+fn the_smallest_screens_name_the_alarm_and_what_is_counted() {
+    for (size, counted) in [((46, 12), "PAST LATEST START +"), ((20, 5), " over"), ((10, 3), " over")] {
+        let told = text(&screen(&scene::trouble(), size, FULL, ""));
+        assert!(told.contains(counted), "{size:?}:\n{told}");
+        assert!(told.contains("OVER S B07") || told.contains("ALARM OVER S"), "{size:?}:\n{told}");
+    }
+}
+
 /// What a screen that is too small says of alarms is what a large one says: one that is over is not called out.
 #[test]
 fn a_small_screen_tells_standing_alarms_from_past_ones() {
@@ -417,7 +427,7 @@ fn late_is_said_with_digits() {
         panic!("{effects:?}")
     };
     assert_eq!(*at, scene.now - Dur::from_secs(45));
-    let effects = press(&mut app, &board, "l Tab Up Enter");
+    let effects = press(&mut app, &board, "l Tab Up Enter y");
     let [Effect::Submit { command: Command::Retime { at, .. }, .. }] = &effects[..] else {
         panic!("{effects:?}")
     };
@@ -511,7 +521,8 @@ fn what_was_really_done_is_said_and_taken_back() {
     d.press("x b 0 2 Enter Enter");
     assert!(matches!(d.place(2), Place::OnHook { .. }), "{:?}", d.place(2));
     let tank = scene::named(d.shift.line(), "T02");
-    d.press("x t 0 2 Enter 1 0 Enter");
+    // So soon after the pick that it is asked about.
+    d.press("x t 0 2 Enter 1 0 Enter y");
     assert!(matches!(d.place(2), Place::InTank { tank: t, .. } if t == tank), "{:?}", d.place(2));
     // Asking for the undo alone changes nothing.
     d.press("u n");

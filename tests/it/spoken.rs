@@ -7,7 +7,7 @@ use dwellhand::tui::Post;
 use dwellhand::tui::app::{App, Effect, Screen};
 use dwellhand::tui::plain::{Means, Reads, Teller, WORDS, hear};
 use dwellhand::units::Dur;
-use dwellhand::view::Board;
+use dwellhand::view::{Board, Standing};
 
 use crate::cli::run_with;
 use crate::scene::{self, Scene};
@@ -181,4 +181,43 @@ fn a_page_has_no_line_without_words() {
     let planned = said.out.lines().filter(|l| l.contains(" planned: ")).count();
     assert_eq!(planned, 3, "{}", said.out);
     assert!(said.out.lines().all(|l| !l.trim().is_empty()), "{}", said.out);
+}
+
+/// What was done instead of the call is asked about as the call is: a dwell that is too short, a place that is too soon.
+#[test]
+fn what_can_hardly_be_true_is_asked_about_whichever_way_it_is_said() {
+    let scene = scene::calm();
+    let board = scene.board();
+    let mut app = app(&scene, Post::Operator);
+    said(&mut app, &board, "");
+    let early =
+        board.tanks.iter().find_map(|t| t.held.iter().find(|h| h.standing == Standing::Early)).unwrap();
+    let (_, lines) = said(&mut app, &board, "x");
+    let pick = lines.iter().position(|l| l.contains(&format!("picked {} from", early.name))).unwrap();
+    said(&mut app, &board, &pick.to_string());
+    let (effects, lines) = said(&mut app, &board, "");
+    assert!(effects.is_empty() && lines.concat().contains("the sheet asks for"), "{lines:?}");
+    assert!(said(&mut app, &board, "n").0.is_empty());
+    for word in ["x", &pick.to_string(), ""] {
+        said(&mut app, &board, word);
+    }
+    let (effects, _) = said(&mut app, &board, "y");
+    assert!(matches!(&effects[..], [Effect::Submit { command: Command::Lift { .. }, .. }]), "{effects:?}");
+}
+
+#[test]
+fn a_place_sooner_than_the_move_takes_is_asked_about_also_when_it_is_said_late_or_its_time_is_changed() {
+    let scene = scene::hanging();
+    let board = scene.board();
+    let mut app = app(&scene, Post::Operator);
+    said(&mut app, &board, "");
+    let (effects, lines) = said(&mut app, &board, "late 28");
+    assert!(effects.is_empty() && lines.concat().contains("Is it down already?"), "{lines:?}");
+    said(&mut app, &board, "n");
+    let (effects, _) = said(&mut app, &board, "late 2");
+    assert!(matches!(&effects[..], [Effect::Submit { command: Command::Lower { .. }, .. }]), "{effects:?}");
+    // The pick before it was after the shortest dwell; two hours earlier it would not have been.
+    let doubt = board.last_said.as_ref().unwrap().doubt.as_ref().unwrap();
+    assert!(doubt.question(board.last_said.as_ref().unwrap().at).is_none());
+    assert!(doubt.question(board.now - Dur::from_mins(120)).is_some());
 }

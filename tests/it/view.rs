@@ -1,12 +1,14 @@
 //! What the board says, without a terminal.
 
 use dwellhand::files;
-use dwellhand::ids::StepNo;
+use dwellhand::ids::{HoistId, StepNo};
 use dwellhand::line::Visit;
-use dwellhand::shift::alarm::Priority;
-use dwellhand::shift::{Event, Who};
+use dwellhand::plan::calls;
+use dwellhand::schedule::{Move, Schedule};
+use dwellhand::shift::alarm::{self, Priority};
+use dwellhand::shift::{AlarmKey, AlarmKind, AlarmLevel, Event, Who};
 use dwellhand::units::Dur;
-use dwellhand::view::{Count, Readiness, Standing, Urgency, Verb, lifts, lowers, step_card};
+use dwellhand::view::{AlarmOf, Count, Readiness, Standing, Urgency, Verb, lifts, lowers, step_card};
 
 use crate::scene;
 
@@ -167,4 +169,63 @@ fn a_card_says_what_the_sheet_in_force_says() {
     assert_eq!(hold.sheet[0], "up to 5:00");
     assert!(step_card(&line, recipe, Visit::Hold(StepNo(0))).is_none(), "no standby after the clean");
     assert!(step_card(&line, recipe, Visit::Unload).is_none());
+}
+
+/// Call, alarm and reason say the same: what the plan does with the load, and when.
+#[test]
+fn an_alarm_says_what_the_plan_does_with_the_load() {
+    let mut scene = scene::trouble();
+    let told = |scene: &scene::Scene| {
+        let board = scene.board();
+        let of = board.alarms.iter().find(|a| a.text.starts_with("B07")).unwrap().text.clone();
+        (of, board.call.unwrap().reason)
+    };
+    let (alarm, reason) = told(&scene);
+    assert!(alarm.contains("past max. Lift to T07 now."), "{alarm}");
+    assert!(reason.ends_with("; lift it now"), "{reason}");
+    scene.calls[0].set_out = scene.now + Dur::from_secs(37);
+    scene.calls[0].mv.start = scene.now + Dur::from_secs(40);
+    let (alarm, reason) = told(&scene);
+    assert!(alarm.contains("past max. Lift to T07 planned at 03:14:27."), "{alarm}");
+    assert!(reason.ends_with("; no sooner lift is planned"), "{reason}");
+    scene.calls.swap(0, 1);
+    let alarm = told(&scene).0;
+    let first = scene.board().call.unwrap().carrier;
+    assert!(alarm.contains(&format!("{first} comes first; lift to T07 planned at")), "{alarm}");
+    assert!(!alarm.contains("now"), "{alarm}");
+}
+
+/// A load that was lifted too soon says so: among the alarms, and while it goes back where it was.
+#[test]
+fn a_load_lifted_too_soon_is_told_to_be_put_back() {
+    let mut scene = scene::calm();
+    let board = scene.board();
+    let row = board.tanks.iter().find(|t| t.held.iter().any(|h| h.standing == Standing::Early)).unwrap();
+    let (from, early) = (row.tank, &row.held[0]);
+    let key = AlarmKey { carrier: early.carrier, visit: early.visit, kind: AlarmKind::Short };
+    let lifted = Event::Lifted { carrier: early.carrier, hoist: HoistId(0), from };
+    scene::push_now(&mut scene, Who::Operator, lifted);
+    let raised = alarm::changes(&scene.line, scene.history.state(), scene.now);
+    let of_it = Event::AlarmRaised { key, level: AlarmLevel::Over };
+    assert!(raised.contains(&of_it), "{raised:?}");
+    scene::push_now(&mut scene, Who::Program, of_it);
+    let board = scene.board();
+    let alarm = board.alarms.iter().find(|a| a.of == AlarmOf::Load(key)).unwrap();
+    assert_eq!((alarm.level_word, alarm.active), ("SHORT", true));
+    assert!(alarm.text.contains("too short. Put it back now. Risk: "), "{}", alarm.text);
+    let back = Move {
+        carrier: early.carrier,
+        hoist: HoistId(0),
+        from,
+        to: from,
+        leaves: early.visit,
+        visit: early.visit,
+        start: scene.now,
+        attach: true,
+        release: true,
+    };
+    let plan = Schedule::new(vec![back], scene.now);
+    let call = &calls(&scene.line, scene.history.state(), &plan, scene.now, 1)[0];
+    let reason = call.reason_at(&scene.line, &scene.history.state().book, scene.now);
+    assert!(reason.contains("too short in") && reason.contains(": put it back"), "{reason}");
 }

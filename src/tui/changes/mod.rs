@@ -99,6 +99,8 @@ pub struct Changes {
     pub rows: [usize; 3],
     /// Ways out of the trouble there is, the best first; empty without trouble.
     pub ways: Vec<WayRow>,
+    /// The instant they were worked out for.
+    pub ways_at: Time,
     /// The reason as typed so far.
     pub reason: String,
     /// What was chosen on the screen before.

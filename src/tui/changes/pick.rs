@@ -269,7 +269,9 @@ pub fn begin(app: &App, board: &Board) -> Step {
         .map(|(n, way)| item(format!("{}. {}", n + 1, way.line()), Pick::Way(way.commands.clone())))
         .collect();
     items.push(item("something else ...", Pick::Any));
-    list("Ways out, the best first", items)
+    let at = board.clock_at(app.changes.ways_at);
+    let about = format!("Worked out for {at}. What a way does is worked out anew before it is committed.");
+    Step::List(List::of("Ways out, the best first", items).about(about))
 }
 
 fn all(app: &App, board: &Board) -> Step {
