@@ -79,6 +79,11 @@ impl Dur {
         Self(self.0.max(0))
     }
 
+    /// As time left: `4:10`, or `+0:25` past the end.
+    pub fn as_left(self) -> String {
+        if self < Self::ZERO { format!("+{}", -self) } else { self.to_string() }
+    }
+
     /// `27 min`, `2h05`: what is late by so much. A minute that has begun counts.
     pub fn in_minutes(self) -> String {
         match (self.whole_secs() + 59) / 60 {

@@ -185,6 +185,7 @@ fn help_and_leaving_are_always_on_the_key_line() {
     let board = scene.board();
     for keys in ["5", "6", "7", "8", "9", "0", "w Esc"] {
         let mut app = App::new(Arc::new(scene.line.clone()), Post::Supervisor, false, false);
+        app.learn(&scene.line, &scene.history.state().book);
         app.see(&board);
         press(&mut app, &board, keys);
         app.message = None;
@@ -201,6 +202,7 @@ fn changes_are_proposed_while_reading_too() {
     let board = scene.board();
     for keys in ["9 w", "0 w"] {
         let mut app = App::new(Arc::new(scene.line.clone()), Post::Supervisor, false, false);
+        app.learn(&scene.line, &scene.history.state().book);
         app.see(&board);
         press(&mut app, &board, keys);
         assert_eq!(app.screen, Screen::Changes, "{keys}");

@@ -63,10 +63,9 @@ pub(super) fn chosen(buf: &mut Buffer, area: Rect, board: &Board, app: &App, leg
     let limit = match (run.when, run.lift_by, run.slack) {
         (When::Past, ..) => "  done".to_owned(),
         (When::UnderWay, ..) => "  under way".to_owned(),
-        (_, Some(by), Some(slack)) if slack < Dur::ZERO => {
-            format!("  by {}, {} TOO LATE", board.clock_at(by), -slack)
+        (_, Some(by), Some(slack)) => {
+            format!("  by {} slack {}", board.clock_at(by), countdown::left(Some(slack)))
         }
-        (_, Some(by), Some(slack)) => format!("  by {} slack {slack}", board.clock_at(by)),
         _ => "  no limit".to_owned(),
     };
     let stop = if run.critical { "  NO STOP" } else { "" };

@@ -21,11 +21,7 @@ pub fn big(count: Count) -> String {
 
 /// Time left in a row: `4:10`, or `+0:25` past the end.
 pub fn left(d: Option<Dur>) -> String {
-    match d {
-        None => "-".to_owned(),
-        Some(d) if d < Dur::ZERO => format!("+{}", -d),
-        Some(d) => d.to_string(),
-    }
+    d.map_or_else(|| "-".to_owned(), Dur::as_left)
 }
 
 /// How long after its promise something is done: `LATE 27 min`, `LATE 2h05`. A minute that has begun counts.
