@@ -167,7 +167,9 @@ fn no_load_stands_in_the_row_of_another_tank() {
             for load in &board.loads {
                 let stands = |tank: &str| {
                     let stays = board.times.stays.iter().filter(|s| s.carrier == load.id);
-                    stays.map(|s| s.tank).any(|t| board.tanks.iter().any(|row| row.tank == t && row.name == tank))
+                    stays
+                        .map(|s| s.tank)
+                        .any(|t| board.tanks.iter().any(|row| row.tank == t && row.name == tank))
                 };
                 for row in picture.iter().filter(|row| row.contains(&load.carrier)) {
                     let tank = row.split_whitespace().next().unwrap();

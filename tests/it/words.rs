@@ -49,7 +49,9 @@ fn what_was_entered_is_said_and_when() {
             .is(2)
             .has_complained(&["23:00:00 is after the end of what is kept"]);
     }
-    run(&["replay", &shift, "--at", "23:00"]).is(2).has_complained(&["23:00:00 is after the end of what is kept"]);
+    run(&["replay", &shift, "--at", "23:00"])
+        .is(2)
+        .has_complained(&["23:00:00 is after the end of what is kept"]);
     let report = run(&["report", &shift]).is(0).out;
     assert!(!report.contains("-0 %"), "{report}");
     for form in [vec!["--carrier", "B01"], vec!["--page", "handover"]] {
