@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, Duration, FixedOffset, SecondsFormat, Timelike as _};
 
-use crate::units::Time;
+use crate::units::{Dur, Time};
 
 /// The wall-clock moment at which the shift's axis begins, in the plant's own zone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,9 +41,18 @@ impl Opening {
 
     /// The instant of the first `hh:mm` at or after the opening.
     pub fn next_time_of_day(&self, hour: u32, minute: u32) -> Time {
+        self.next_second_of_day(hour * 3600 + minute * 60)
+    }
+
+    /// The last instant at or before `latest` at which it is as late in the day as another shift opens.
+    pub fn last_like(&self, other: &Self, latest: Time) -> Time {
+        let first = self.next_second_of_day(other.0.num_seconds_from_midnight());
+        latest - Dur((latest - first).0.rem_euclid(86_400_000))
+    }
+
+    fn next_second_of_day(&self, wanted: u32) -> Time {
         let opens = i64::from(self.0.num_seconds_from_midnight());
-        let wanted = i64::from(hour * 3600 + minute * 60);
-        Time::from_secs((wanted - opens).rem_euclid(86_400))
+        Time::from_secs((i64::from(wanted) - opens).rem_euclid(86_400))
     }
 
     /// The first instant at or after the opening at which an hour of the day begins.

@@ -84,6 +84,19 @@ impl Dur {
         Self(self.0.max(0))
     }
 
+    /// As time left: `4:10`, or `+0:25` past the end.
+    pub fn as_left(self) -> String {
+        if self < Self::ZERO { format!("+{}", -self) } else { self.to_string() }
+    }
+
+    /// `27 min`, `2h05`: what is late by so much. A minute that has begun counts.
+    pub fn in_minutes(self) -> String {
+        match (self.whole_secs() + 59) / 60 {
+            m if m < 60 => format!("{m} min"),
+            m => format!("{}h{:02}", m / 60, m % 60),
+        }
+    }
+
     /// Reads `90`, `90.5`, `1:30` or `1:02:30`. Returns `None` for anything else, and for negative or absurd values.
     pub fn parse(text: &str) -> Option<Self> {
         let mut total = 0.0_f64;

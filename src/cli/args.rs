@@ -112,7 +112,7 @@ pub struct Planner {
     #[arg(long, value_name = "SECONDS", default_value = "10", value_parser = reserve_by_kind)]
     pub reserve: Reserve,
     /// Seed of everything random
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = seed)]
     pub seed: u64,
 }
 
@@ -474,6 +474,9 @@ pub struct Rhythm {
     /// Recipe file that goes with the line
     #[arg(long, value_name = "FILE", requires = "line")]
     pub recipes: Option<PathBuf>,
+    /// Order file, checked as elsewhere; a rhythm is of a recipe and asks for no orders
+    #[arg(long, value_name = "FILE")]
+    pub orders: Option<PathBuf>,
     /// The recipe; the first of the file if none is named
     #[arg(long, value_name = "NAME")]
     pub recipe: Option<String>,
@@ -843,6 +846,10 @@ pub struct Seeds {
     pub last: u64,
 }
 
+fn seed(text: &str) -> Result<u64, String> {
+    text.parse().map_err(|_| "expected a whole number from 0 up, such as 7".to_owned())
+}
+
 fn seeds(text: &str) -> Result<Seeds, String> {
     let bounds = text.split_once("..").and_then(|(a, b)| Some((a.parse().ok()?, b.parse().ok()?)));
     match bounds {
@@ -853,7 +860,7 @@ fn seeds(text: &str) -> Result<Seeds, String> {
 
 fn hours(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
-        Ok(h) if (0.0..=72.0).contains(&h) => Ok(h),
-        _ => Err("expected hours between 0 and 72".to_owned()),
+        Ok(h) if h > 0.0 && h <= 72.0 => Ok(h),
+        _ => Err("expected hours, more than 0 and at most 72".to_owned()),
     }
 }

@@ -105,10 +105,6 @@ pub fn as_text(board: &Board, args: &Args) -> String {
     text
 }
 
-fn or_empty(d: Option<Dur>) -> String {
-    d.map_or_else(String::new, |d| d.to_string())
-}
-
 fn share_words(share: Share) -> String {
     let (loaded, empty) = (share.loaded * 100.0, share.empty * 100.0);
     format!("{} {loaded:.0} % loaded, {empty:.0} % on the way without a load", share.of)
@@ -133,7 +129,7 @@ const LOADS: [(&str, usize); 13] = [
     ("start", 5),
     ("done", 5),
     ("due", 5),
-    ("late", 4),
+    ("late", 6),
 ];
 const TANKS: [(&str, usize); 7] =
     [("tank", 5), ("state", 8), ("load", 6), ("since", 8), ("left", 7), ("until", 11), ("holds", 5)];
@@ -154,14 +150,14 @@ fn load_row(l: &LoadRow, starts: &str) -> Vec<String> {
         format!("{}/{}", l.step.0, l.step.1),
         l.standing.map_or(l.stage.word(), Standing::word).to_owned(),
         or_blank(&l.out_by_clock),
-        or_empty(l.slack),
+        l.slack.map_or_else(String::new, Dur::as_left),
         l.harm.map_or("", crate::line::Harm::word).to_owned(),
         format!("{}{rush}", l.order),
         format!("{}/{}", l.lot.0, l.lot.1),
         starts.to_owned(),
         or_blank(&l.finish_clock),
         or_blank(&l.due_clock),
-        or_empty(l.late),
+        l.late.map_or_else(String::new, Dur::in_minutes),
     ]
 }
 
@@ -173,7 +169,7 @@ fn tank_row(t: &TankRow) -> Vec<String> {
         held.map_or(t.readiness.word(), |h| h.standing.word()).to_owned(),
         t.held.iter().map(|h| h.name.as_str()).collect::<Vec<_>>().join(" "),
         held.map_or_else(String::new, |h| h.since.clone()),
-        or_empty(left),
+        left.map_or_else(String::new, Dur::as_left),
         t.readiness.until(),
         t.label.clone(),
     ]
@@ -190,7 +186,7 @@ fn move_row(board: &Board, run: &Run, w: &Words) -> Vec<String> {
         w.carrier.to_owned(),
         w.hoist.to_owned(),
         run.lift_by.map_or_else(String::new, |t| board.clock_at(t)),
-        or_empty(run.slack),
+        run.slack.map_or_else(String::new, Dur::as_left),
         format!("{} > {}; {why}", w.from, w.to),
     ]
 }

@@ -338,7 +338,7 @@ fn on_screen(args: &Args, ground: &Ground, plain: bool) -> Result<Outcome, Bad> 
     if matches!(outcome, Outcome::Signal(_)) {
         return Ok(outcome);
     }
-    say(&fitted(&page.text()))?;
+    say(&if plain { tui::plain::spoken(&page).join("\n") + "\n" } else { fitted(&page.text()) })?;
     let path = path.display();
     warn(&format!("The drill is kept in {path}"));
     if !is_over(ground, &mut shift) {

@@ -45,8 +45,7 @@ impl Kept {
         let line = Arc::new(line);
         let events = records.into_iter().map(|r| r.stamped).collect();
         let recording = Recording::new(Arc::clone(&line), opening, events);
-        let end = recording.end().at;
-        let now = at.map_or(Ok(end), |t| of_day(&opening, end, t))?;
+        let now = at.map_or(Ok(recording.end().at), |t| kept(&recording, of_day(&opening, t)))?;
         let moment = recording.moment(recording.at(now));
         if let Some(why) = unsound(&line, moment.history.state()) {
             return Err(journal::Error::Impossible { path: path.to_owned(), why }.into());
@@ -57,21 +56,14 @@ impl Kept {
     }
 }
 
-/// So long before the opening a time of day is taken for one of the same morning.
-const SAME_MORNING: Dur = Dur::from_mins(6 * 60);
-
-/// The instant of a time of day in a shift whose last entry is at `end`. Shortly before the opening is refused: the next
-/// morning was hardly meant.
-pub fn of_day(opening: &Opening, end: Time, since_midnight: Dur) -> Result<Time, Bad> {
+/// The instant of a time of day in a shift.
+pub fn of_day(opening: &Opening, since_midnight: Dur) -> Time {
     let minutes = since_midnight.whole_secs() / 60;
     let seconds = since_midnight.whole_secs() % 60;
-    let at = opening.next_time_of_day((minutes / 60) as u32, (minutes % 60) as u32) + Dur::from_secs(seconds);
-    let before_opening = Time::ZERO + Dur::from_mins(24 * 60) - at;
-    if at > end && before_opening <= SAME_MORNING {
-        let (said, began, last) = (opening.clock(at), opening.clock(Time::ZERO), opening.clock(end));
-        return Err(Bad(format!(
-            "{said} is before the shift was opened, at {began}; its last entry is of {last}"
-        )));
-    }
-    Ok(at)
+    opening.next_time_of_day((minutes / 60) as u32, (minutes % 60) as u32) + Dur::from_secs(seconds)
+}
+
+/// Refuses an instant after the last entry: nothing is known of it.
+fn kept(recording: &Recording, at: Time) -> Result<Time, Bad> {
+    if at <= recording.end().at { Ok(at) } else { Err(Bad(recording.outside(at))) }
 }

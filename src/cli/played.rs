@@ -45,9 +45,10 @@ impl Played {
         Some(format!("{} is shown up to event {}: {rest}", self.name, self.good.records.len()))
     }
 
-    /// The instant of a time of day.
+    /// The instant of a time of day to go on to, which may be after the last entry.
     pub fn instant(&self, of: Dur) -> Result<Time, Bad> {
-        of_day(&self.header.opening, self.recording.end().at, of)
+        let at = of_day(&self.header.opening, of);
+        if self.recording.is_before(at) { Err(Bad(self.recording.outside(at))) } else { Ok(at) }
     }
 
     /// The same; an error if it is not on this shift.

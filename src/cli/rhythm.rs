@@ -62,6 +62,11 @@ fn line(args: &Args) -> Result<Line, Bad> {
     let all = [&texts.line, &texts.recipes];
     let read = files::read_line(texts.line.source(), texts.recipes.source())
         .map_err(|found| Bad(inputs::listed(&found, &all)))?;
+    if let Some(path) = &args.orders {
+        let orders = inputs::read(path)?;
+        files::read_orders(orders.source(), &read.value, None)
+            .map_err(|found| Bad(inputs::listed(&found, &[&orders])))?;
+    }
     if !read.warnings.is_empty() {
         warn(&inputs::listed(&read.warnings, &all));
     }

@@ -216,7 +216,11 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
     let (line, orders) = inputs::build(&texts, (!practice).then_some(real), &mut |w| warn(w))?;
     let speed = args.speed.unwrap_or(1.0);
     let path = args.shift.clone().unwrap_or_else(|| new_journal(if texts.demo { "demo" } else { "shift" }));
-    journal::ensure_folder(&path)?;
+    if args.shift.is_some() {
+        folder_is_there(&path)?;
+    } else {
+        journal::ensure_folder(&path)?;
+    }
     let new = NewShift {
         texts: texts.stored(),
         zone: orders.opening.zone(),
@@ -237,6 +241,17 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
         shift.notice(Notice::NewShift(format!("a new shift, in {}, {}", path.display(), texts.whose())));
     }
     if practice { seated(shift, Seat::take(&path)?) } else { Ok((shift, None)) }
+}
+
+/// A folder that a person names is not made: it is mistyped more often than wanted.
+fn folder_is_there(journal: &Path) -> Result<(), Bad> {
+    match journal.parent().filter(|f| !f.as_os_str().is_empty() && !f.is_dir()) {
+        None => Ok(()),
+        Some(folder) => {
+            let (folder, journal) = (folder.display(), journal.display());
+            Err(Bad(format!("{journal}: there is no folder {folder}; make it first, or put the name right")))
+        }
+    }
 }
 
 /// A name beside a journal's that no file has.

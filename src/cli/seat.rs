@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use super::Bad;
 use super::args::SPEEDS;
 use crate::clock::{RunningClock, Uptime, uptime, wall_now};
-use crate::journal::owner_only;
+use crate::journal::{owner_only, plainly};
 use crate::units::{Dur, Time};
 
 /// A terminal's place at a practice.
@@ -54,7 +54,17 @@ impl Seat {
         let bad = |what: &str, e: &dyn std::fmt::Display| Bad(format!("{}: {what}: {e}", path.display()));
         let file = owner_only(File::options().create(true).truncate(false).read(true).write(true))
             .open(&path)
-            .map_err(|e| bad("cannot open", &e))?;
+            .map_err(|e| {
+                let why = format!(
+                    "cannot open the file beside the journal that says who runs this practice: {}",
+                    plainly(&e)
+                );
+                let hint = format!(
+                    "--role watch only looks, and needs none: dwellhand run --shift {} --role watch",
+                    journal.display()
+                );
+                Bad(format!("{}: {why}\n{hint}", path.display()))
+            })?;
         match file.try_lock() {
             Ok(()) => Ok(Self::First(First { path, file })),
             Err(TryLockError::WouldBlock) => {

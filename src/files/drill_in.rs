@@ -2,7 +2,7 @@
 
 use super::Orders;
 use super::common::{Names, at_most, join, look_up, number};
-use super::orders_in::{self, time_of_day};
+use super::orders_in::{self, Day, time_of_day};
 use super::shape::{DrillFile, HappensShape, HappensWord, OrdersFile, OrdersFormat};
 use super::text::{Doc, Seg, at, quote};
 use crate::civil::Opening;
@@ -90,7 +90,7 @@ fn happening(
     names: &Known<'_>,
     (book, opening): (&OrderBook, Opening),
 ) -> Option<Happening> {
-    let at = time_of_day(doc, &join(path, "at"), &shape.at, Some(opening));
+    let at = time_of_day(doc, &join(path, "at"), &shape.at, Some(Day::from(opening)));
     let within = match &shape.within {
         Some(name) => Some(StageId::at(look_up(doc, &join(path, "within"), name, &names.stages, "stage")?)),
         None => None,

@@ -7,12 +7,46 @@ use super::text::{Doc, Seg, at, quote};
 use crate::civil::Opening;
 use crate::ids::{Id as _, OrderId, RecipeId, TankId};
 use crate::line::{CarrierSpec, EntrySide, Line, NamedRack, Order, OrderBook, Priority, Rack};
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 
 const MAX_ORDERS: usize = 5000;
 const MAX_CARRIERS: usize = 10_000;
 /// A time of day this long after the opening is rather one shortly before it.
-const BEFORE_OPENING: Dur = Dur::from_mins(18 * 60);
+const TILL_FAR: Dur = Dur::from_mins(18 * 60);
+const HALF_A_DAY: Dur = Dur::from_mins(12 * 60);
+const DAY: Dur = Dur::from_mins(24 * 60);
+
+/// How the times of day of an orders file lie on the shift's axis.
+#[derive(Clone, Copy)]
+pub(super) struct Day {
+    opening: Opening,
+    /// All of them lie in the 24 hours from here on.
+    from: Time,
+    /// What is later than this is rather shortly before the opening of the file.
+    far: Time,
+}
+
+impl Day {
+    /// The day from the opening on.
+    pub fn from(opening: Opening) -> Self {
+        Self::of(opening, Some(opening))
+    }
+
+    /// The day of a file that opens at `opens`, in a shift that may be begun up to 18 hours later or 6 hours earlier. A
+    /// file that does not say when it opens may mean times before the opening as well as after it: the nearer one counts.
+    fn of(opening: Opening, opens: Option<Opening>) -> Self {
+        let Some(opens) = opens else {
+            return Self { opening, from: Time::ZERO - HALF_A_DAY, far: Time::ZERO + HALF_A_DAY };
+        };
+        let from = opening.last_like(&opens, Time::ZERO + (DAY - TILL_FAR));
+        Self { opening, from, far: from + TILL_FAR }
+    }
+
+    fn instant(self, hour: u32, minute: u32) -> Time {
+        let first = self.opening.next_time_of_day(hour, minute);
+        self.from + Dur((first - self.from).0.rem_euclid(DAY.0))
+    }
+}
 
 /// Checks the orders and builds the book; `None` if there were errors.
 pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<Opening>) -> Option<Orders> {
@@ -22,7 +56,9 @@ pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<O
     if doc.has_errors() {
         return None;
     }
-    let opening = opening.or_else(|| opens(doc, file.opens.as_deref()));
+    let opens = file.opens.as_deref().and_then(Opening::parse);
+    let opening = opening.or_else(|| said_opening(doc, file.opens.as_deref()));
+    let day = opening.map(|opening| Day::of(opening, opens));
     names(doc, "orders", file.orders.iter().map(|o| o.name.as_str()));
     let recipes: Names<'_> = line.recipes.iter().map(|(id, r)| (r.name.as_str(), id.ix())).collect();
     let stations: Names<'_> =
@@ -40,22 +76,10 @@ pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<O
             Some(name) => look_up(doc, &join(&path, "entry"), name, &stations, "load station")
                 .map(|ix| EntrySide::At(TankId::at(ix))),
         };
-        let due = order.due.as_deref().and_then(|t| time_of_day(doc, &join(&path, "due"), t, opening));
-        if let Some(due) = due.filter(|due| *due - Time::ZERO > BEFORE_OPENING) {
-            let hours = (due - Time::ZERO).whole_secs() / 3600;
-            let found = format!(
-                "{}, {hours} hours after the opening",
-                quote(order.due.as_deref().unwrap_or_default())
-            );
-            doc.warn(
-                "due-far-off",
-                &join(&path, "due"),
-                &found,
-                "a time in this shift; it is taken as tomorrow's",
-            );
-        }
-        let ready = order.ready.as_deref().and_then(|t| time_of_day(doc, &join(&path, "ready"), t, opening));
-        let ready = ready.filter(|t| *t - Time::ZERO <= BEFORE_OPENING).unwrap_or(Time::ZERO);
+        let due = due(doc, &join(&path, "due"), order.due.as_deref(), day);
+        let ready = order.ready.as_deref().and_then(|t| time_of_day(doc, &join(&path, "ready"), t, day));
+        let soon = |t: &Time| day.is_some_and(|day| *t <= day.far);
+        let ready = ready.filter(soon).map_or(Time::ZERO, |t| t.max(Time::ZERO));
         parts(doc, &path, order);
         let id = OrderId::at(i);
         for (j, carrier) in order.carriers.iter().enumerate() {
@@ -98,7 +122,7 @@ pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<O
     if doc.has_errors() { None } else { opening.map(|opening| Orders { book, opening }) }
 }
 
-fn opens(doc: &mut Doc<'_>, text: Option<&str>) -> Option<Opening> {
+fn said_opening(doc: &mut Doc<'_>, text: Option<&str>) -> Option<Opening> {
     let expected = "RFC 3339 with the plant's offset, such as \"2026-11-25T06:00:00+01:00\"";
     let Some(text) = text else {
         doc.error("no-opening", &[], "no field `opens`, and no opening given otherwise", expected);
@@ -111,17 +135,35 @@ fn opens(doc: &mut Doc<'_>, text: Option<&str>) -> Option<Opening> {
     opening
 }
 
-pub(super) fn time_of_day(
-    doc: &mut Doc<'_>,
-    path: &[Seg],
-    text: &str,
-    opening: Option<Opening>,
-) -> Option<Time> {
+/// When an order is promised. What has passed when the shift opens stays as it is: it is late, and is said.
+fn due(doc: &mut Doc<'_>, path: &[Seg], text: Option<&str>, day: Option<Day>) -> Option<Time> {
+    let text = text?;
+    let due = time_of_day(doc, path, text, day)?;
+    let day = day?;
+    if due < Time::ZERO {
+        let found = format!("{}, {} before the shift opens", quote(text), words(Time::ZERO - due));
+        doc.warn("due-passed", path, &found, "a time still to come; the order is late from the start");
+    } else if due > day.far {
+        let found = format!("{}, {} after the opening", quote(text), words(due - day.from));
+        doc.warn("due-far-off", path, &found, "a time in this shift; it is taken as tomorrow's");
+    }
+    Some(due)
+}
+
+/// `17 hours`, or the minutes of less than one.
+fn words(length: Dur) -> String {
+    match length.whole_secs() / 60 {
+        minutes if minutes < 60 => many(minutes as usize, "minute"),
+        minutes => many((minutes / 60) as usize, "hour"),
+    }
+}
+
+pub(super) fn time_of_day(doc: &mut Doc<'_>, path: &[Seg], text: &str, day: Option<Day>) -> Option<Time> {
     let Some((hour, minute)) = hour_minute(text) else {
         doc.error("bad-time", path, &quote(text), "a time of day such as \"14:30\"");
         return None;
     };
-    opening.map(|o| o.next_time_of_day(hour, minute))
+    day.map(|day| day.instant(hour, minute))
 }
 
 /// Reads `6:30` and `06:30`.

@@ -102,6 +102,7 @@ fn step(
         }
         if let Some(window) = &window {
             minutes_meant(doc, path, step, stage.kind, window);
+            minutes_meant_at_least(doc, path, step, window);
         }
         if step.current.is_some() && stage.rectifier.is_none() {
             let found = format!("current in {}, which no rectifier feeds", stage.name);
@@ -167,6 +168,21 @@ fn minutes_meant(doc: &mut Doc<'_>, path: &[Seg], step: &StepShape, kind: KindWo
     let found = format!("at most {:.0} s in a bath that takes minutes", longest.as_secs_f64());
     let asked = format!("minutes; a plain number is seconds: was \"{:.0}:00\" meant?", longest.as_secs_f64());
     doc.warn("seconds-for-minutes", &join(path, field), &found, &asked);
+}
+
+/// A shortest dwell that is a small part of what is aimed for: a plain number was typed and minutes were meant.
+fn minutes_meant_at_least(doc: &mut Doc<'_>, path: &[Seg], step: &StepShape, window: &Window) {
+    // As much less as a second is than a minute, with room for a wide window.
+    const MUCH_LESS: i64 = 20;
+    let Some(min) = step.min.filter(|min| min.0 > Dur::ZERO && min.0 < Dur::from_mins(1)) else { return };
+    if step.on_hook || window.target < Dur::from_mins(1) || window.target < min.0 * MUCH_LESS {
+        return;
+    }
+    let seconds = min.0.as_secs_f64();
+    let found = format!("{seconds:.0} s at least where {} is aimed for", window.target);
+    let asked =
+        format!("a shortest dwell near that; a plain number is seconds: was \"{seconds:.0}:00\" meant?");
+    doc.warn("seconds-for-minutes", &join(path, "min"), &found, &asked);
 }
 
 /// What an overrun does is said, but not of what: without the limit there is no overrun.

@@ -165,14 +165,14 @@ impl<'l> Trial<'l> {
         let air = air + leaving.drip;
         if air > leaving.air_max {
             let found = format!(
-                "{name} blocked after {from_word}: {:.1} s out of liquid to {to_word} at best ({} to {} by {}, drip included), {:.1} s too long",
-                air.as_secs_f64(),
+                "{name} blocked after {from_word}: {:.1} s out of liquid to {to_word} at best ({} to {} by {}, drip included), {:.1} s longer than air_max",
+                up(air),
                 self.line.tanks[a].name,
                 self.line.tanks[b].name,
                 self.line.hoists[h].name,
-                (air - leaving.air_max).as_secs_f64(),
+                up(air - leaving.air_max),
             );
-            let expected = format!("at most air_max {:.1} s", leaving.air_max.as_secs_f64());
+            let expected = format!("an air_max of at least {:.1} s, or a shorter way", up(air));
             doc.error("recipe-cannot-run", &join(&path, "air_max"), &found, &expected);
         } else if leaving.on_hook {
             let found = format!(
@@ -205,6 +205,11 @@ impl<'l> Trial<'l> {
             doc.error("recipe-cannot-run", &join(&path, "max"), &found, expected);
         }
     }
+}
+
+/// Seconds, rounded up to the tenth that is shown: what is named as enough has to be.
+fn up(d: Dur) -> f64 {
+    (d.as_secs_f64() * 10.0).ceil() / 10.0
 }
 
 fn union(mut a: Spots, b: Spots) -> Spots {

@@ -567,7 +567,8 @@ pub struct OrderShape {
     /// How much it matters. Absent: normal.
     #[serde(default)]
     pub priority: PriorityWord,
-    /// Time of day it is promised for, `"HH:MM"`, within 24 hours from the opening. Absent: not promised.
+    /// Time of day it is promised for, `"HH:MM"`, within 24 hours from `opens`, or the nearest one where `opens` is absent.
+    /// In a shift that is begun after it the order is late from the start. Absent: not promised.
     #[serde(default)]
     pub due: Option<String>,
     /// Time of day its carriers are racked, `"HH:MM"`. Absent, or up to 6 hours before the opening: at the opening.

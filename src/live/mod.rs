@@ -502,7 +502,8 @@ impl LiveShift {
         let mut all: Vec<Stamped> = Vec::new();
         let mut then: Option<History> = None;
         for (n, command) in commands.iter().enumerate() {
-            let decided = decide(&self.line, then.as_ref().unwrap_or(&self.history), command, now)?;
+            let decided = decide(&self.line, then.as_ref().unwrap_or(&self.history), command, now)
+                .map_err(|refusal| refusal.told(|t| self.opening.clock(t)))?;
             let first = self.state().seq.0 + 1 + all.len() as u64;
             let stamped = (first..).zip(decided).map(|(seq, (at, event))| Stamped {
                 seq: Seq(seq),

@@ -12,6 +12,9 @@ use crate::shift::{Event, History, Stamped, State, apply, fold};
 use crate::units::{Dur, Time, many};
 use crate::view::log_of;
 
+/// So long before the opening a time of day is taken for one of the same morning.
+const SAME_MORNING: Dur = Dur::from_mins(6 * 60);
+
 /// So many events lie between two states that are kept.
 const BETWEEN: usize = 64;
 
@@ -107,16 +110,22 @@ impl Recording {
         (first, self.end().at)
     }
 
+    /// True for an instant before the opening, as a time of day is meant: it lands on the next day, but the next morning was
+    /// hardly meant.
+    pub fn is_before(&self, t: Time) -> bool {
+        let (first, last) = self.span();
+        let day_before = t - Dur::from_mins(24 * 60);
+        t < first || t > last && first - day_before <= SAME_MORNING
+    }
+
     /// Says that an instant is not on it.
     pub fn outside(&self, t: Time) -> String {
         let ((first, last), clock) = (self.span(), |t| self.opening.clock(t));
-        // Times of day are taken for the next day where they lie before the opening.
-        let day_before = t - Dur::from_mins(24 * 60);
-        let is_before = t < first || (first - day_before) < (t - last);
-        if is_before {
-            format!("{} is before the shift opened ({})", clock(t), clock(first))
+        let (said, began, ended) = (clock(t), clock(first), clock(last));
+        if self.is_before(t) {
+            format!("{said} is before the shift was opened, at {began}; its last entry is of {ended}")
         } else {
-            format!("{} is after the end of what is kept ({})", clock(t), clock(last))
+            format!("{said} is after the end of what is kept ({ended}); the shift was opened at {began}")
         }
     }
 

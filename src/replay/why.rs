@@ -1,6 +1,7 @@
 //! Why: the call at some point, what was done instead, and what that cost, planned on from both.
 
 use super::answer::{called, follows};
+use super::deeds::deeds;
 use super::onward::{Cost, onward};
 use super::recording::{Point, Recording};
 use crate::ids::Seq;
@@ -43,8 +44,8 @@ pub struct Done {
 
 /// Tells of the first lift or lower at or after a point that was not taken back, and of the call it answered.
 ///
-/// A call that was followed is held against itself at the planned instant: the same plan, later. Against anything else that
-/// was done stands doing as called at that instant; both are planned on with `tries` trial insertions.
+/// A call that was followed is held against itself at the instant at which it became due: the same plan, later. Against
+/// anything else that was done stands doing as called at the planned instant; both are planned on with `tries` trial insertions.
 pub fn why(
     recording: &Recording,
     point: Point,
@@ -60,7 +61,11 @@ pub fn why(
     let event = &recording.events()[ix].event;
     let moment = recording.moment(Point { ix, ..point });
     let call = called(moment.state(), event).flatten();
-    let planned = call.and_then(|m| instant(recording, &moment.history, &m, event));
+    let due = call.and_then(|m| first_due(recording, ix, &m));
+    let planned = match &due {
+        Some((_, due)) => Some(*due),
+        None => call.and_then(|m| instant(recording, &moment.history, &m, event)),
+    };
     let as_called = call.is_some_and(|m| follows(&m, event));
     let done = Done {
         seq: recording.events()[ix].seq,
@@ -80,7 +85,9 @@ pub fn why(
         let then = at.max(recording.after(ix + 1).at);
         if as_called {
             // Only the time differs: a search on either side would tell more of the search.
-            let as_said = plan_on(&moment.history, Some(&plan), plan.made_at, 0);
+            let first = due.as_ref().map_or(&moment.history, |(history, _)| history);
+            let plan = first.state().plan.as_ref().map_or(plan, |plan| remaining(first.state(), plan));
+            let as_said = plan_on(first, Some(&plan), plan.made_at, 0);
             return Cost::of(&as_said, &plan_on(&after, Some(&plan), then, 0));
         }
         let now = plan.made_at.max(begin(recording, &moment.history, &m, event, at));
@@ -120,6 +127,30 @@ fn instant(recording: &Recording, history: &History, m: &Move, event: &Event) ->
     let state = history.state();
     let phases = m.phases(state.line(recording.line()), &state.book)?;
     Some(m.start + if matches!(event, Event::Lifted { .. }) { phases.to_lift() } else { phases.to_down() })
+}
+
+/// So many plans back the one is looked for by which a call became due.
+const PLANS_BACK: usize = 100;
+
+/// When the pick that was called became due, and the shift as it was when the plan was made that said so. Plans that were
+/// made since, while nobody picked it, put it off; measured by them nothing is ever late.
+fn first_due(recording: &Recording, ix: usize, called: &Move) -> Option<(History, Time)> {
+    let seq = recording.events()[ix].seq;
+    let deed = deeds(recording.line(), &recording.history(ix + 1)).into_iter().find(|d| d.seq == seq)?;
+    let due = deed.due.filter(|_| deed.followed)?;
+    let lifts = |history: &History| {
+        let state = history.state();
+        let left = remaining(state, state.plan.as_ref()?);
+        let same = |m: &&Move| {
+            (m.carrier, m.hoist, m.from, m.leaves)
+                == (called.carrier, called.hoist, called.from, called.leaves)
+        };
+        let mv = left.moves.iter().find(same)?;
+        Some(mv.start + mv.phases(state.line(recording.line()), &state.book)?.to_lift())
+    };
+    let plans = (0..ix).rev().filter(|i| matches!(recording.events()[*i].event, Event::PlanAdopted { .. }));
+    let mut before = plans.take(PLANS_BACK).map(|i| recording.history(i + 1));
+    before.find(|history| lifts(history) == Some(due)).map(|history| (history, due))
 }
 
 /// When somebody set about what was done: with the hand on the hook, where it was a lift.

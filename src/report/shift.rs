@@ -71,7 +71,7 @@ fn orders(source: &Source<'_>) -> Part {
             order.due.map_or_else(|| "-".to_owned(), |t| source.clock(t)),
             last.map_or_else(|| "-".to_owned(), |t| source.clock(t)),
             match late {
-                Some(by) if by > Dur::ZERO => format!("{by} late"),
+                Some(by) if by > Dur::ZERO => format!("{} late", by.in_minutes()),
                 Some(_) => "in time".to_owned(),
                 None if order.due.is_some_and(|due| due < source.now) => "OPEN, past due".to_owned(),
                 None => "open".to_owned(),

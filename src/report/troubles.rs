@@ -84,7 +84,7 @@ fn kept(source: &Source<'_>, order: OrderId) -> String {
 }
 
 fn against(end: Time, due: Time) -> String {
-    if end > due { format!("{} late", end - due) } else { "in time".to_owned() }
+    if end > due { format!("{} late", (end - due).in_minutes()) } else { "in time".to_owned() }
 }
 
 fn finished(source: &Source<'_>, carrier: CarrierId) -> Option<Time> {
@@ -118,7 +118,7 @@ pub(super) fn late(source: &Source<'_>, debrief: &Debrief) -> Option<Part> {
         let by = out.unwrap_or(debrief.now) - due;
         let out = out.map_or_else(|| "not out".to_owned(), |t| source.clock(t));
         (by > Dur::ZERO)
-            .then(|| vec![spec.name.clone(), order.name.clone(), source.clock(due), out, by.to_string()])
+            .then(|| vec![spec.name.clone(), order.name.clone(), source.clock(due), out, by.in_minutes()])
     };
     let rows: Vec<_> = state.book.carriers.iter().filter_map(late).collect();
     (!rows.is_empty()).then(|| Part::table("Late", &["bar", "order", "promised", "out", "late by"], rows))

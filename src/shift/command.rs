@@ -231,12 +231,16 @@ pub enum Refusal {
         tank: String,
     },
     /// The time said cannot be.
-    #[error("{said} cannot be: {why}")]
+    #[error("{words}")]
     ImpossibleTime {
         /// The time that was said.
         said: Time,
+        /// What it would have to be later than, if that is why.
+        after: Option<Time>,
         /// Why not.
-        why: String,
+        why: &'static str,
+        /// All of it in a sentence.
+        words: String,
     },
     /// There is nothing to take back.
     #[error("nothing to undo")]
@@ -277,4 +281,20 @@ pub enum Refusal {
         /// What contradicts what.
         why: String,
     },
+}
+
+impl Refusal {
+    /// A time that cannot be, told on the shift's own axis.
+    pub(super) fn time(said: Time, after: Option<Time>, why: &'static str) -> Self {
+        Self::ImpossibleTime { said, after, why, words: String::new() }.told(|t| t.to_string())
+    }
+
+    /// The same with times as a clock shows them.
+    #[must_use]
+    pub fn told(self, clock: impl Fn(Time) -> String) -> Self {
+        let Self::ImpossibleTime { said, after, why, .. } = self else { return self };
+        let after_words = after.map_or_else(String::new, |t| format!(" ({})", clock(t)));
+        let words = format!("{} cannot be: {why}{after_words}", clock(said));
+        Self::ImpossibleTime { said, after, why, words }
+    }
 }

@@ -346,12 +346,17 @@ fn on_alarm(
     Ok(vec![(now, event)])
 }
 
-fn possible_time(said: Time, not_before: Time, now: Time, why_not_before: &str) -> Result<(), Refusal> {
+fn possible_time(
+    said: Time,
+    not_before: Time,
+    now: Time,
+    why_not_before: &'static str,
+) -> Result<(), Refusal> {
     if said > now {
-        return Err(Refusal::ImpossibleTime { said, why: "it lies in the future".to_owned() });
+        return Err(Refusal::time(said, None, "it lies in the future"));
     }
     if said < not_before {
-        return Err(Refusal::ImpossibleTime { said, why: format!("{why_not_before} ({not_before})") });
+        return Err(Refusal::time(said, Some(not_before), why_not_before));
     }
     Ok(())
 }

@@ -576,7 +576,12 @@ fn on_reading(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
         }
         Action::Back => app.screen = app.reading.from.take().unwrap_or(home(app.post)),
         Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
-        Action::Acknowledge | Action::Quit | Action::Pane(_) | Action::Lessons | Action::Debrief => {
+        Action::Acknowledge
+        | Action::Quit
+        | Action::Pane(_)
+        | Action::Lessons
+        | Action::Debrief
+        | Action::Propose => {
             return on_live(app, action, board, now);
         }
         action if app.screen == Screen::Lessons => app.lessons.act(action, lessons(&app.line).len()),
@@ -856,11 +861,11 @@ fn confirm(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
         return Vec::new();
     };
     if app.shown.is_some_and(|(said, since)| said == call.said && now - since < app.really(JUST_CHANGED)) {
-        app.refuse("The call has just changed. Read it, then press again.", now);
+        app.refuse("The call has just changed. Read it, then say it again.", now);
         return Vec::new();
     }
     if now < app.settled {
-        app.refuse("Nothing was said: too soon. Press again if the call is done.", now);
+        app.refuse("Nothing was said: too soon. Say it again if the call is done.", now);
         return Vec::new();
     }
     if let Some(question) = &call.early {
@@ -934,7 +939,7 @@ fn wrong(board: &Board) -> Dialog {
         text: format!("crane {} does not stand over {}", h.name, h.at),
         means: Means::Hoist(h.hoist),
     }));
-    Dialog::List(List::of("What is wrong on this screen?", items))
+    Dialog::List(List::of("What is wrong?", items))
 }
 
 fn tank_list(board: &Board) -> Dialog {

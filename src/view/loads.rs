@@ -2,6 +2,7 @@
 
 use super::At;
 use super::marks::{self, Mark};
+use super::queue;
 use super::rows::{self, Bar, Standing, TankRow};
 use super::runs::{Run, When, finish};
 use super::words::{clean, step_of, visit_words};
@@ -223,7 +224,8 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
         finish: end,
         finish_clock: end.map(|t| at.opening.clock_minutes(t)),
         due_clock: order.due.map(|t| at.opening.clock_minutes(t)),
-        late: end.zip(order.due).map(|(f, d)| f - d).filter(|l| *l > Dur::ZERO),
+        // Nothing is promised any more of what was taken off.
+        late: queue::late(order.due.filter(|_| end.is_some() || place != Place::OffLine), end, at.now),
         marks,
     }
 }

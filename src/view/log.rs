@@ -230,7 +230,11 @@ fn pace_words(at: At<'_>, pace: &Pace) -> String {
     let hoists = pace.stretch.iter();
     let mut parts: Vec<String> = hoists
         .map(|(h, s)| {
-            format!("{} {:.0} % of its times", clean(&at.line.hoists[*h].name), f64::from(*s) / 10.0)
+            format!(
+                "{} takes {:.0} % of the times in the line file",
+                clean(&at.line.hoists[*h].name),
+                f64::from(*s) / 10.0
+            )
         })
         .collect();
     for (word, reserve) in [("critical", pace.critical), ("short", pace.short), ("other", pace.other)] {

@@ -35,6 +35,11 @@ pub struct QueueRow {
     pub marks: Vec<Mark>,
 }
 
+/// By how much something is late: at the end the plan has for it, or by now where it has none.
+pub(super) fn late(due: Option<Time>, end: Option<Time>, now: Time) -> Option<Dur> {
+    due.map(|due| end.unwrap_or(now) - due).filter(|by| *by > Dur::ZERO)
+}
+
 pub(super) fn rows(at: At<'_>) -> Vec<QueueRow> {
     let mut rows: Vec<(Time, QueueRow)> = at
         .state
@@ -57,7 +62,7 @@ pub(super) fn rows(at: At<'_>) -> Vec<QueueRow> {
                 due: order.due.map(|t| at.opening.clock_minutes(t)),
                 finish: finish.map(|t| at.opening.clock_minutes(t)),
                 marks: marks::of(at, id),
-                late: finish.zip(order.due).map(|(f, d)| f - d).filter(|l| *l > Dur::ZERO),
+                late: late(order.due, finish, at.now),
             };
             (release.unwrap_or(Time::FAR), row)
         })

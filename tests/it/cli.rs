@@ -214,6 +214,17 @@ fn a_kept_shift_is_shown_as_text_and_as_json() {
 }
 
 #[test]
+fn what_is_mistyped_is_told_in_plain_words_and_leaves_nothing_behind() {
+    let folder = tempfile::tempdir().unwrap();
+    let nowhere = folder.path().join("nowhere/x.jsonl");
+    run(&["run", "--plain", "--shift", name(&nowhere)]).is(2).has_complained(&["there is no folder"]);
+    assert!(!nowhere.parent().unwrap().exists(), "a folder of a mistyped name is not made");
+    run(&["simulate", "--hours", "0"]).is(2).has_complained(&["more than 0"]);
+    run(&["simulate", "--seed", "x"]).is(2).has_complained(&["a whole number from 0 up"]);
+    run(&["rhythm", "--orders", "no-such-file.json"]).is(2).has_complained(&["no-such-file.json"]);
+}
+
+#[test]
 fn a_simulated_shift_can_be_kept_but_not_over_another() {
     let (_dir, path) = folder();
     let out = path.join("shift.jsonl");

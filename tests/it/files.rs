@@ -114,6 +114,40 @@ fn times_of_day_land_on_the_axis() {
     assert_eq!(given.book.orders[first_ready].ready, Time::ZERO, "racked before the opening");
 }
 
+/// The demo's orders, which open at six, in a shift that is begun at another time of day; when A103, promised for ten, is due.
+fn due_of_a103(opens: &str) -> (Option<Time>, Vec<&'static str>) {
+    let line = demo_line().value;
+    let (_, _, orders) = files::demo();
+    let read = files::read_orders(orders, &line, Opening::parse(opens)).unwrap();
+    let rush = read.value.book.orders.find(|o| o.name == "A103").unwrap();
+    (read.value.book.orders[rush].due, read.warnings.iter().map(|w| w.code).collect())
+}
+
+#[test]
+fn a_promise_that_has_passed_when_the_shift_begins_is_late_and_said() {
+    let (due, warnings) = due_of_a103("2026-11-25T16:25:00+01:00");
+    assert_eq!(due, Some(Time::ZERO - Dur::from_mins(6 * 60 + 25)));
+    assert!(!warnings.is_empty() && warnings.iter().all(|code| *code == "due-passed"), "{warnings:?}");
+    // Begun a little before the file says, all is still to come; and in the small hours it is the next day's work.
+    assert_eq!(due_of_a103("2026-11-25T05:40:00+01:00"), (Some(Time::from_secs(4 * 3600 + 20 * 60)), vec![]));
+    assert_eq!(due_of_a103("2026-11-26T01:00:00+01:00"), (Some(Time::from_secs(9 * 3600)), vec![]));
+}
+
+#[test]
+fn without_an_opening_in_the_file_the_nearer_time_of_day_is_meant() {
+    let line = demo_line().value;
+    let (_, _, orders) = files::demo();
+    let text = orders.text.replace("\"opens\": \"2026-11-25T06:00:00+01:00\",", "");
+    let due = |opens: &str| {
+        let source = Source { name: "orders.json", text: &text };
+        let book = files::read_orders(source, &line, Opening::parse(opens)).unwrap().value.book;
+        let rush = book.orders.find(|o| o.name == "A103").unwrap();
+        book.orders[rush].due.unwrap() - Time::ZERO
+    };
+    assert_eq!(due("2026-11-25T16:25:00+01:00"), -Dur::from_mins(6 * 60 + 25));
+    assert_eq!(due("2026-11-25T23:00:00+01:00"), Dur::from_mins(11 * 60));
+}
+
 fn plan_of_one(line: &Line) -> Schedule {
     let tank = |name: &str| line.tanks.find(|t| t.name == name).unwrap();
     let first = Move {
@@ -281,6 +315,19 @@ fn every_bad_file_gets_its_findings_at_their_places() {
         assert_eq!(g, w);
     }
     assert_eq!(got.lines().count(), wanted.lines().count(), "{got}");
+}
+
+#[test]
+fn too_short_an_air_limit_is_told_what_would_do() {
+    let found = findings_of("recipes-air-too-short.json");
+    let air = found.iter().find(|f| f.path.ends_with("air_max")).unwrap();
+    assert!(air.expected.starts_with("an air_max of at least "), "{air}");
+}
+
+#[test]
+fn a_shortest_dwell_of_seconds_where_minutes_are_aimed_for_is_doubted() {
+    let found = findings_of("recipes-min-in-seconds.json");
+    assert!(found[0].expected.contains("was \"4:00\" meant?"), "{}", list(&found));
 }
 
 #[test]

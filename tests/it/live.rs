@@ -295,6 +295,18 @@ fn undo_works_after_reopening() {
     assert_eq!(shift.state(), again.state());
 }
 
+/// People go by the clock, and so does what they are told.
+#[test]
+fn a_time_that_cannot_be_is_told_as_a_time_of_day() {
+    let (_dir, path) = folder();
+    let (mut shift, clock) = created(&path);
+    clock.set(Time::from_secs(60));
+    shift.submit(&lift(B1, H1, small::LOAD, 20), Who::Operator).unwrap();
+    let refused = shift.submit(&lower(H1, small::CLEAN, 10), Who::Operator).unwrap_err().to_string();
+    let clock = |seconds| shift.opening().clock(Time::from_secs(seconds));
+    assert_eq!(refused, format!("{} cannot be: it was lifted later ({})", clock(10), clock(20)));
+}
+
 #[test]
 fn the_slower_of_two_terminals_decides_again() {
     let (_dir, path) = folder();

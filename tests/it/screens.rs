@@ -156,6 +156,62 @@ fn the_supervisors_screens_at_three_sizes() {
     }
 }
 
+/// In the picture of the ways a load is read by the name of its row.
+#[test]
+fn no_load_stands_in_the_row_of_another_tank() {
+    for scene in [scene::calm(), scene::trouble()] {
+        let board = scene.board();
+        for (keys, glyphs) in [("6", GlyphSet::Full), ("6", GlyphSet::Ascii), ("6 f f", GlyphSet::Full)] {
+            let shown = text(&screen(&scene, (80, 24), (Depth::Mono, glyphs), keys));
+            let picture: Vec<&str> = shown.lines().skip(4).take(17).collect();
+            for load in &board.loads {
+                let stands = |tank: &str| {
+                    let stays = board.times.stays.iter().filter(|s| s.carrier == load.id);
+                    stays
+                        .map(|s| s.tank)
+                        .any(|t| board.tanks.iter().any(|row| row.tank == t && row.name == tank))
+                };
+                for row in picture.iter().filter(|row| row.contains(&load.carrier)) {
+                    let tank = row.split_whitespace().next().unwrap();
+                    assert!(stands(tank), "{} in the row of {tank}\n{shown}", load.carrier);
+                }
+            }
+        }
+    }
+}
+
+/// What tells of the other keys, and the way out, are named however many keys there are.
+#[test]
+fn help_and_leaving_are_always_on_the_key_line() {
+    let scene = scene::calm();
+    let board = scene.board();
+    for keys in ["5", "6", "7", "8", "9", "0", "w Esc"] {
+        let mut app = App::new(Arc::new(scene.line.clone()), Post::Supervisor, false, false);
+        app.learn(&scene.line, &scene.history.state().book);
+        app.see(&board);
+        press(&mut app, &board, keys);
+        app.message = None;
+        let shown = text(&painted(&board, &app, (80, 24), &Look::new(FULL.0, FULL.1)));
+        let line = shown.lines().last().unwrap();
+        assert!(line.contains("? keys") && line.ends_with("q quit"), "{keys}: {line}");
+    }
+}
+
+/// Among cards and in the debrief the key for changes does what it does elsewhere.
+#[test]
+fn changes_are_proposed_while_reading_too() {
+    let scene = scene::calm();
+    let board = scene.board();
+    for keys in ["9 w", "0 w"] {
+        let mut app = App::new(Arc::new(scene.line.clone()), Post::Supervisor, false, false);
+        app.learn(&scene.line, &scene.history.state().book);
+        app.see(&board);
+        press(&mut app, &board, keys);
+        assert_eq!(app.screen, Screen::Changes, "{keys}");
+        assert!(matches!(app.dialog, Some(Dialog::List(_))), "{keys}");
+    }
+}
+
 /// A sum that is begun for somebody is longer than a row: from the first word to the last it is on the narrowest screen.
 #[test]
 fn what_is_typed_is_seen_whole() {

@@ -94,6 +94,36 @@ fn a_key_stands_for_its_word_and_only_the_call_is_done_by_enter() {
     assert!(matches!(&effects[..], [Effect::Submit { command: Command::Lift { .. }, .. }]), "{effects:?}");
 }
 
+/// `quit` leaves, also where a question stands open; it is no word to look for.
+#[test]
+fn quit_in_a_list_leaves() {
+    let scene = scene::calm();
+    let board = scene.board();
+    let mut app = app(&scene, Post::Operator);
+    said(&mut app, &board, "");
+    said(&mut app, &board, "other");
+    let (_, lines) = said(&mut app, &board, "quit");
+    assert!(lines.iter().any(|l| l.starts_with("Leave dwellhand?")), "{lines:?}");
+}
+
+/// What the screens mark as rush is said to be.
+#[test]
+fn rush_is_said_in_words() {
+    let scene = scene::calm();
+    let board = scene.board();
+    let mut app = app(&scene, Post::Operator);
+    said(&mut app, &board, "");
+    for word in ["board", "queue"] {
+        let (_, lines) = said(&mut app, &board, word);
+        let rush = |name: &str, is: bool| {
+            let line = lines.iter().find(|l| l.starts_with(&format!("{name} ")));
+            assert!(line.is_none_or(|l| l.contains("RUSH") == is), "{line:?}");
+        };
+        board.queue.iter().for_each(|q| rush(&q.carrier, q.rush));
+        board.loads.iter().for_each(|l| rush(&l.carrier, l.rush));
+    }
+}
+
 #[test]
 fn a_change_is_proposed_seen_and_dropped_in_words() {
     let scene = scene::calm();

@@ -43,6 +43,15 @@ fn what_was_entered_is_said_and_when() {
     run(&["board", &shift, "--at", "05:00"])
         .is(2)
         .has_complained(&["05:00:00 is before the shift was opened, at 06:00:00"]);
+    // However far after the last entry, it is no earlier day.
+    for command in ["board", "report"] {
+        run(&[command, &shift, "--at", "23:00"])
+            .is(2)
+            .has_complained(&["23:00:00 is after the end of what is kept"]);
+    }
+    run(&["replay", &shift, "--at", "23:00"])
+        .is(2)
+        .has_complained(&["23:00:00 is after the end of what is kept"]);
     let report = run(&["report", &shift]).is(0).out;
     assert!(!report.contains("-0 %"), "{report}");
     for form in [vec!["--carrier", "B01"], vec!["--page", "handover"]] {

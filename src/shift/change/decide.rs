@@ -192,9 +192,7 @@ impl Judge<'_> {
     fn stop(&self, hoist: HoistId, until: Option<Time>) -> Result<(), Refusal> {
         known(&self.line.hoists, hoist, "hoist")?;
         match until {
-            Some(said) if said <= self.now => {
-                Err(Refusal::ImpossibleTime { said, why: "a stop ends later than now".to_owned() })
-            }
+            Some(said) if said <= self.now => Err(Refusal::time(said, None, "a stop ends later than now")),
             _ => Ok(()),
         }
     }

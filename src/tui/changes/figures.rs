@@ -72,8 +72,11 @@ impl Figure {
                 Ok(Step::Propose(until(&app.line, *wait, Some(t))))
             }
             Self::Due(order, priority) => {
+                let was = app.book.orders[*order].due;
                 let due = match text {
                     "" | "-" => None,
+                    // One that has passed is not moved to tomorrow by leaving it as it was.
+                    _ if was.is_some_and(|t| board.clock_minutes_at(t) == text) => was,
                     _ => Some(instant(text, board, now).ok_or("say a time of day, 14:30, or nothing")?),
                 };
                 Ok(change(Change::Promise { order: *order, priority: *priority, due }))

@@ -203,6 +203,7 @@ pub(super) const LESSONS: &[Binding] = &[
     key(&[K::Home, K::Char('g')], "Home, g", Action::First, "", "the first card"),
     key(&[K::End, K::Char('e')], "End, e", Action::Last, "", "the last word"),
     key(&[K::Esc, K::Char('9')], "Esc, 9", Action::Back, "back", "back to the screen before"),
+    key(&[K::Char('w')], "w", Action::Propose, "", WHAT_IF),
 ];
 
 /// Pages about the shift.
@@ -216,6 +217,7 @@ pub(super) const READING: &[Binding] = &[
     key(&[K::Tab, K::Right], "Tab", Action::Next, "page", "the next page"),
     key(&[K::BackTab, K::Left], "Shift-Tab", Action::Previous, "", "the page before"),
     key(&[K::Esc, K::Char('0')], "Esc, 0", Action::Back, "back", "back to the screen before"),
+    key(&[K::Char('w')], "w", Action::Propose, "", WHAT_IF),
 ];
 
 /// A recording, on top of the screen it is shown on.

@@ -260,6 +260,11 @@ fn answer(app: &mut App, line: &str, board: &Board, now: Time, lines: &mut Vec<S
         lines.push("Nothing was said.".to_owned());
         return update(app, Action::Back, board, now);
     }
+    // What is typed into a field may be that very word.
+    if line == "quit" && !matches!(app.dialog, Some(Dialog::Field(_))) {
+        let _ = update(app, Action::Back, board, now);
+        return on(app, Screen::Live, Action::Quit, board, now);
+    }
     let action = match app.dialog.as_mut() {
         Some(Dialog::Ask(_)) if matches!(line, "y" | "yes") => Action::Confirm,
         Some(Dialog::Amount(amount)) => match duration(line) {

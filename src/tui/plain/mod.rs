@@ -23,6 +23,7 @@ use crate::clock::steady_now;
 use crate::live::LiveShift;
 
 pub use heard::{Means, Reads, Reply, WORDS, hear};
+pub use page::spoken;
 pub use tape::replay;
 pub use tell::Teller;
 
@@ -44,8 +45,8 @@ pub fn run(
         // A disk that stays full is told once.
         let mut said: Vec<String> = news.iter().filter(|text| !before.contains(text)).cloned().collect();
         before = news;
-        said.extend(app.message.take().map(|m| m.text));
         let board = source.board();
+        said.extend(app.message.take().map(|m| format!("{} {}", board.clock, m.text)));
         app.see(&board);
         said.extend(teller.tell(&board, &app));
         if app.screen == Screen::Reading {

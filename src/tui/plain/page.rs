@@ -4,7 +4,7 @@
 use crate::report::{Body, Page};
 
 /// The lines of a page.
-pub(super) fn spoken(page: &Page) -> Vec<String> {
+pub fn spoken(page: &Page) -> Vec<String> {
     let mut lines = vec![page.title.clone()];
     lines.extend(page.lead.iter().cloned());
     for part in &page.parts {

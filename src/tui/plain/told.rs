@@ -4,6 +4,7 @@ use super::tell::whole;
 use crate::tui::app::App;
 use crate::tui::changes::Outlook;
 use crate::tui::screens::brief::lines as brief_lines;
+use crate::tui::widgets::countdown;
 use crate::units::{Dur, many};
 use crate::view::{Board, LoadRow, Preview, Share, Stage, Turn, When, state_word};
 
@@ -16,7 +17,7 @@ pub(super) fn call(board: &Board) -> String {
 
 pub(super) fn next(board: &Board) -> Vec<String> {
     let moves = board.next.iter().map(|n| {
-        let slack = n.slack.map_or_else(String::new, |s| format!(", may wait {s}"));
+        let slack = n.slack.map_or_else(String::new, |s| format!(", {}", may_wait(s)));
         format!("{} {} {} from {} to {}{slack}", n.at, n.verb.word(), n.carrier, n.from.words(), n.to.words())
     });
     or_nothing(moves.collect(), "No more moves are planned.")
@@ -61,8 +62,9 @@ pub(super) fn queue(board: &Board) -> Vec<String> {
     let rows = board.queue.iter().map(|q| {
         let starts = q.release.as_deref().map_or_else(|| "not yet".to_owned(), |t| format!("starts {t}"));
         let due = q.due.as_ref().map_or_else(String::new, |d| format!(", due {d}"));
-        let late = q.late.map_or_else(String::new, |d| format!(", LATE by {d}"));
-        format!("{} {} {}: {starts}{due}{late}", q.carrier, q.order, q.label)
+        let late = q.late.map_or_else(String::new, |d| format!(", {}", countdown::late(d)));
+        let rush = if q.rush { "RUSH, " } else { "" };
+        format!("{} {} {}: {rush}{starts}{due}{late}", q.carrier, q.order, q.label)
     });
     or_nothing(rows.collect(), "Nothing waits.")
 }
@@ -82,12 +84,11 @@ pub(super) fn board(board: &Board, app: &App) -> Vec<String> {
         format!("{} at bench {} since {}: {}, then {}", b.name, b.bench, b.since, b.state(), b.next)
     }));
     for u in &board.uses {
-        lines.push(format!(
-            "crane {}: {}; {}",
-            u.name,
-            share("used in the past", &u.past),
-            share("planned", &u.planned)
-        ));
+        let shares = [("used in the past", &u.past), ("planned", &u.planned)];
+        let told: Vec<String> = shares.iter().filter_map(|(what, s)| share(what, s)).collect();
+        if !told.is_empty() {
+            lines.push(format!("crane {}: {}", u.name, told.join("; ")));
+        }
     }
     if let Some(p) = &board.power {
         let cap = p.cap.map_or_else(String::new, |c| format!(" of {:.1}", c / 1000.0));
@@ -97,21 +98,16 @@ pub(super) fn board(board: &Board, app: &App) -> Vec<String> {
     or_nothing(lines, "Nothing is on the line.")
 }
 
-fn share(what: &str, share: &Share) -> String {
+/// How much of a stretch of time a crane works; nothing where there is no such stretch.
+fn share(what: &str, share: &Share) -> Option<String> {
     let of = share.of.whole_secs() / 60;
-    if of == 0 {
-        return format!("{what}: nothing to count");
-    }
     let percent = |part: f64| (part * 100.0).round();
-    format!(
-        "{what} {of} minutes: {} % with a load, {} % without",
-        percent(share.loaded),
-        percent(share.empty)
-    )
+    let (loaded, empty) = (percent(share.loaded), percent(share.empty));
+    (of > 0).then(|| format!("{what} {of} minutes: {loaded} % with a load, {empty} % without"))
 }
 
 fn load(l: &LoadRow) -> String {
-    let mut words = vec![format!("{} of order {}", l.carrier, l.order)];
+    let mut words = vec![format!("{} of order {}{}", l.carrier, l.order, if l.rush { ", RUSH" } else { "" })];
     match l.stage {
         Stage::OnLine => {
             let state = l.standing.map_or_else(String::new, |s| format!(", {}", state_word(&l.marks, s)));
@@ -120,14 +116,17 @@ fn load(l: &LoadRow) -> String {
         stage => words.push(stage.word().to_owned()),
     }
     words.extend(l.out_by_clock.as_ref().map(|t| format!("out by {t}")));
-    words.extend(
-        l.slack.map(|s| if s < Dur::ZERO { format!("{} TOO LATE", -s) } else { format!("may wait {s}") }),
-    );
+    words.extend(l.slack.map(may_wait));
     words.extend(l.harm.map(|h| format!("too long means {}", h.word())));
     words.extend(l.finish_clock.as_ref().map(|t| format!("done {t}")));
     words.extend(l.due_clock.as_ref().map(|t| format!("due {t}")));
-    words.extend(l.late.map(|d| format!("LATE by {d}")));
+    words.extend(l.late.map(countdown::late));
     words.join(", ")
+}
+
+/// Slack in words.
+fn may_wait(slack: Dur) -> String {
+    if slack < Dur::ZERO { format!("{} TOO LATE", -slack) } else { format!("may wait {slack}") }
 }
 
 /// Moves that were made and that are planned, by time: as many of both as are asked for.
@@ -189,10 +188,16 @@ pub(super) fn changes(board: &Board) -> Vec<String> {
     or_nothing(rows.collect(), "No change stands.")
 }
 
+/// How to go about a practice, in words where the screens name keys.
+const PLAIN_HOW: &str = "Listen for the call: go there, do it, then say done. other says that something else was done, undo takes \
+                         back, help lists all words. At the end comes the debrief; debrief has it at any time. quit leaves; it can be \
+                         gone on with later.";
+
 /// What practice is about to begin. The screens name keys there; here a word does what they do.
 pub(super) fn brief(app: &App) -> Vec<String> {
     let Some(brief) = app.practising.brief.as_deref() else { return Vec::new() };
-    let mut lines: Vec<String> = brief_lines(brief, app).into_iter().map(|(line, _)| line).collect();
+    let mut lines: Vec<String> =
+        brief_lines(brief, app, PLAIN_HOW).into_iter().map(|(line, _)| line).collect();
     lines.push("Enter: begin. help lists the words that stand for keys.".to_owned());
     lines
 }
@@ -219,7 +224,7 @@ fn before_and_after(p: &Preview) -> Vec<String> {
     lines.push(format!("next call: {}; {then}", p.call.0));
     lines.extend((!p.pays.is_empty()).then(|| p.pays.clone()));
     for row in &p.finishes {
-        let late = row.late.map_or_else(String::new, |d| format!(", LATE by {d}"));
+        let late = row.late.map_or_else(String::new, |d| format!(", {}", countdown::late(d)));
         lines.push(format!("{} {}: done {}, then {}{late}", row.order, row.label, row.before, row.after));
     }
     let turned = p.parts.iter().filter(|part| part.turn != Turn::Same);

@@ -65,7 +65,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
     let (_, body) = split_down(area, used);
     let whole = buf.area;
     if whole.width >= WIDE.0 && whole.height >= WIDE.1 {
-        let (left, right) = split_across(body, body.width * 3 / 5);
+        let (left, right) = split_across(body, left_share(body.width, board, app));
         let (up, down) = split_down(left, want(board).clamp(8, (left.height / 2).max(8)));
         part(buf, up, Part::Loads, 1, board, app, look);
         part(buf, down, Part::Queue, 1, board, app, look);
@@ -89,6 +89,27 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
         let (_, inner) = split_down(body, 1);
         let columns = if app.desk.part == Part::Tanks { 2 } else { 1 };
         rows(buf, inner, app.desk.part, columns, board, app, look);
+    }
+}
+
+/// Cells of the left of two parts side by side: three fifths, less where the tanks need more and it keeps what it needs.
+fn left_share(width: u16, board: &Board, app: &App) -> u16 {
+    let whole = |part| {
+        let (head, cells) = table_of(part, board, &app.desk);
+        // A window bar is read from so many cells on.
+        table::whole(head, &cells) + GAUGE
+    };
+    let share = width * 3 / 5;
+    let needs = whole(Part::Loads).max(whole(Part::Queue)).min(share);
+    share.min(width.saturating_sub(whole(Part::Tanks) + 1)).max(needs)
+}
+
+/// The columns and rows of a part.
+fn table_of(part: Part, board: &Board, desk: &Desk) -> (&'static [Column<'static>], Vec<Vec<Cell>>) {
+    match part {
+        Part::Loads => (LOADS, desk.loads(board).into_iter().map(load).collect()),
+        Part::Tanks => (TANKS, desk.tanks(board).into_iter().map(tank).collect()),
+        Part::Queue => (QUEUE, desk.queue(board).into_iter().map(waiting).collect()),
     }
 }
 
@@ -136,11 +157,7 @@ fn heading(buf: &mut Buffer, area: Rect, part: Part, board: &Board, app: &App, l
 fn rows(buf: &mut Buffer, area: Rect, part: Part, columns: usize, board: &Board, app: &App, look: &Look) {
     let desk: &Desk = &app.desk;
     let chosen = desk.rows[part as usize].filter(|_| part == desk.part);
-    let (head, cells): (&[Column], Vec<Vec<Cell>>) = match part {
-        Part::Loads => (LOADS, desk.loads(board).into_iter().map(load).collect()),
-        Part::Tanks => (TANKS, desk.tanks(board).into_iter().map(tank).collect()),
-        Part::Queue => (QUEUE, desk.queue(board).into_iter().map(waiting).collect()),
-    };
+    let (head, cells) = table_of(part, board, desk);
     if cells.is_empty() {
         let nothing = match (part, desk.filter.is_empty()) {
             (_, false) => "  nothing fits; Esc shows all",
@@ -207,11 +224,7 @@ fn load(row: &LoadRow) -> Vec<Cell> {
 fn late_cell(late: Option<Dur>, quiet: bool) -> Cell {
     // A promise is no window: it is told, but it does not shout.
     let role = if quiet { Role::Text } else { Role::Strong };
-    let words = |minutes: i64| match minutes {
-        m if m < 60 => format!("LATE {m} min"),
-        m => format!("LATE {}h{:02}", m / 60, m % 60),
-    };
-    late.map_or(Cell::Empty, |d| Cell::of(words(d.whole_secs() / 60), role))
+    late.map_or(Cell::Empty, |d| Cell::of(countdown::late(d), role))
 }
 
 fn tank(row: &TankRow) -> Vec<Cell> {
@@ -244,13 +257,17 @@ fn tank(row: &TankRow) -> Vec<Cell> {
             Some(_) => String::new(),
             None => row.readiness.word().to_owned(),
         };
-        let left = row.ready_in.map_or_else(String::new, |d| format!("in {d}"));
+        // With a time of day behind it a length of time is what is left till then.
+        let until = row.readiness.until();
+        let left = row
+            .ready_in
+            .map_or_else(String::new, |d| if until.is_empty() { format!("in {d}") } else { d.to_string() });
         cells.extend([
             Cell::of(state, loud),
             Cell::Empty,
             Cell::Empty,
             Cell::of(left, loud),
-            Cell::of(row.readiness.until(), loud),
+            Cell::of(until, loud),
         ]);
     }
     let next = row.next.as_ref().filter(|_| row.station.is_none());
@@ -281,10 +298,9 @@ fn uses(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) -> u16 {
         let mut line = Line::begin(buf, text::row(area, y), look);
         line.put(&format!(" Crane {}  ", used.name), Role::Strong);
         line.put("loaded+empty: ", Role::Text);
-        for (span, share) in [("last", used.past), ("next", used.planned)] {
-            line.put(&share_words(span, share), Role::Text);
+        for (gap, span, share) in [("", "last", used.past), ("  ", "next", used.planned)] {
+            line.put(&format!("{gap}{}", share_words(span, share)), Role::Text);
             line.gauge(share.loaded, share.empty);
-            line.put("  ", Role::Text);
         }
         y += 1;
     }

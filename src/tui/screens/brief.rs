@@ -19,7 +19,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
     let head = app.practising.kind().to_uppercase();
     text::put(buf, text::row(inner, y), &head, look.style(Role::Strong), e);
     text::put_right(buf, text::row(inner, y), &board.line_name, look.style(Role::Text), e);
-    for line in lines(brief, app) {
+    for line in lines(brief, app, BY_KEYS) {
         y += 1;
         for part in text::wrap(&line.0, inner.width) {
             y += 1;
@@ -37,8 +37,12 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
     live::key_line(buf, text::row(area, area.height - 1), app, look);
 }
 
+/// How to go about it by one's own keys.
+const BY_KEYS: &str = "Watch the call at the top: go there, do it, then Space. x says that something else was done, u takes back, ? \
+                       lists all keys. At the end comes the debrief; 0 has it at any time. q leaves; it can be gone on with later.";
+
 /// Its name, what there is to learn, how long it lasts, and how to go about it.
-pub fn lines(brief: &Brief, app: &App) -> Vec<(String, Role)> {
+pub fn lines(brief: &Brief, app: &App, by_hand: &str) -> Vec<(String, Role)> {
     let mut lines = vec![(brief.title.clone(), Role::Strong)];
     lines.extend((!brief.about.is_empty()).then(|| (brief.about.clone(), Role::Text)));
     let speed = if app.practising.crewed || app.post != Post::Watch {
@@ -60,8 +64,7 @@ pub fn lines(brief: &Brief, app: &App) -> Vec<(String, Role)> {
         "The crew does what is called; watch the call, the tanks and the alarms. At the end comes the debrief; 0 has it at any \
          time. q leaves."
     } else {
-        "Watch the call at the top: go there, do it, then Space. x says that something else was done, u takes back, ? lists all \
-         keys. At the end comes the debrief; 0 has it at any time. q leaves; it can be gone on with later."
+        by_hand
     };
     lines.push((how.to_owned(), Role::Text));
     lines

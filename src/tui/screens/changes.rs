@@ -11,7 +11,7 @@ use crate::tui::app::App;
 use crate::tui::changes::{Changes, Outlook, Part};
 use crate::tui::theme::Role;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
-use crate::tui::widgets::text;
+use crate::tui::widgets::{countdown, text};
 use crate::units::Dur;
 use crate::view::{Board, BreachRow, FinishRow, Preview, Turn};
 
@@ -219,8 +219,8 @@ fn finish(row: &FinishRow) -> Line {
     };
     let late = match (&row.due, row.late) {
         // Both figures are what is looked for; when it was due follows from them.
-        (Some(_), Some(late)) if !shift.is_empty() => format!("LATE {} min", minutes(late)),
-        (Some(due), Some(late)) => format!("LATE {} min, due {due}", minutes(late)),
+        (Some(_), Some(late)) if !shift.is_empty() => countdown::late(late),
+        (Some(due), Some(late)) => format!("{}, due {due}", countdown::late(late)),
         (Some(due), None) => format!("due {due}"),
         (None, _) => String::new(),
     };
@@ -246,6 +246,7 @@ fn effects(buf: &mut Buffer, area: Rect, changes: &Changes, look: &Look) {
             line @ Line::Figures(..) => rows.push((n, line)),
         }
     }
+    let names = names_room(rows.iter().map(|(_, line)| line), width);
     let room = usize::from(area.height);
     let wanted = changes.rows[Part::Effects as usize];
     let first = rows.iter().position(|(n, _)| *n >= wanted).unwrap_or(0);
@@ -258,7 +259,7 @@ fn effects(buf: &mut Buffer, area: Rect, changes: &Changes, look: &Look) {
             Line::Words(text, role) => {
                 text::put(buf, at, text, look.style(*role), e);
             }
-            Line::Figures(cells, role) => draw_figures(buf, at, cells, *role, look),
+            Line::Figures(cells, role) => draw_figures(buf, at, cells, names, *role, look),
         }
     }
     if below > 0 {
@@ -272,9 +273,22 @@ fn effects(buf: &mut Buffer, area: Rect, changes: &Changes, look: &Look) {
 const FIGURES: u16 = 8;
 const GAP: u16 = 2;
 
-fn draw_figures(buf: &mut Buffer, area: Rect, cells: &[String; 4], role: Role, look: &Look) {
+/// Cells for the names before the figures: what the longest takes where the notes leave it free, else a share.
+fn names_room<'l>(lines: impl Iterator<Item = &'l Line>, width: u16) -> u16 {
+    let (mut longest, mut notes) = (0, 0);
+    for line in lines {
+        if let Line::Figures([name, _, _, note], _) = line {
+            longest = longest.max(text::width(name));
+            notes = notes.max(text::width(note));
+        }
+    }
+    let rest = width.saturating_sub(2 * (FIGURES + GAP));
+    let free = rest.saturating_sub(GAP + notes);
+    free.max(rest * 9 / 20).min(longest).max(12)
+}
+
+fn draw_figures(buf: &mut Buffer, area: Rect, cells: &[String; 4], what: u16, role: Role, look: &Look) {
     let e = look.glyphs.ellipsis;
-    let what = (area.width.saturating_sub(2 * (FIGURES + GAP)) * 9 / 20).clamp(12, 40);
     let [name, before, after, note] = cells;
     text::put(buf, Rect { width: what.min(area.width), ..area }, name, look.style(quiet(role)), e);
     let mut x = area.x + what;

@@ -3,6 +3,7 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
+use super::occupation::first_row;
 use super::{Look, moves};
 use crate::ids::TankId;
 use crate::tui::app::App;
@@ -20,26 +21,65 @@ const LIST: u16 = 6;
 /// A row and the cells on it that are taken by a name.
 type Cells = (u16, std::ops::Range<u16>);
 
-/// Rows of the rail: every tank has its own where there is room, else they share.
+/// Rows of the rail. Every tank that is shown has its own; two under one name would be read for one another.
 struct Rail {
+    /// The tanks that are shown, by their place along the rail.
+    shown: Vec<usize>,
     /// Rows a tank.
-    pitch: f64,
+    pitch: u16,
 }
 
 impl Rail {
-    fn of(tanks: usize, rows: u16) -> Self {
-        let pitch = f64::from(rows) / tanks.max(1) as f64;
-        Self { pitch: if pitch >= 1.0 { pitch.floor() } else { pitch } }
+    /// All tanks where there is room. Else those with something to see, and of them as many as fit around what is looked at.
+    fn of(board: &Board, app: &App, axis: TimeAxis, plot: Rect) -> Self {
+        let room = usize::from(plot.height);
+        let all = board.tanks.len();
+        if all <= room {
+            return Self { shown: (0..all).collect(), pitch: plot.height / (all.max(1) as u16) };
+        }
+        let rank = |tank: TankId| board.tanks.iter().position(|t| t.tank == tank);
+        let looked_at =
+            app.desk.tank.or_else(|| app.desk.run(board).and_then(|r| rank(r.from))).or_else(|| {
+                let hook = board.hooks.first()?;
+                board.tanks.iter().position(|t| t.name == hook.at)
+            });
+        let mut shown: Vec<usize> = if app.desk.tank.is_some() {
+            (0..all).collect()
+        } else {
+            let seen = tanks_seen(board, axis, plot.width);
+            (0..all).filter(|ix| seen.contains(&board.tanks[*ix].tank) || looked_at == Some(*ix)).collect()
+        };
+        let wanted = looked_at.and_then(|rank| shown.binary_search(&rank).ok());
+        shown.drain(..first_row(wanted, shown.len(), room));
+        shown.truncate(room);
+        Self { shown, pitch: 1 }
     }
+
+    /// The middle of a tank's row, in rows from the top; outside for one above or below those that are shown.
     fn y(&self, rank: usize) -> f64 {
-        (rank as f64 + 0.5) * self.pitch
+        let row = match self.shown.binary_search(&rank) {
+            Ok(ix) => ix as f64 + 0.5,
+            Err(0) => self.shown.first().map_or(-1.0, |first| rank as f64 - *first as f64),
+            Err(ix) if ix == self.shown.len() => {
+                ix as f64 + self.shown.last().map_or(1.0, |last| (rank - last) as f64)
+            }
+            Err(ix) => ix as f64,
+        };
+        row * f64::from(self.pitch)
     }
-    fn row(&self, rank: usize) -> u16 {
-        self.y(rank) as u16
+
+    fn row(&self, rank: usize) -> Option<u16> {
+        self.shown.binary_search(&rank).ok().map(|_| self.y(rank) as u16)
     }
-    fn own_rows(&self) -> bool {
-        self.pitch >= 1.0
-    }
+}
+
+/// The tanks where something is to be seen in the time that is shown.
+fn tanks_seen(board: &Board, axis: TimeAxis, cells: u16) -> Vec<TankId> {
+    let (first, last) = axis.ends(cells);
+    let seen = |from: Time, to: Time| from < last && to > first;
+    let stays = board.times.stays.iter().filter(|s| seen(s.from, end_of(s, board))).map(|s| s.tank);
+    let ways = board.times.ways.iter().filter(|w| seen(w.from.0, w.to.0)).flat_map(|w| [w.from.1, w.to.1]);
+    stays.chain(ways).collect()
 }
 
 pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
@@ -60,10 +100,14 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
     };
     let axis = TimeAxis::of(&app.desk, board.now, plot.width);
     axis.draw(buf, Rect { y: area.y, height: 1, ..plot }, board, look);
-    let rail = Rail::of(tanks, plot.height);
+    let rail = Rail::of(board, app, axis, plot);
     draw_names(buf, Rect { x: area.x, width: names, ..plot }, board, app, &rail, look);
     draw_ways(buf, plot, board, app, axis, &rail, look);
     moves::chosen(buf, chosen, board, app, legend(look), look);
+    let hidden = tanks - rail.shown.len();
+    if hidden > 0 && app.desk.run(board).is_none() {
+        moves::not_shown(buf, chosen, (hidden, tanks), "PgUp, PgDn", look);
+    }
     if list.height >= LIST {
         moves::table(buf, list, board, app, look);
     }
@@ -77,15 +121,12 @@ fn legend(look: &Look) -> &'static str {
 }
 
 fn draw_names(buf: &mut Buffer, area: Rect, board: &Board, app: &App, rail: &Rail, look: &Look) {
-    let mut free = 0;
     let marked = app.desk.run(board).map(|r| (r.from, r.to));
     for (rank, tank) in board.tanks.iter().enumerate() {
-        let y = rail.row(rank);
+        let Some(y) = rail.row(rank) else { continue };
         let ends = marked.is_some_and(|(from, to)| tank.tank == from || tank.tank == to);
-        if y < free && !ends {
-            continue;
-        }
         let role = match (ends, tank.held.is_empty()) {
+            _ if app.desk.tank == Some(rank) => Role::Chosen,
             (true, _) => Role::Answer,
             (false, true) => Role::Quiet,
             (false, false) => Role::Text,
@@ -93,7 +134,6 @@ fn draw_names(buf: &mut Buffer, area: Rect, board: &Board, app: &App, rail: &Rai
         let place = Rect { x: area.x + 1, width: area.width.saturating_sub(2), ..text::row(area, y) };
         text::blank(buf, place, ratatui::style::Style::new());
         text::put(buf, place, &tank.name, look.style(role), look.glyphs.ellipsis);
-        free = y + 1;
     }
 }
 
@@ -176,16 +216,13 @@ fn draw_labels(
     let order = stays.iter().filter(runs_now).chain(stays.iter().filter(|s| !runs_now(s)));
     for stay in order {
         let now = runs_now(&stay);
-        // Tanks that share a row would only hide one another.
-        if !now && !rail.own_rows() {
-            continue;
-        }
         let span = axis.span(stay.from, end_of(stay, board));
         let name = board.carrier(stay.carrier).map_or("", |c| c.name.as_str());
         let w = text::width(name);
         let Some(rank) = board.tanks.iter().position(|t| t.tank == stay.tank) else { continue };
-        let y = rail.row(rank);
-        let room = if now && !rail.own_rows() { 0 } else { w + 2 };
+        let Some(y) = rail.row(rank) else { continue };
+        // What is in a tank now is always named.
+        let room = if now { 0 } else { w + 2 };
         if span.is_empty() || span.end - span.start < room || y >= area.height {
             continue;
         }
@@ -243,13 +280,16 @@ fn draw_hoists(
                 None => continue,
             },
         };
+        if y < 0.0 || y >= f64::from(area.height) {
+            continue;
+        }
         let label = match (&hook.stop, hook.slow) {
             (Some(_), _) => format!("<{} STOPPED", hook.name),
             (None, Some(percent)) => format!("<{} {percent}%", hook.name),
             (None, None) => format!("<{}", hook.name),
         };
         let width = text::width(&label).min(area.width.saturating_sub(x));
-        let row = (y as u16).min(area.height.saturating_sub(1));
+        let row = y as u16;
         let at = Rect { x: area.x + x, y: area.y + row, width, height: 1 };
         text::put(buf, at, &label, look.style(Role::Chosen), look.glyphs.ellipsis);
         taken.push((row, x..x + width));

@@ -117,12 +117,21 @@ fn list_box(buf: &mut Buffer, area: Rect, list: &List, app: &App, look: &Look) {
     let e = look.glyphs.ellipsis;
     let keys = keys(app);
     let longest = list.items.iter().map(|i| text::width(&i.text)).max().unwrap_or(0);
-    let width = (longest + 6).max(78).min(area.width);
-    // Rows that are cut are read whole below, the chosen one at a time.
-    let whole = if longest + 6 > width { longest.div_ceil(width.saturating_sub(6).max(1)) } else { 0 };
+    let width = (longest + 8).max(78).min(area.width);
+    let columns = [table::Column { head: "", kind: table::Kind::Words(10), keep: 9 }];
+    let cells = |text: &str| vec![table::Cell::plain(text)];
     let about = if list.about.is_empty() { Vec::new() } else { text::wrap(&list.about, width - 6) };
     let above = u16::try_from(about.len()).unwrap_or(0);
-    let height = u16::try_from(list.items.len()).unwrap_or(u16::MAX).saturating_add(3 + whole + above);
+    let all: Vec<_> = list.items.iter().map(|i| cells(&i.text)).collect();
+    let tall =
+        u16::try_from(table::unfolded(&columns, &all, width.saturating_sub(6)).0.len()).unwrap_or(u16::MAX);
+    // Rows too long for the box are broken; with no room for that they are cut, and read whole below, the chosen one at a
+    // time.
+    let broken = tall.saturating_add(3 + above) <= area.height;
+    let whole =
+        if broken || longest + 8 <= width { 0 } else { longest.div_ceil(width.saturating_sub(6).max(1)) };
+    let rows = if broken { tall } else { u16::try_from(list.items.len()).unwrap_or(u16::MAX) };
+    let height = rows.saturating_add(3 + whole + above);
     let height = height.min(area.height).max(5);
     let inner = frame(buf, area, width, height, &list.title, &keys, look);
     for (y, line) in (0..).zip(&about) {
@@ -136,13 +145,19 @@ fn list_box(buf: &mut Buffer, area: Rect, list: &List, app: &App, look: &Look) {
         text::put(buf, text::row(inner, 2), "nothing fits; Backspace", look.style(Role::Strong), e);
         return;
     }
-    let rows: Vec<Vec<table::Cell>> =
-        passing.iter().map(|i| vec![table::Cell::plain(i.text.as_str())]).collect();
-    let columns = [table::Column { head: "", kind: table::Kind::Words(10), keep: 9 }];
+    let rows: Vec<Vec<table::Cell>> = passing.iter().map(|i| cells(&i.text)).collect();
+    let (rows, begins) = if broken {
+        table::unfolded(&columns, &rows, inner.width)
+    } else {
+        let all = (0..rows.len()).collect();
+        (rows, all)
+    };
+    let chosen = begins.get(list.cursor).copied();
     let whole = whole.min(inner.height.saturating_sub(3));
     let body = Rect { y: inner.y + 1, height: inner.height.saturating_sub(1 + whole), ..inner };
-    table::draw(buf, body, &columns, &rows, Some(list.cursor), false, look);
-    let parts = passing.get(list.cursor).map_or(Vec::new(), |i| text::wrap(&i.text, inner.width));
+    table::draw(buf, body, &columns, &rows, chosen, false, look);
+    let parts = passing.get(list.cursor).filter(|_| whole > 0);
+    let parts = parts.map_or(Vec::new(), |i| text::wrap(&i.text, inner.width));
     for (part, y) in parts.iter().zip(inner.height - whole..inner.height) {
         text::put(buf, text::row(inner, y), part, look.style(Role::Strong), e);
     }

@@ -118,8 +118,8 @@ pub(super) fn key_line(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
         return;
     }
     let mut x = area.x + 1;
-    for (key, brief) in keys(app) {
-        if x + text::width(&key) + text::width(brief) + 3 > area.right() {
+    for (key, brief) in keys_that_fit(app, area.width) {
+        if x >= area.right() {
             break;
         }
         let at = Rect { x, width: area.right() - x, ..area };
@@ -128,6 +128,22 @@ pub(super) fn key_line(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
             text::put_all(buf, at, &[(&*key, look.style(Role::Strong)), (&brief, look.style(Role::Text))], e)
                 + 2;
     }
+}
+
+/// Cells a key takes on the key line.
+fn key_cells((key, brief): &(Cow<'static, str>, &'static str)) -> u16 {
+    text::width(key) + text::width(brief) + 3
+}
+
+/// The keys there is room for: the last ones go first, but never the one that tells of the others and the way out.
+fn keys_that_fit(app: &App, width: u16) -> Vec<(Cow<'static, str>, &'static str)> {
+    let stays = |brief: &str| matches!(brief, "keys" | "quit");
+    let mut all: Vec<_> = keys(app).collect();
+    while all.iter().map(key_cells).sum::<u16>() > width {
+        let Some(last) = all.iter().rposition(|(_, brief)| !stays(brief)) else { break };
+        all.remove(last);
+    }
+    all
 }
 
 /// The keys that matter now and what they do, in a word or two.

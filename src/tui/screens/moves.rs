@@ -7,7 +7,8 @@ use super::Look;
 use crate::tui::app::App;
 use crate::tui::theme::Role;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
-use crate::tui::widgets::text;
+use crate::tui::widgets::{countdown, text};
+use crate::units::Dur;
 use crate::view::{Board, Run, When};
 
 const COLUMNS: &[Column] = &[
@@ -28,6 +29,18 @@ const LABELS: u16 = 100;
 
 /// Rows the chosen move takes.
 pub(super) const CHOSEN: u16 = 2;
+
+/// That some of so many tanks have no row, and what brings them.
+pub(super) fn not_shown(
+    buf: &mut Buffer,
+    area: Rect,
+    (hidden, all): (usize, usize),
+    keys: &str,
+    look: &Look,
+) {
+    let more = format!("{hidden} of {all} tanks not shown: {keys} ");
+    text::put_right(buf, text::row(area, 0), &more, look.style(Role::Strong), look.glyphs.ellipsis);
+}
 
 /// Paints the chosen move, or how to choose one and what the marks mean.
 pub(super) fn chosen(buf: &mut Buffer, area: Rect, board: &Board, app: &App, legend: &str, look: &Look) {
@@ -50,7 +63,9 @@ pub(super) fn chosen(buf: &mut Buffer, area: Rect, board: &Board, app: &App, leg
     let limit = match (run.when, run.lift_by, run.slack) {
         (When::Past, ..) => "  done".to_owned(),
         (When::UnderWay, ..) => "  under way".to_owned(),
-        (_, Some(by), Some(slack)) => format!("  by {} slack {slack}", board.clock_at(by)),
+        (_, Some(by), Some(slack)) => {
+            format!("  by {} slack {}", board.clock_at(by), countdown::left(Some(slack)))
+        }
         _ => "  no limit".to_owned(),
     };
     let stop = if run.critical { "  NO STOP" } else { "" };
@@ -99,7 +114,7 @@ fn row(board: &Board, run: &Run) -> Vec<Cell> {
         When::Planned if run.critical => "NO STOP",
         When::Planned => "",
     };
-    let late = run.slack.is_some_and(|s| s < crate::units::Dur::ZERO);
+    let late = run.slack.is_some_and(|s| s < Dur::ZERO);
     vec![
         Cell::of(board.clock_at(run.lift), role),
         Cell::of(board.clock_at(run.down), role),
@@ -108,7 +123,10 @@ fn row(board: &Board, run: &Run) -> Vec<Cell> {
         Cell::of(tank(board, run.from), role),
         Cell::of(tank(board, run.to), role),
         Cell::of(run.lift_by.map_or_else(String::new, |t| board.clock_at(t)), role),
-        Cell::of(run.slack.map_or_else(String::new, |d| d.to_string()), if late { Role::Over } else { role }),
+        Cell::of(
+            run.slack.map_or_else(String::new, |d| countdown::left(Some(d))),
+            if late { Role::Over } else { role },
+        ),
         Cell::of(mark, role),
         Cell::of(run.reason.as_str(), role),
     ]

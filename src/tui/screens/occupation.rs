@@ -59,8 +59,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
     moves::chosen(buf, chosen, board, app, &legend, look);
     let hidden = rows - tanks.len().min(room);
     if hidden > 0 && run.is_none() {
-        let more = format!("{hidden} of {rows} tanks not shown: Up, Down ");
-        text::put_right(buf, text::row(chosen, 0), &more, look.style(Role::Strong), look.glyphs.ellipsis);
+        moves::not_shown(buf, chosen, (hidden, rows), "Up, Down", look);
     }
     if list.height >= LIST {
         moves::table(buf, list, board, app, look);
@@ -98,7 +97,7 @@ fn legend(look: &Look) -> String {
 }
 
 /// The first row shown, so that the chosen tank and its neighbours are in sight.
-fn first_row(chosen: Option<usize>, count: usize, room: usize) -> usize {
+pub(super) fn first_row(chosen: Option<usize>, count: usize, room: usize) -> usize {
     let last = chosen.map_or(0, |ix| (ix + AROUND + 1).saturating_sub(room));
     last.min(count.saturating_sub(room))
 }

@@ -6,7 +6,7 @@ use ratatui::layout::Rect;
 use super::Look;
 use crate::tui::theme::Role;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
-use crate::tui::widgets::text;
+use crate::tui::widgets::{countdown, text};
 use crate::view::{Board, Mark, NextCall, QueueRow};
 
 const NEXT: &[Column] = &[
@@ -80,13 +80,13 @@ fn next_row(n: &NextCall, look: &Look) -> Vec<Cell> {
         Cell::of(n.carrier.as_str(), Role::Strong),
         Cell::plain(format!("{} {} {}", n.from.name, look.glyphs.arrow, n.to.name)),
         Cell::plain(n.reason.as_str()),
-        Cell::plain(n.slack.map_or_else(String::new, |d| d.to_string())),
+        Cell::plain(n.slack.map_or_else(String::new, |d| countdown::left(Some(d)))),
         Cell::plain(if n.critical { "NO STOP" } else { "" }),
     ]
 }
 
 fn queue_row(q: &QueueRow) -> Vec<Cell> {
-    let late = q.late.map_or_else(String::new, |d| format!("LATE {d}"));
+    let late = q.late.map_or_else(String::new, countdown::late);
     vec![
         Cell::plain(q.release.as_deref().unwrap_or("not yet")),
         Cell::plain(match (q.marks.contains(&Mark::Held), q.rush) {

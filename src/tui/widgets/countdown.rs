@@ -21,11 +21,12 @@ pub fn big(count: Count) -> String {
 
 /// Time left in a row: `4:10`, or `+0:25` past the end.
 pub fn left(d: Option<Dur>) -> String {
-    match d {
-        None => "-".to_owned(),
-        Some(d) if d < Dur::ZERO => format!("+{}", -d),
-        Some(d) => d.to_string(),
-    }
+    d.map_or_else(|| "-".to_owned(), Dur::as_left)
+}
+
+/// How long after its promise something is done: `LATE 27 min`, `LATE 2h05`. A minute that has begun counts.
+pub fn late(by: Dur) -> String {
+    format!("LATE {}", by.in_minutes())
 }
 
 /// The field behind the figures.
@@ -49,5 +50,7 @@ mod tests {
         assert_eq!(figures(Dur::from_secs(6000)), "1H40");
         assert_eq!(big(Count::Over(Dur::from_secs(12))), "+00:12");
         assert_eq!(left(Some(Dur::from_secs(-25))), "+0:25");
+        let all = [1, 60, 1673, 3540, 3541, 7440].map(|s| late(Dur::from_secs(s)));
+        assert_eq!(all, ["LATE 1 min", "LATE 1 min", "LATE 28 min", "LATE 59 min", "LATE 1h00", "LATE 2h04"]);
     }
 }
