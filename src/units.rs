@@ -69,6 +69,7 @@ impl Dur {
     }
 
     /// The next whole second: of what is lacking, no second may be lost.
+    #[must_use]
     pub const fn up_to_second(self) -> Self {
         Self(-(-self.0).div_euclid(1000) * 1000)
     }

@@ -62,7 +62,7 @@ pub fn to_the_second(text: &str) -> String {
         let digits = after[1..].bytes().take_while(u8::is_ascii_digit).count();
         let cut = is_clock && digits == 3;
         let (part, then) = after.split_at(if cut { 4 } else { 1 });
-        let start = before.rfind(|c: char| !c.is_ascii_digit() && c != ':').map_or(0, |i| i + 1);
+        let start = before.trim_end_matches(|c: char| c.is_ascii_digit() || c == ':').len();
         let (words, clock) = before.split_at(start);
         let lacks = cut && part != ".000" && then.starts_with(LACKS);
         match Dur::parse(clock).filter(|_| lacks) {

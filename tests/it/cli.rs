@@ -442,7 +442,7 @@ fn usage_errors_are_bad_input() {
     for reserve in ["-1", "601", "critical", "critical=", "fast=3", "critical=5,other"] {
         run(&["plan", &format!("--reserve={reserve}")]).is(2);
     }
-    run(&["simulate", "--hours", "900"]).is(2).has_complained(&["between 0 and 72"]);
+    run(&["simulate", "--hours", "900"]).is(2).has_complained(&["more than 0 and at most 72"]);
     run(&["fly"]).is(2).has_complained(&["fly"]);
     run(&["check"]).is(2);
 }
