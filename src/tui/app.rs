@@ -1160,7 +1160,8 @@ fn or_ask(
 ) -> Vec<Effect> {
     let Some(question) = doubt else { return consequence(app, yes, board, now) };
     app.dialog = Some(Dialog::Ask(Ask {
-        title: format!("Done already: {}?", what.trim_end()),
+        // A row of a list has its columns apart.
+        title: format!("Done already: {}?", what.split_whitespace().collect::<Vec<_>>().join(" ")),
         lines: vec![question, "Was it really done then?".to_owned()],
         yes,
     }));
