@@ -94,26 +94,21 @@ pub(super) fn stretched<'a>(
     settings: &Settings,
     moves: &[Move],
 ) -> Option<(Problem<'a>, Rules, Vec<Move>)> {
-    stretch_until(problem, settings, |p, rules| if_it_holds(p, moves, rules))
+    stretches(problem, settings).find_map(|(p, rules)| {
+        let moves = if_it_holds(&p, moves, &rules)?;
+        Some((as_little(&p, &moves), rules, moves))
+    })
 }
 
-fn stretch_until<'a>(
-    problem: &Problem<'a>,
-    settings: &Settings,
-    mut moves: impl FnMut(&Problem<'a>, &Rules) -> Option<Vec<Move>>,
-) -> Option<(Problem<'a>, Rules, Vec<Move>)> {
+/// The problem with windows stretched further and further, least harm first.
+fn stretches<'a>(problem: &Problem<'a>, settings: &Settings) -> impl Iterator<Item = (Problem<'a>, Rules)> {
     let rules = Care::None.rules(settings.reserve);
-    for worst in (0..4).rev() {
-        for by in STRETCHES {
-            let mut stretch = [Dur::ZERO; 4];
-            stretch[worst..].fill(by);
-            let p = careful(problem, settings, Care::None, stretch);
-            if let Some(moves) = moves(&p, &rules) {
-                return Some((as_little(&p, &moves), rules, moves));
-            }
-        }
-    }
-    None
+    let all = (0..4).rev().flat_map(|worst| STRETCHES.map(|by| (worst, by)));
+    all.map(move |(worst, by)| {
+        let mut stretch = [Dur::ZERO; 4];
+        stretch[worst..].fill(by);
+        (careful(problem, settings, Care::None, stretch), rules)
+    })
 }
 
 /// The moves with like dwells where colour is made; see [`shade`].
@@ -200,10 +195,17 @@ fn hold<'a>(
         }
     }
     // What goes no further out of one window than the order as it stands may go out of more of them.
-    let as_it_stands = stretch_until(problem, settings, in_order);
-    let anew = stretch_until(problem, settings, |p, rules| {
-        in_order(p, rules).or_else(|| insert_live(p, rules, settings.effort.min(6)))
-    });
+    let (mut as_it_stands, mut anew) = (None, None);
+    for (p, rules) in stretches(problem, settings) {
+        as_it_stands = in_order(&p, &rules).map(|moves| (as_little(&p, &moves), rules, moves));
+        if as_it_stands.is_some() {
+            break;
+        }
+        if anew.is_none() {
+            let moves = insert_live(&p, &rules, settings.effort.min(6));
+            anew = moves.map(|moves| (as_little(&p, &moves), rules, moves));
+        }
+    }
     let least = [as_it_stands, anew].into_iter().flatten().min_by_key(|(.., moves)| harm(problem, moves));
     if let Some(found) = least {
         return found;

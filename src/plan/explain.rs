@@ -145,7 +145,8 @@ impl Call {
                 None => "under way: put it down".to_owned(),
             },
             Reason::PutBack { lacks } => {
-                let air = self.air_max.map_or_else(String::new, |max| format!("; air limit {max}"));
+                let air =
+                    self.air_max.map_or_else(String::new, |max| format!("; air limit {max}, do not stop"));
                 match lacks {
                     Some(by) => format!("{} too short in {from}: put it back{air}", by.up_to_second()),
                     None => format!("it should not have left {from}: put it back{air}"),

@@ -568,6 +568,19 @@ fn on_desk(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
     Vec::new()
 }
 
+/// What does on every screen what it does on the live one.
+fn leads_away(action: Action) -> bool {
+    matches!(
+        action,
+        Action::Acknowledge
+            | Action::Quit
+            | Action::Pane(_)
+            | Action::Propose
+            | Action::Lessons
+            | Action::Debrief
+    )
+}
+
 /// Cards and words, and pages about the shift.
 fn on_reading(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
     match action {
@@ -576,14 +589,7 @@ fn on_reading(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
         }
         Action::Back => app.screen = app.reading.from.take().unwrap_or(home(app.post)),
         Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
-        Action::Acknowledge
-        | Action::Quit
-        | Action::Pane(_)
-        | Action::Lessons
-        | Action::Debrief
-        | Action::Propose => {
-            return on_live(app, action, board, now);
-        }
+        action if leads_away(action) => return on_live(app, action, board, now),
         action if app.screen == Screen::Lessons => app.lessons.act(action, lessons(&app.line).len()),
         action => app.reading.act(action, app.desk.cells),
     }
@@ -622,14 +628,7 @@ fn on_changes(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
             }));
         }
         Action::Help => app.dialog = Some(help(app)),
-        Action::Acknowledge
-        | Action::Quit
-        | Action::Pane(_)
-        | Action::Propose
-        | Action::Lessons
-        | Action::Debrief => {
-            return on_live(app, action, board, now);
-        }
+        action if leads_away(action) => return on_live(app, action, board, now),
         action => app.changes.act(action, board),
     }
     Vec::new()
@@ -645,14 +644,7 @@ fn on_pages(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effe
         Action::Sign => app.dialog = Some(Dialog::List(pages::signs())),
         Action::Back => app.screen = home(app.post),
         Action::Help => app.dialog = Some(Dialog::Help(super::screens::help::line_of(app.context()))),
-        Action::Acknowledge
-        | Action::Quit
-        | Action::Pane(_)
-        | Action::Lessons
-        | Action::Debrief
-        | Action::Propose => {
-            return on_live(app, action, board, now);
-        }
+        action if leads_away(action) => return on_live(app, action, board, now),
         action => app.pages.act(action, app.desk.cells),
     }
     Vec::new()

@@ -350,21 +350,8 @@ pub(super) fn next_calls(at: At<'_>, calls: &[Call], main: Option<usize>) -> Vec
         .collect()
 }
 
-/// True for a load that hangs and is to go back where it was, because it was lifted before its time.
-fn is_too_short(at: At<'_>, call: &Call) -> bool {
-    let carrier = &at.state.carriers[call.mv.carrier];
-    let Place::OnHook { leaves, .. } = carrier.place else { return false };
-    let (min, _) = at.line.window(at.recipe(call.mv.carrier), leaves);
-    call.mv.is_put_back() && carrier.dwelled(leaves) < min
-}
-
 /// The reason as a sentence.
 pub(super) fn reason(at: At<'_>, call: &Call) -> String {
-    if is_too_short(at, call) {
-        let air = call.air_max.filter(|max| !max.is_unlimited());
-        let air = air.map_or_else(String::new, |max| format!("; air limit {max}, do not stop"));
-        return format!("Too short so far: put it back{air}");
-    }
     sentence(&call.reason_at(at.line, &at.state.book, at.now))
 }
 

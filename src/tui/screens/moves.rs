@@ -7,7 +7,7 @@ use super::Look;
 use crate::tui::app::App;
 use crate::tui::theme::Role;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
-use crate::tui::widgets::{countdown, text};
+use crate::tui::widgets::text;
 use crate::units::Dur;
 use crate::view::{Board, Run, When};
 
@@ -64,7 +64,7 @@ pub(super) fn chosen(buf: &mut Buffer, area: Rect, board: &Board, app: &App, leg
         (When::Past, ..) => "  done".to_owned(),
         (When::UnderWay, ..) => "  under way".to_owned(),
         (_, Some(by), Some(slack)) => {
-            format!("  by {} slack {}", board.clock_at(by), countdown::left(Some(slack)))
+            format!("  by {} slack {}", board.clock_at(by), slack.as_left())
         }
         _ => "  no limit".to_owned(),
     };
@@ -123,10 +123,7 @@ fn row(board: &Board, run: &Run) -> Vec<Cell> {
         Cell::of(tank(board, run.from), role),
         Cell::of(tank(board, run.to), role),
         Cell::of(run.lift_by.map_or_else(String::new, |t| board.clock_at(t)), role),
-        Cell::of(
-            run.slack.map_or_else(String::new, |d| countdown::left(Some(d))),
-            if late { Role::Over } else { role },
-        ),
+        Cell::of(run.slack.map_or_else(String::new, Dur::as_left), if late { Role::Over } else { role }),
         Cell::of(mark, role),
         Cell::of(run.reason.as_str(), role),
     ]

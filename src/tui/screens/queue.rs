@@ -7,6 +7,7 @@ use super::Look;
 use crate::tui::theme::Role;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
 use crate::tui::widgets::{countdown, text};
+use crate::units::Dur;
 use crate::view::{Board, Mark, NextCall, QueueRow};
 
 const NEXT: &[Column] = &[
@@ -80,7 +81,7 @@ fn next_row(n: &NextCall, look: &Look) -> Vec<Cell> {
         Cell::of(n.carrier.as_str(), Role::Strong),
         Cell::plain(format!("{} {} {}", n.from.name, look.glyphs.arrow, n.to.name)),
         Cell::plain(n.reason.as_str()),
-        Cell::plain(n.slack.map_or_else(String::new, |d| countdown::left(Some(d)))),
+        Cell::plain(n.slack.map_or_else(String::new, Dur::as_left)),
         Cell::plain(if n.critical { "NO STOP" } else { "" }),
     ]
 }
