@@ -326,11 +326,8 @@ fn on_screen(args: &Args, ground: &Ground, plain: bool) -> Result<Outcome, Bad> 
     let run = Run { role: args.role, looks: args.looks.clone(), crew: args.crew, ..Run::default() };
     let course = Course { ends: ground.end(), speed };
     let options = Options { course: Some(course), ..options(&run, false)? };
-    let exit = if plain {
-        tui::plain::run(&mut shift, &options, &mut begin)
-    } else {
-        tui::run(&Ears::listen()?, &mut shift, &options, &mut begin)
-    };
+    let ears = if plain { Ears::lines()? } else { Ears::keys()? };
+    let exit = tui::run(&ears, &mut shift, &options, &mut begin);
     note_the_end(ground, &mut shift);
     let debrief = finish(args, ground, &mut shift)?;
     let page = page(ground, &mut shift, debrief)?;

@@ -84,7 +84,13 @@ pub fn keys(args: &Keys) -> Result<Outcome, Bad> {
             .iter()
             .map(|(word, does, _)| serde_json::json!({"word": word, "does": does}))
             .collect();
-        return say_json(&serde_json::json!({"format": "dwellhand-keys/1", "keys": keys, "plain": words}));
+        let of_replay: Vec<_> = plain::replay_words()
+            .map(|(word, does)| serde_json::json!({"word": word, "does": does}))
+            .collect();
+        let keys = serde_json::json!({
+            "format": "dwellhand-keys/1", "keys": keys, "plain": words, "plain_replay": of_replay,
+        });
+        return say_json(&keys);
     }
     let mut out = String::new();
     for (line, _) in screens::help::lines() {
@@ -92,6 +98,10 @@ pub fn keys(args: &Keys) -> Result<Outcome, Bad> {
     }
     let _ = writeln!(out, "\nWith --plain, typed on a line");
     for (word, does, _) in plain::WORDS {
+        let _ = writeln!(out, "  {word:<14} {does}");
+    }
+    let _ = writeln!(out, "\nWith replay --plain");
+    for (word, does) in plain::replay_words() {
         let _ = writeln!(out, "  {word:<14} {does}");
     }
     say(&out)

@@ -8,8 +8,8 @@ use super::drill::{Ground, play};
 use super::drill_args::Drill as Args;
 use super::kept::Kept;
 use super::progress::{Answered, Practised, keep};
-use super::run::{at_terminal, options};
-use super::{Bad, Outcome, ended, say, say_json};
+use super::run::{at_terminal, can_paint, options};
+use super::{Bad, Outcome, ended, preferences, say, say_json};
 use crate::civil::Opening;
 use crate::clock::ManualClock;
 use crate::line::Line;
@@ -38,11 +38,14 @@ pub fn quiz(args: &Args, about: &str) -> Result<Outcome, Bad> {
     if args.json {
         return say_json(&json(&line, &opening, &asked));
     }
-    if !at_terminal() {
-        return Err(Bad("a quiz needs a terminal; --json prints the questions with their prices".to_owned()));
+    let plain = preferences::chosen(&args.looks)?.plain();
+    if !plain && !at_terminal() {
+        let text = "a quiz needs a terminal; --plain works without one, and --json prints the questions with their prices";
+        return Err(Bad(text.to_owned()));
     }
+    let ears = if plain || !can_paint() { Ears::lines()? } else { Ears::keys()? };
     let run = Run { looks: args.looks.clone(), ..Run::default() };
-    let (exit, answers) = match tui::ask(&Ears::listen()?, &line, &opening, &asked, &options(&run, true)?) {
+    let (exit, answers) = match tui::ask(&ears, &line, &opening, &asked, &options(&run, true)?) {
         Ok(done) => done,
         Err(error) => return Ok(ended(Err(error))),
     };

@@ -22,14 +22,11 @@ pub fn show(args: &Replay, played: &Played) -> Result<Outcome, Bad> {
     let looks = Run { looks: args.looks.clone(), ..Run::default() };
     let options = Options { caution: false, ..run::options(&looks, false)? };
     let plain = preferences::chosen(&args.looks)?.plain();
-    if plain || (std::io::stdin().is_terminal() && !run::can_paint()) {
-        return Ok(ended(tui::plain::replay(&mut player(args, played)?, &options)));
-    }
-    if !std::io::stdin().is_terminal() {
+    if !plain && !std::io::stdin().is_terminal() {
         let text = "a replay needs a terminal; --plain, --at, --list marks and --why work without one";
         return Err(Bad(text.to_owned()));
     }
-    let ears = Ears::listen()?;
+    let ears = if plain || !run::can_paint() { Ears::lines()? } else { Ears::keys()? };
     let mut player = player(args, played)?;
     loop {
         let outcome = ended(tui::replay(&ears, &mut player, &options));
@@ -106,22 +103,23 @@ fn take_over(
         };
         let end = played.recording.end().at;
         let ends = (point.at < end).then_some(end);
-        run::live(&live, Some(ears), None, ends, false)?
+        run::live(&live, ears, None, ends, false)?
     };
     if ended.1 {
-        hold_against(played, player, &out)?;
+        hold_against(played, player, &out, ears.are_lines())?;
     }
     Ok(ended)
 }
 
-fn hold_against(played: &Played, player: &mut Player, out: &Path) -> Result<(), Bad> {
+fn hold_against(played: &Played, player: &mut Player, out: &Path, in_lines: bool) -> Result<(), Bad> {
     let practice = Played::read(Some(out))?;
     let compared = compare(&played.recording, &practice.recording);
     let mut lines = compared.lines(played.recording.opening(), NAMES);
     lines.push((String::new(), false));
     lines.push(("The practice is kept in".to_owned(), true));
     lines.push((out.display().to_string(), false));
-    player.show(lines, "c shows this again. The recording is where it was.".to_owned());
+    let again = if in_lines { "beside tells this again" } else { "c shows this again" };
+    player.show(lines, format!("{again}. The recording is where it was."));
     Ok(())
 }
 

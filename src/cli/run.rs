@@ -38,15 +38,14 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
     if let Some(outcome) = drill.map(|path| drill::go_on(args, path)).transpose()?.flatten() {
         return Ok(outcome);
     }
-    let ears = if plain { None } else { Some(Ears::listen()?) };
-    live(args, ears.as_ref(), lock, None, true).map(|(outcome, _)| outcome)
+    let ears = if plain { Ears::lines()? } else { Ears::keys()? };
+    live(args, &ears, lock, None, true).map(|(outcome, _)| outcome)
 }
 
-/// Shows a shift until the person leaves; says whether that was by a key. Without `ears` in lines instead of screens.
-/// `ends`: the debrief is shown then, or when everybody is finished. `caution`: begins with the cautions.
+/// Shows a shift until the person leaves; says whether that was by a key or a word. `ends`: the debrief is shown then, or when everybody is finished. `caution`: begins with the cautions.
 pub fn live(
     args: &Run,
-    ears: Option<&Ears>,
+    ears: &Ears,
     lock: Option<Lock>,
     ends: Option<Time>,
     caution: bool,
@@ -89,10 +88,7 @@ pub fn live(
     let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
     let course = ends.map(|ends| Course { ends, speed: shift.speed() });
     let options = Options { caution, course, ..options(args, first)? };
-    let exit = match ears {
-        Some(ears) => tui::run(ears, &mut shift, &options, &mut start_crew),
-        None => tui::plain::run(&mut shift, &options, &mut start_crew),
-    };
+    let exit = tui::run(ears, &mut shift, &options, &mut start_crew);
     let left = matches!(exit, Ok(Exit::Quit));
     let outcome = match exit {
         Ok(Exit::Quit) if watched => Ok(Outcome::Fine),

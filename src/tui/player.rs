@@ -91,6 +91,11 @@ impl Player {
         self.asking.is_some()
     }
 
+    /// True while the next question is looked for.
+    pub(super) fn is_seeking(&self) -> bool {
+        self.learning.goes && self.learning.is_seeking()
+    }
+
     /// How the person wants to take the shift over here, once.
     pub fn take_wanted(&mut self) -> Option<How> {
         self.wanted.take()

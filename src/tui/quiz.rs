@@ -9,6 +9,7 @@ use super::app::{App, Effect, Post, update};
 use super::choosing::Choosing;
 use super::debounce::Debounce;
 use super::dialog::{Dialog, Page, PageOf};
+use super::plain;
 use super::run::{Ears, Exit, Options, TuiError, Wake, actions, next};
 use super::screens::{Look, paint};
 use super::tape::Wish;
@@ -18,20 +19,24 @@ use crate::line::Line;
 use crate::plan::{calls, remaining};
 use crate::shift::{History, State};
 use crate::train::Question;
+use crate::units::Time;
 use crate::verify::verify;
 use crate::view::{Board, ChoiceRow, choice_words, price_words};
 
 /// What the trainee chose: a choice for each question, `None` where it was passed over.
 pub type Answers = Vec<Option<usize>>;
 
-/// Asks the questions one after the other, on the screen.
+/// Asks the questions one after the other.
 pub fn ask(
-    Ears(wakes): &Ears,
+    ears: &Ears,
     line: &Line,
     opening: &Opening,
     questions: &[Question],
     options: &Options,
 ) -> Result<(Exit, Answers), TuiError> {
+    if ears.are_lines() {
+        return plain::ask(ears, line, opening, questions);
+    }
     let look = Look::new(options.color, options.glyphs).on(options.ground);
     let mut screen = Screen::enter(options.synchronised, options.mouse).map_err(TuiError::Terminal)?;
     let mut debounce = Debounce::default();
@@ -44,7 +49,7 @@ pub fn ask(
             }
             let board = asked.board();
             screen.draw(|buf, area| paint(buf, area, board, &asked.app, &look)).map_err(TuiError::Lost)?;
-            let Some(wake) = next(wakes, Duration::from_secs(60)) else { continue };
+            let Some(wake) = next(&ears.wakes, Duration::from_secs(60)) else { continue };
             let pressed = match wake {
                 Wake::InputLost(error) => return Err(TuiError::Lost(error)),
                 Wake::Signal(signal) => return Ok((Exit::Signal(signal), answers)),
@@ -105,6 +110,11 @@ impl<'q> Asked<'q> {
     /// What is to be seen: without the call until it was answered.
     pub fn board(&self) -> &Board {
         if self.answer.is_none() { &self.hidden } else { &self.told }
+    }
+
+    /// When it is asked.
+    pub(super) fn at(&self) -> Time {
+        self.question.at
     }
 
     /// What a key makes of it.

@@ -21,6 +21,7 @@ use super::herald::{Calls, Herald};
 use super::keymap::{self, Context};
 use super::mouse::{self, Mouse};
 use super::pages::keep_page;
+use super::plain;
 use super::player::Player;
 use super::retold;
 use super::screens::{Look, paint};
@@ -374,6 +375,9 @@ pub fn run(
     options: &Options,
     start_crew: &mut dyn FnMut(&mut LiveShift),
 ) -> Result<Exit, TuiError> {
+    if ears.are_lines() {
+        return plain::run(ears, shift, options, start_crew);
+    }
     let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
     app.reckon = options.reckon;
     app.practising.speed = options.course.map_or(1.0, |course| course.speed);
@@ -382,6 +386,9 @@ pub fn run(
 
 /// Plays a recording until the person leaves it or wants to take it over: see [`Player::take_wanted`].
 pub fn replay(ears: &Ears, player: &mut Player, options: &Options) -> Result<Exit, TuiError> {
+    if ears.are_lines() {
+        return plain::replay(ears, player, options);
+    }
     let mut app = App::new(Arc::clone(player.line()), Post::Watch, false, false);
     app.note("Space plays and stops; ? lists the keys.", player.point().at);
     show(ears, player, app, options)
@@ -389,7 +396,7 @@ pub fn replay(ears: &Ears, player: &mut Player, options: &Options) -> Result<Exi
 
 fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -> Result<Exit, TuiError> {
     let look = Look::new(options.color, options.glyphs).on(options.ground);
-    let Ears(wakes) = ears;
+    let wakes = &ears.wakes;
     let mut screen = Screen::enter(options.synchronised, options.mouse).map_err(TuiError::Terminal)?;
     let mut debounce = Debounce::default();
     let mut herald = Herald::new(options.calls);
@@ -530,13 +537,31 @@ pub(super) fn actions(input: &Input, app: &App, debounce: &mut Debounce) -> Vec<
     }
 }
 
-/// Who listens to keys and signals: one for a process, whatever is shown one after the other.
-pub struct Ears(pub(super) Receiver<Wake>);
+/// Who listens to signals and to keys or typed lines: one for a process, whatever is shown one after the other.
+pub struct Ears {
+    pub(super) wakes: Receiver<Wake>,
+    lines: bool,
+}
 
 impl Ears {
-    /// Begins to listen.
-    pub fn listen() -> Result<Self, TuiError> {
-        listen().map(Self).map_err(TuiError::Terminal)
+    /// Begins to listen to keys, for screens.
+    pub fn keys() -> Result<Self, TuiError> {
+        Self::listen(false)
+    }
+
+    /// Begins to listen to lines: everything is told in lines then.
+    pub fn lines() -> Result<Self, TuiError> {
+        Self::listen(true)
+    }
+
+    fn listen(lines: bool) -> Result<Self, TuiError> {
+        let wakes = if lines { plain::listen() } else { listen() };
+        Ok(Self { wakes: wakes.map_err(TuiError::Terminal)?, lines })
+    }
+
+    /// True if there are no screens.
+    pub fn are_lines(&self) -> bool {
+        self.lines
     }
 }
 

@@ -30,12 +30,17 @@ impl ChoiceRow {
             to: format!("{} {purpose}", to.name),
         }
     }
+
+    /// The move in words.
+    pub fn words(&self) -> String {
+        let Self { carrier, from, to } = self;
+        format!("pick {carrier} from {from} to {to}")
+    }
 }
 
 /// A move in words.
 pub fn choice_words(line: &Line, state: &State, mv: &Move) -> String {
-    let ChoiceRow { carrier, from, to } = ChoiceRow::of(line, state, mv);
-    format!("pick {carrier} from {from} to {to}")
+    ChoiceRow::of(line, state, mv).words()
 }
 
 /// What it would cost, planned on from there.

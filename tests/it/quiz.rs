@@ -158,3 +158,25 @@ fn the_next_moment_ahead_is_of_the_grade_asked_for_if_there_is_one() {
     assert!(next_question(&recording, recording.start(), Grade::Plain, &settings, &mut || true).is_none());
     assert!(next(recording.end(), Grade::Plain).is_none(), "nothing is left at the end");
 }
+
+/// In lines: what tells may be asked first, a number answers and is told what it comes to, `pass` passes over, and the input
+/// may end.
+#[test]
+fn a_quiz_goes_in_lines_too() {
+    let mut program = assert_cmd::Command::new(env!("CARGO_BIN_EXE_dwellhand"));
+    program.args(["drill", "--quiz", "rush-order", "--questions", "3", "--plain"]);
+    let out = program.write_stdin("alarms\n9\n1\npass\n").output().unwrap();
+    let told = String::from_utf8(out.stdout).unwrap();
+    let asked: Vec<&str> = told.lines().filter(|l| l.starts_with("WHAT NEXT? question ")).collect();
+    let number = |l: &&str| {
+        l["WHAT NEXT? question ".len()..]
+            .starts_with(['1', '2', '3'])
+            .then(|| l.as_bytes()["WHAT NEXT? question ".len()])
+    };
+    assert_eq!(asked.iter().filter_map(number).collect::<Vec<_>>(), *b"1123", "{told}");
+    assert!(
+        told.contains("no alarm") && told.contains("\nBest: pick ") || told.contains("\nThe call: pick "),
+        "{told}"
+    );
+    assert!(told.contains(": passed over\n") && told.contains(" of 1 right, "), "{told}");
+}

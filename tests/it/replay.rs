@@ -429,8 +429,13 @@ fn a_damaged_journal_is_shown_as_far_as_it_is_sound() {
 
 /// What was typed and what came back.
 fn in_lines(file: &str, words: &str) -> String {
+    plainly(&["replay", file, "--plain", "--budget", "200"], Path::new("."), words)
+}
+
+/// The same of any command, with a folder of its own for journals.
+fn plainly(args: &[&str], home: &Path, words: &str) -> String {
     let mut program = Program::new(env!("CARGO_BIN_EXE_dwellhand"));
-    program.args(["replay", file, "--plain", "--budget", "200"]).env("TZ", "UTC").write_stdin(words);
+    program.args(args).env("TZ", "UTC").env("XDG_STATE_HOME", home).write_stdin(words);
     let out = program.output().unwrap();
     assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
     String::from_utf8(out.stdout).unwrap()
@@ -470,6 +475,53 @@ fn a_replay_goes_in_lines_too() {
     {
         assert!(in_lines(file, &format!("{words}\n")).contains(answer), "{words}");
     }
+    assert_eq!(fs::read(&path).unwrap(), bytes);
+}
+
+/// The words after a line that begins so, up to the next that begins otherwise.
+fn after<'t>(told: &'t str, head: &str) -> Vec<&'t str> {
+    told.lines().skip_while(|l| !l.starts_with(head)).skip(1).collect()
+}
+
+#[test]
+fn what_next_is_asked_in_lines_and_says_what_was_done_then() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = copied(dir.path(), usize::MAX, "");
+    let (file, bytes) = (path.to_str().unwrap(), fs::read(&path).unwrap());
+    // Typed before the question is found: it waits for it. Enter and what moves about say the question again.
+    let told = in_lines(file, "to 08:00\nwhat\n\nplay\ncall\n7\n1\nenough\n");
+    assert_eq!(told.matches("WHAT NEXT? a plain line.").count(), 4, "{told}");
+    let asked = after(&told, "WHAT NEXT?");
+    assert!(asked[0].starts_with("1 pick ") && asked[1].starts_with("2 pick "), "{told}");
+    assert!(asked.iter().any(|l| l.contains("The call is hidden.")), "{told}");
+    let verdicts = ["Right: that is the call", "As good as the call, or better", "There is a better move"];
+    let given = told.lines().find(|l| verdicts.contains(l) || *l == "That would have broken a window");
+    let verdict = after(&told, given.unwrap_or_else(|| panic!("no verdict: {told}")));
+    assert!(verdict.contains(&"What was done then"), "{told}");
+    let score = usize::from(given.is_some_and(|g| verdicts[..2].contains(&g)));
+    assert!(told.contains(&format!("No more questions: {score} of 1 right, ")), "{told}");
+    // Passed over, the next is another one.
+    let two = in_lines(file, "to 08:00\nwhat\npass\nline\n");
+    assert_eq!(two.matches("WHAT NEXT? ").count(), 2, "{two}");
+    assert_eq!(fs::read(&path).unwrap(), bytes);
+}
+
+#[test]
+fn a_recording_is_taken_over_in_lines() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = copied(dir.path(), usize::MAX, "");
+    let (file, bytes) = (path.to_str().unwrap(), fs::read(&path).unwrap());
+    let args = ["replay", file, "--plain", "--budget", "200"];
+    // A simulated crew goes on at once; then it is held against what happened, and the recording is where it was.
+    let told = plainly(&args, dir.path(), "to 08:00\ntake\nas far as\n1\nbeside\nboard\nquit\ny\n");
+    assert!(told.contains("1 I go on, in real time"), "{told}");
+    assert_eq!(told.matches("What happened beside the practice\n").count(), 2, "{told}");
+    let kept = fs::read_dir(dir.path().join("dwellhand")).unwrap().map(|e| e.unwrap().file_name());
+    let practices = kept.filter(|n| n.to_string_lossy().starts_with("practice-"));
+    assert_eq!(practices.filter(|n| n.to_string_lossy().ends_with(".jsonl")).count(), 1);
+    // By the person: the words of the live shift are heard, and what is typed after it is heard by the recording again.
+    let told = plainly(&args, dir.path(), "to 08:00\nT\n1\ncall\nnote\nquit\ny\nbeside\nquit\ny\n");
+    assert_eq!(told.matches("What happened beside the practice\n").count(), 2, "{told}");
     assert_eq!(fs::read(&path).unwrap(), bytes);
 }
 

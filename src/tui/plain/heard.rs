@@ -196,7 +196,7 @@ fn explained(app: &App, word: &str) -> Vec<String> {
 
 /// A word, or so much of it that it can be no other. A key of the live screen stands for its word: what is answered names
 /// keys.
-fn find(word: &str) -> Option<&'static (&'static str, &'static str, Means)> {
+pub(super) fn find(word: &str) -> Option<&'static (&'static str, &'static str, Means)> {
     let word = word.to_lowercase();
     let word = if word == "?" { "help" } else { &word };
     if let Some(key) = one_key(word) {
@@ -297,7 +297,7 @@ fn answer(app: &mut App, line: &str, board: &Board, now: Time, lines: &mut Vec<S
 }
 
 /// The open question, with how to answer it.
-fn question(app: &App, board: &Board) -> Vec<String> {
+pub(super) fn question(app: &App, board: &Board) -> Vec<String> {
     match &app.dialog {
         Some(Dialog::Answer(lines, _)) => lines.clone(),
         None | Some(Dialog::Tank(_) | Dialog::Help(_) | Dialog::Page(_)) => Vec::new(),
@@ -310,7 +310,8 @@ fn question(app: &App, board: &Board) -> Vec<String> {
         }
         Some(Dialog::List(list)) => {
             let about = if list.about.is_empty() { String::new() } else { format!("{} ", list.about) };
-            let mut lines = vec![format!("{about}{} Type a number, words to narrow, or n.", list.title)];
+            let end = if list.title.ends_with(['.', '?', ':']) { "" } else { "." };
+            let mut lines = vec![format!("{about}{}{end} Type a number, words to narrow, or n.", list.title)];
             lines.extend(
                 list.passing().iter().enumerate().map(|(ix, item)| format!("{} {}", ix + 1, item.text)),
             );

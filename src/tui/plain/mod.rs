@@ -5,6 +5,7 @@
 
 mod heard;
 mod page;
+mod quiz;
 mod read;
 mod tape;
 mod tell;
@@ -18,23 +19,25 @@ use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
 
 use super::app::{App, Post, Screen};
 use super::herald::{Calls, Herald};
-use super::run::{Exit, Live, Options, Outcome, Source as _, TuiError, Wake, next, signals};
+use super::run::{Ears, Exit, Live, Options, Outcome, Source as _, TuiError, Wake, next, signals};
 use crate::clock::steady_now;
 use crate::live::LiveShift;
 
 pub use heard::{Means, Reads, Reply, WORDS, hear};
 pub use page::spoken;
-pub use tape::replay;
+pub(super) use quiz::ask;
+pub(super) use tape::replay;
+pub use tape::words as replay_words;
 pub use tell::Teller;
 
 /// Runs until the person leaves, the input ends, or nobody reads any more.
-pub fn run(
+pub(super) fn run(
+    ears: &Ears,
     shift: &mut LiveShift,
     options: &Options,
     start_crew: &mut dyn FnMut(&mut LiveShift),
 ) -> Result<Exit, TuiError> {
     let mut app = begin(shift, options);
-    let wakes = wakes()?;
     let mut source = Live::of(shift, options, start_crew);
     let mut teller = Teller::default();
     let mut before: Vec<String> = Vec::new();
@@ -58,7 +61,7 @@ pub fn run(
         if !write(&said, &bell).map_err(TuiError::Lost)? {
             return Ok(Exit::Quit);
         }
-        let line = match next(&wakes, source.wait(&board, options.refresh)) {
+        let line = match next(&ears.wakes, source.wait(&board, options.refresh)) {
             None | Some(Wake::Input(_)) => continue,
             Some(Wake::Signal(signal)) => return Ok(Exit::Signal(signal)),
             Some(Wake::Line(line)) => line,
@@ -98,11 +101,10 @@ fn begin(shift: &LiveShift, options: &Options) -> App {
 }
 
 /// Typed lines and signals.
-fn wakes() -> Result<Receiver<Wake>, TuiError> {
+pub(super) fn listen() -> io::Result<Receiver<Wake>> {
     let (send, wakes) = channel();
-    signals(&[SIGTERM, SIGHUP, SIGINT], send.clone()).map_err(TuiError::Terminal)?;
-    let lines = std::thread::Builder::new().name("lines".to_owned());
-    lines.spawn(move || read_lines(&send)).map_err(TuiError::Terminal)?;
+    signals(&[SIGTERM, SIGHUP, SIGINT], send.clone())?;
+    std::thread::Builder::new().name("lines".to_owned()).spawn(move || read_lines(&send))?;
     Ok(wakes)
 }
 
