@@ -90,9 +90,9 @@ impl Dur {
         if self < Self::ZERO { format!("+{}", -self) } else { self.to_string() }
     }
 
-    /// `27 min`, `2h05`: what is late by so much. A minute that has begun counts.
+    /// `27 min`, `2h05`: what is late by so much, in whole minutes as clocks show them, one at least.
     pub fn in_minutes(self) -> String {
-        match (self.whole_secs() + 59) / 60 {
+        match (self.whole_secs() / 60).max(1) {
             m if m < 60 => format!("{m} min"),
             m => format!("{}h{:02}", m / 60, m % 60),
         }

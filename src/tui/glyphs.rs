@@ -97,7 +97,7 @@ const CONSOLE: Glyphs = Glyphs {
     ellipsis: '~',
     dot: '-',
     pointer: '>',
-    into: '|',
+    into: '*',
     shut: 'x',
     tick: '|',
     ..FULL
@@ -122,7 +122,7 @@ const ASCII: Glyphs = Glyphs {
     ellipsis: '~',
     dot: '-',
     pointer: '>',
-    into: '|',
+    into: '*',
     may: ':',
     shut: 'x',
     tick: '|',

@@ -62,6 +62,11 @@ impl AlarmRow {
         self.state == AlarmState::Shelved
     }
 
+    /// The text without what is at risk, which [`Self::harm`] says too.
+    pub fn text_without_risk(&self) -> &str {
+        self.text.strip_suffix(&risk_words(self.harm)).map_or(&*self.text, str::trim_end)
+    }
+
     /// True for an alarm of its own: loads at risk under a stopped hoist have none.
     pub fn is_alarm(&self) -> bool {
         !matches!(self.of, AlarmOf::Risk(..))
@@ -237,6 +242,10 @@ fn state_word(at: At<'_>, alarm: &Alarm) -> String {
     }
 }
 
+fn risk_words(harm: Harm) -> String {
+    format!("Risk: {}.", harm.word())
+}
+
 /// What is wrong and where; then what is to be done about it, and what is at risk.
 fn told(
     at: At<'_>,
@@ -249,7 +258,7 @@ fn told(
     let name = at.carrier_name(key.carrier);
     let risk = match (alarm.active, alarm.level) {
         (true, AlarmLevel::Reached) => format!("Assume {}: check the parts.", harm.word()),
-        _ => format!("Risk: {}.", harm.word()),
+        _ => risk_words(harm),
     };
     let over = |deadline: Time| at.now - deadline;
     let past = |over: Dur| {

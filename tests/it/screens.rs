@@ -296,11 +296,10 @@ fn the_rest_in_ascii_and_on_large_screens() {
     let console = (Depth::Sixteen, GlyphSet::Console);
     let hanging = screen(&scene::hanging(), (80, 24), console, "");
     insta::assert_snapshot!("console_hanging", text(&hanging));
-    // What marks thin figures does not touch them.
-    for y in 8..13 {
-        let (apart, mark) = (&hanging[(78, y)], &hanging[(79, y)]);
-        assert_eq!(apart.symbol(), " ");
-        assert_ne!(apart.style(), mark.style());
+    // What marks thin figures lies above them; beside them it would look like one more.
+    assert_ne!(hanging[(77, 7)].style(), hanging[(40, 7)].style());
+    for y in 7..13 {
+        assert_eq!((hanging[(79, y)].symbol(), hanging[(79, y)].style()), (" ", hanging[(40, 7)].style()));
     }
     for (name, keys) in [("list", "x"), ("tank", "t t 0 5 Enter"), ("help", "?")] {
         for (w, h) in [(120, 40), (200, 60)] {
@@ -377,7 +376,8 @@ fn nothing_that_happened_is_cut() {
     let scene = scene::trouble();
     for size in [(80, 24), (120, 40)] {
         let shown = text(&screen(&scene, size, FULL, "4"));
-        let cut = shown.lines().filter(|l| l.contains('…'));
+        let log = shown.lines().skip_while(|l| !l.contains("4 What happened"));
+        let cut = log.filter(|l| l.contains('…'));
         assert_eq!(cut.collect::<Vec<_>>(), Vec::<&str>::new(), "{size:?}");
     }
 }
@@ -921,7 +921,7 @@ fn nothing_half_is_left_beside_a_dialog() {
             }
         }
     }
-    assert!(looked_at > 20, "{looked_at} rows beside dialogs");
+    assert!(looked_at > 10, "{looked_at} rows beside dialogs");
 }
 
 /// Large letters leave few rows for the line: what presses is among them, whatever is only counted.

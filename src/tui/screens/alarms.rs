@@ -15,8 +15,8 @@ const COLUMNS: &[Column] = &[
     Column { head: "state", kind: Kind::Whole, keep: 5 },
     Column { head: "", kind: Kind::Whole, keep: 9 },
     Column { head: "harm", kind: Kind::Whole, keep: 6 },
-    Column { head: "what, where, do what, by when", kind: Kind::Words(24), keep: 8 },
     Column { head: "ends", kind: Kind::Whole, keep: 3 },
+    Column { head: "what, where, do what, by when", kind: Kind::Words(24), keep: 8 },
 ];
 
 fn role(alarm: &AlarmRow) -> Role {
@@ -39,14 +39,20 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look
     if let Some(alarm) = board.first_alarm().filter(|a| a.active) {
         let standing = board.standing_alarms();
         let more = if standing > 1 { format!("  (+{} more)", standing - 1) } else { String::new() };
-        let line = format!(
-            "{} {} {}  {}",
-            alarm.level_word,
-            alarm.harm.letter(),
-            if alarm.unseen { "UNSEEN" } else { "seen" },
-            alarm.text
-        );
-        y += bar(buf, area, y, &line, &more, role(alarm), look);
+        let line = |text: &str| {
+            format!(
+                "{} {} {}  {text}",
+                alarm.level_word,
+                alarm.harm.letter(),
+                if alarm.unseen { "UNSEEN" } else { "seen" },
+            )
+        };
+        // That there are more is said nowhere else on some screens; the harm has its letter in front.
+        let (whole, short) = (line(&alarm.text), line(alarm.text_without_risk()));
+        let rows = |line: &str| text::wrap(line, area.width.saturating_sub(2)).len();
+        let with_more = [format!("{whole}{more}"), format!("{short}{more}")];
+        let fits = with_more.iter().find(|line| rows(line) <= rows(&whole)).unwrap_or(&with_more[1]);
+        y += bar(buf, area, y, fits, "", role(alarm), look);
     } else if gone > 0 {
         // Where nothing can be said, that is not offered.
         let seen = if app.tape.is_some() || app.practising.over { "" } else { ", a says seen" };
@@ -124,8 +130,8 @@ fn rows_of(board: &Board) -> Vec<Vec<Cell>> {
                 Cell::plain(state),
                 Cell::of(a.level_word, role),
                 Cell::of(format!("{} {}", a.harm.letter(), a.harm.word()), role),
-                Cell::plain(text),
                 Cell::plain(a.by.clone().unwrap_or_default()),
+                Cell::plain(text),
             ]
         })
         .collect();
@@ -136,8 +142,8 @@ fn rows_of(board: &Board) -> Vec<Vec<Cell>> {
             Cell::plain(
                 b.harm.map_or_else(|| "! no way".to_owned(), |h| format!("{} {}", h.letter(), h.word())),
             ),
-            Cell::plain(b.text.as_str()),
             Cell::plain(b.at.as_str()),
+            Cell::plain(b.text.as_str()),
         ]
     }));
     rows

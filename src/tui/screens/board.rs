@@ -33,8 +33,8 @@ const LOADS: &[Column] = &[
     Column { head: "", kind: Kind::Whole, keep: 8 },
     Column { head: "order", kind: Kind::Whole, keep: 6 },
     Column { head: "lot", kind: Kind::Figures, keep: 4 },
-    Column { head: "done", kind: Kind::Whole, keep: 5 },
     Column { head: "due", kind: Kind::Whole, keep: 5 },
+    Column { head: "done", kind: Kind::Whole, keep: 5 },
     Column { head: "", kind: Kind::Whole, keep: 7 },
 ];
 
@@ -55,8 +55,8 @@ const QUEUE: &[Column] = &[
     Column { head: "for", kind: Kind::Words(8), keep: 4 },
     Column { head: "recipe", kind: Kind::Words(6), keep: 2 },
     Column { head: "start", kind: Kind::Whole, keep: 7 },
-    Column { head: "done", kind: Kind::Whole, keep: 8 },
     Column { head: "due", kind: Kind::Whole, keep: 8 },
+    Column { head: "done", kind: Kind::Whole, keep: 8 },
     Column { head: "", kind: Kind::Whole, keep: 8 },
 ];
 
@@ -215,8 +215,8 @@ fn load(row: &LoadRow) -> Vec<Cell> {
         ),
         Cell::of(format!("{}{}", row.order, if row.rush { " RUSH" } else { "" }), plain),
         Cell::of(format!("{}/{}", row.lot.0, row.lot.1), plain),
-        Cell::of(row.finish_clock.clone().unwrap_or_default(), plain),
         Cell::of(row.due_clock.clone().unwrap_or_default(), plain),
+        Cell::of(row.finish_clock.clone().unwrap_or_default(), plain),
         late_cell(row.late, quiet),
     ]
 }
@@ -285,8 +285,8 @@ fn waiting(row: &QueueRow) -> Vec<Cell> {
             (true, _) => Cell::of(Mark::Held.word(), Role::Strong),
             (false, release) => Cell::plain(release.clone().unwrap_or_else(|| "no plan".to_owned())),
         },
-        Cell::of(row.finish.clone().unwrap_or_default(), Role::Strong),
         Cell::plain(row.due.clone().unwrap_or_default()),
+        Cell::of(row.finish.clone().unwrap_or_default(), Role::Strong),
         late_cell(row.late, false),
     ]
 }

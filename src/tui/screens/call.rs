@@ -115,21 +115,17 @@ fn letters(
     }
     let w = plan.figures.width(figures);
     let height = plan.figures.height().min(space.height);
-    // Strokes of one cell drown in a field: it only stands beside them, a cell apart.
+    // Strokes of one cell drown in a field: it only stands above them, where the caption with the same look does not.
     let thin = plan.figures == Size::Block;
-    let x = space.right() - w - u16::from(thin);
-    let at = Rect { x, y: space.y + plan.figures_y, width: w, height };
+    let at = Rect { x: space.right() - w, y: space.y + plan.figures_y, width: w, height };
     let mut ink = look.style(role);
-    if role != Role::Strong {
-        let field = if thin {
-            Rect { x: at.right() + 1, width: 1, ..at }
-        } else {
-            Rect { x: at.x.saturating_sub(1), width: at.width + 2, ..at }
-        };
-        text::blank(buf, field, ink);
-        if thin {
-            ink = look.style(Role::Strong);
+    if role != Role::Strong && !thin {
+        text::blank(buf, Rect { x: at.x.saturating_sub(1), width: at.width + 2, ..at }, ink);
+    } else if thin {
+        if role != Role::Strong && plan.figures_y > 0 {
+            text::blank(buf, Rect { y: at.y - 1, height: 1, ..at }, ink);
         }
+        ink = look.style(Role::Strong);
     }
     big::draw(buf, at, figures, plan.figures, ink, look);
     Some(plan.height)

@@ -2,6 +2,7 @@
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use ratatui::style::Style;
 
 use super::occupation::first_row;
 use super::{Look, moves};
@@ -263,11 +264,11 @@ fn draw_hoists(
     let mut taken = Vec::new();
     let Some(x) = axis.shown(board.now) else { return taken };
     for hook in &board.hooks {
-        let way = board
-            .times
-            .ways
-            .iter()
-            .find(|w| w.hoist == hook.hoist && w.from.0 <= board.now && board.now <= w.to.0);
+        // Where it was seen last: where the plan would have it by now nobody has said.
+        let hangs = hook.carrier.is_some();
+        let now = board.now;
+        let mut ways = board.times.ways.iter().filter(|_| hangs);
+        let way = ways.find(|w| w.hoist == hook.hoist && w.from.0 <= now && now <= w.to.0);
         let rank = |tank: TankId| board.tanks.iter().position(|t| t.tank == tank);
         let y = match way {
             Some(w) => {
@@ -291,6 +292,7 @@ fn draw_hoists(
         let width = text::width(&label).min(area.width.saturating_sub(x));
         let row = y as u16;
         let at = Rect { x: area.x + x, y: area.y + row, width, height: 1 };
+        text::blank(buf, at.intersection(buf.area), Style::new());
         text::put(buf, at, &label, look.style(Role::Chosen), look.glyphs.ellipsis);
         taken.push((row, x..x + width));
     }

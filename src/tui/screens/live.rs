@@ -208,7 +208,9 @@ fn title(pane: Pane, board: &Board) -> String {
             let (past, broken) = (board.gone_alarms(), board.breaches.len());
             let past = if past > 0 { format!(" past {past}") } else { String::new() };
             let broken = if broken > 0 { format!(" Broken {broken}") } else { String::new() };
-            format!("Alarms {}{past}{broken}", board.standing_alarms())
+            let aside = board.alarms.iter().filter(|a| a.is_shelved()).count();
+            let aside = if aside > 0 { format!(" aside {aside}") } else { String::new() };
+            format!("Alarms {}{aside}{past}{broken}", board.standing_alarms())
         }
         Pane::Queue => format!("Next, queue {}", board.queue.len()),
         other => other.title().to_owned(),
@@ -241,14 +243,24 @@ fn wide(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look: &Look) {
     /// Least rows for the two panes at the bottom, their heading included.
     const BOTTOM: u16 = 7;
     let area = under_rail(buf, area, board, look);
-    let rows = if app.row(Pane::Line).is_some() { area.height / 2 } else { line::busy_height(board) };
-    let (top, rest) = split_down(area, (rows + 1).min(area.height.saturating_sub(BOTTOM)));
-    let inner = headed(buf, top, Pane::Line, board, app, look);
-    pane(buf, inner, Pane::Line, Extent::Busy, board, app, look);
     // The strip above says that there is nothing; the heading alone would only take a row.
     let count = u16::try_from(Pane::Alarms.rows(board)).unwrap_or(u16::MAX);
-    let want = if count == 0 && app.pane != Pane::Alarms { 0 } else { count.max(1).saturating_add(1) };
-    let (alarms, bottom) = split_down(rest, want.min(rest.height.saturating_sub(BOTTOM)).min(6));
+    let whole = u16::try_from(alarms::height(board, area.width)).unwrap_or(u16::MAX);
+    // What presses comes before tanks that are free, and what was chosen has room.
+    let (want, least) = match (count, app.pane) {
+        (_, Pane::Alarms) => ((whole + 1).min(area.height / 2), (whole + 1).min(area.height / 2)),
+        (0, _) => (0, 0),
+        _ => ((count + 1).min(6), (count + 1).min(4)),
+    };
+    let rows = match app.pane {
+        Pane::Queue | Pane::Log => line::busy_height(board).min(area.height / 3),
+        _ if app.row(Pane::Line).is_some() => area.height / 2,
+        _ => line::busy_height(board),
+    };
+    let (top, rest) = split_down(area, (rows + 1).min(area.height.saturating_sub(BOTTOM + least)));
+    let inner = headed(buf, top, Pane::Line, board, app, look);
+    pane(buf, inner, Pane::Line, Extent::Busy, board, app, look);
+    let (alarms, bottom) = split_down(rest, want.min(rest.height.saturating_sub(BOTTOM)));
     let (left, right) =
         split_across(bottom, queue::cells(board, look).clamp(bottom.width * 3 / 5, bottom.width * 2 / 3));
     for (area, p) in [(alarms, Pane::Alarms), (left, Pane::Queue), (right, Pane::Log)] {

@@ -64,7 +64,12 @@ pub(super) fn chosen(buf: &mut Buffer, area: Rect, board: &Board, app: &App, leg
         (When::Past, ..) => "  done".to_owned(),
         (When::UnderWay, ..) => "  under way".to_owned(),
         (_, Some(by), Some(slack)) => {
-            format!("  by {} slack {}", board.clock_at(by), slack.as_left())
+            let by = board.clock_at(by);
+            if slack < Dur::ZERO {
+                format!("  by {by}, {} over", -slack)
+            } else {
+                format!("  by {by} slack {slack}")
+            }
         }
         _ => "  no limit".to_owned(),
     };
@@ -110,8 +115,8 @@ fn row(board: &Board, run: &Run) -> Vec<Cell> {
     let mark = match run.when {
         When::Past => "done",
         When::UnderWay => "NOW",
-        When::Planned if run.lift < board.now => "overdue",
         When::Planned if run.critical => "NO STOP",
+        When::Planned if run.lift < board.now => "behind plan",
         When::Planned => "",
     };
     let late = run.slack.is_some_and(|s| s < Dur::ZERO);

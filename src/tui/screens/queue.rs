@@ -36,12 +36,12 @@ const HEADED: u16 = 7;
 
 pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<usize>, look: &Look) {
     let next: Vec<Vec<Cell>> = board.next.iter().map(|n| next_row(n, look)).collect();
-    let queue: Vec<Vec<Cell>> = board.queue.iter().map(queue_row).collect();
+    let headed = area.height >= HEADED;
+    let queue: Vec<Vec<Cell>> = board.queue.iter().map(|q| queue_row(q, headed)).collect();
     if next.is_empty() && queue.is_empty() {
         text::put(buf, text::row(area, 0), "  nothing waits", look.style(Role::Text), look.glyphs.ellipsis);
         return;
     }
-    let headed = area.height >= HEADED;
     let count =
         |rows: &[Vec<Cell>]| u16::try_from(rows.len()).unwrap_or(u16::MAX).saturating_add(u16::from(headed));
     let (calls, of_queue) = (next.len(), count(&queue));
@@ -70,7 +70,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<u
 /// Cells that hold both lists whole.
 pub(super) fn cells(board: &Board, look: &Look) -> u16 {
     let next: Vec<Vec<Cell>> = board.next.iter().map(|n| next_row(n, look)).collect();
-    let queue: Vec<Vec<Cell>> = board.queue.iter().map(queue_row).collect();
+    let queue: Vec<Vec<Cell>> = board.queue.iter().map(|q| queue_row(q, true)).collect();
     table::whole(NEXT, &next).max(table::whole(QUEUE, &queue))
 }
 
@@ -86,7 +86,13 @@ fn next_row(n: &NextCall, look: &Look) -> Vec<Cell> {
     ]
 }
 
-fn queue_row(q: &QueueRow) -> Vec<Cell> {
+/// Two times of day without a heading say themselves which they are.
+fn queue_row(q: &QueueRow, headed: bool) -> Vec<Cell> {
+    let time = |head: &str, at: &Option<String>| match at {
+        Some(at) if headed => at.clone(),
+        Some(at) => format!("{head} {at}"),
+        None => String::new(),
+    };
     let late = q.late.map_or_else(String::new, countdown::late);
     vec![
         Cell::plain(q.release.as_deref().unwrap_or("not yet")),
@@ -98,8 +104,8 @@ fn queue_row(q: &QueueRow) -> Vec<Cell> {
         Cell::of(q.carrier.as_str(), Role::Strong),
         Cell::plain(format!("{} {}", q.order, q.label)),
         Cell::plain(q.recipe.as_str()),
-        Cell::plain(q.due.clone().unwrap_or_default()),
-        Cell::plain(q.finish.clone().unwrap_or_default()),
+        Cell::plain(time("due", &q.due)),
+        Cell::plain(time("done", &q.finish)),
         Cell::of(late, Role::Soon),
     ]
 }

@@ -22,6 +22,8 @@ pub enum Size {
     Quarter,
     /// Own letters, five by five.
     Block,
+    /// The same, twice as large.
+    Double,
 }
 
 impl Size {
@@ -31,6 +33,7 @@ impl Size {
             Self::Full | Self::Tall => 8,
             Self::Quarter => 4,
             Self::Block => block_font::HEIGHT,
+            Self::Double => 2 * block_font::HEIGHT,
         }
     }
 
@@ -41,13 +44,14 @@ impl Size {
             Self::Full => chars.saturating_mul(8),
             Self::Tall | Self::Quarter => chars.saturating_mul(4),
             Self::Block => block_font::width(text),
+            Self::Double => 2 * block_font::width(text),
         }
     }
 
     /// True if every letter of the text exists at this size. Beyond ASCII the fonts have holes that show as blanks.
     pub fn has(self, text: &str) -> bool {
         match self {
-            Self::Block => block_font::has(text),
+            Self::Block | Self::Double => block_font::has(text),
             _ => text.chars().all(|c| (' '..='~').contains(&c)),
         }
     }
@@ -63,9 +67,9 @@ pub fn draw(buf: &mut Buffer, area: Rect, text: &str, size: Size, style: Style, 
         Size::Full => PixelSize::Full,
         Size::Tall => PixelSize::HalfWidth,
         Size::Quarter => PixelSize::Quadrant,
-        Size::Block => {
+        Size::Block | Size::Double => {
             let block = (look.glyphs.set != GlyphSet::Ascii).then_some('█');
-            block_font::draw(buf, area, text, block, style);
+            block_font::draw(buf, area, text, block, 1 + u16::from(size == Size::Double), style);
             return;
         }
     };
@@ -106,14 +110,18 @@ pub fn plan(area: Rect, upper: &str, lower: &str, figures: &str, set: GlyphSet) 
         (Size::Quarter, Size::Tall, 2),
         (Size::Quarter, Size::Quarter, 2),
     ];
-    let block = [(Size::Block, Size::Block, 1), (Size::Block, Size::Block, 2)];
+    let block = [
+        (Size::Double, Size::Double, 1),
+        (Size::Block, Size::Double, 1),
+        (Size::Block, Size::Block, 1),
+        (Size::Block, Size::Block, 2),
+    ];
     let sizes: &[_] = if set == GlyphSet::Full { &full } else { &block };
     // Room for the plus sign is kept from the start, so that nothing moves when time runs over.
     let counted = if figures.is_empty() { "" } else { "+00:00" };
     sizes.iter().find_map(|&(words, fig, rows)| {
         let known = words.has(&one) && fig.has(figures);
-        // Figures of thin strokes leave a cell between them and what marks them.
-        let beside = fig.width(figures).max(fig.width(counted)) + GAP + u16::from(fig == Size::Block);
+        let beside = fig.width(figures).max(fig.width(counted)) + GAP;
         // Letters without a blank edge of their own need a row between them.
         let second = words.height() + u16::from(words == Size::Block);
         let (up, down) = (words.width(upper), words.width(lower));

@@ -87,14 +87,16 @@ fn letter(c: char) -> Option<Letter> {
 }
 
 /// Paints the text. `block` is the ink; without one, reversed spaces, which need no glyph at all.
-pub fn draw(buf: &mut Buffer, area: Rect, text: &str, block: Option<char>, style: Style) {
+/// Each point of a letter is so many cells wide and high.
+pub fn draw(buf: &mut Buffer, area: Rect, text: &str, block: Option<char>, times: u16, style: Style) {
     let area = area.intersection(buf.area);
     let bare = spaces(style);
     let mut left = area.x;
     for letter in text.chars().filter_map(letter) {
-        for (y, row) in (area.y..area.bottom()).zip(letter.rows) {
-            for (x, ink) in (left..area.right()).zip(&row[usize::from(letter.skip)..]) {
-                if *ink != b'#' {
+        for (y, down) in (area.y..area.bottom()).zip(0..HEIGHT * times) {
+            let row = &letter.rows[usize::from(down / times)][usize::from(letter.skip)..];
+            for (x, across) in (left..area.right()).zip(0..letter.width * times) {
+                if row[usize::from(across / times)] != b'#' {
                     continue;
                 }
                 let cell = &mut buf[(x, y)];
@@ -106,7 +108,7 @@ pub fn draw(buf: &mut Buffer, area: Rect, text: &str, block: Option<char>, style
                 }
             }
         }
-        left = left.saturating_add(letter.width + 1);
+        left = left.saturating_add((letter.width + 1) * times);
     }
 }
 
