@@ -172,12 +172,21 @@ pub fn warn(text: &str) {
 
 fn table(line: &Line, state: &State, schedule: &Schedule, opening: &Opening) -> String {
     let book = &state.book;
-    let mut text = String::from("start     carrier  from   to     for\n");
+    let several = line.hoists.len() > 1;
+    let mut text = String::from("start     carrier  ");
+    text.push_str(if several { "crane     " } else { "" });
+    text.push_str("from   to     for\n");
     for m in &schedule.moves {
+        let crane = if several { format!("{:<8}  ", line.hoists[m.hoist].name) } else { String::new() };
         let spec = &book.carriers[m.carrier];
         let purpose = purpose(line, spec.recipe, m.visit);
         let (from, to) = (&line.tanks[m.from].name, &line.tanks[m.to].name);
-        let _ = writeln!(text, "{}  {:<7}  {from:<5}  {to:<5}  {purpose}", opening.clock(m.start), spec.name);
+        let _ = writeln!(
+            text,
+            "{}  {:<7}  {crane}{from:<5}  {to:<5}  {purpose}",
+            opening.clock(m.start),
+            spec.name
+        );
     }
     let end = schedule
         .moves

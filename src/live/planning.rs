@@ -13,6 +13,7 @@ use std::sync::Arc;
 
 use super::search::{Found, Task};
 use super::{Improving, LiveShift, Notice, Problem, wake};
+use crate::ids::HoistId;
 use crate::line::{Harm, Line};
 use crate::plan::{self, Budget, Call, Instead, Margin, Objective, Settings, remaining};
 use crate::schedule::{Move, Schedule};
@@ -461,7 +462,7 @@ impl LiveShift {
     pub(super) fn plan_due(&self) -> Option<Time> {
         let after_pause = |t: Time| self.plan.tried.map_or(t, |tried| t.max(tried + PAUSE));
         let missing = self.plan.missing.map(|since| after_pause(since + PATIENCE));
-        let behind = self.first_on_no_hook().map(|m| after_pause(self.lift(m) + BEHIND + wake::TICK));
+        let behind = self.next_done().map(|t| after_pause(t + BEHIND + wake::TICK));
         // A stop that nobody knows the end of has lasted longer than the plan assumes.
         let planned = self.plan.tried.or(self.plan.made_at);
         let stops = self.state().standing.stopped.values();
@@ -470,15 +471,20 @@ impl LiveShift {
         [missing, behind, longer, shuts].into_iter().flatten().min()
     }
 
-    /// When the raise of a move begins.
-    fn lift(&self, m: &Move) -> Time {
-        m.start + m.phases(self.line(), &self.state().book).map_or(Dur::ZERO, |p| p.to_lift())
-    }
-
-    /// The first move of the plan, unless its carrier hangs on a hook: then the move is under way.
-    fn first_on_no_hook(&self) -> Option<&Move> {
-        let first = self.plan.shown.moves.first()?;
-        let on_hook = matches!(self.state().carriers[first.carrier].place, Place::OnHook { .. });
-        (!on_hook).then_some(first)
+    /// When the plan has the next thing said: a load lifted or, of one that hangs, put down.
+    fn next_done(&self) -> Option<Time> {
+        let (line, state) = (self.line(), self.state());
+        let mut seen: Vec<HoistId> = Vec::new();
+        let firsts = self.plan.shown.moves.iter().filter(|m| {
+            let first = !seen.contains(&m.hoist);
+            seen.push(m.hoist);
+            first
+        });
+        let done = firsts.map(|m| {
+            let on_hook = matches!(state.carriers[m.carrier].place, Place::OnHook { .. });
+            let done = m.phases(line, &state.book).map(|p| if on_hook { p.to_down() } else { p.to_lift() });
+            m.start + done.unwrap_or(Dur::ZERO)
+        });
+        done.min()
     }
 }

@@ -44,6 +44,9 @@ const STRETCHES: [Dur; 8] = [
     Dur::from_mins(1440),
 ];
 
+/// So much less time out of windows that rework is worth putting a load back: less than that a search may still find.
+const WORTH_GOING_BACK: Dur = Dur::from_secs(60);
+
 /// A tank that is out of service for no longer than this is waited for.
 const WAITED_FOR: Dur = Dur::from_secs(60);
 
@@ -173,25 +176,62 @@ fn in_time(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>
     retime(problem, moves, rules).filter(|timed| power_holds(problem, timed))
 }
 
-/// What can be kept of a plan, with as much care as possible: the problem as it was taken, its rules, and the moves.
-fn hold<'a>(
+/// A problem as it was taken, its rules, and moves that hold by them.
+type Held<'a> = (Problem<'a>, Rules, Vec<Move>);
+
+/// What can be kept of a plan, with as much care as possible. A load that hangs and was due goes on: it is put back only
+/// where going on would scrap or rework more.
+fn hold<'a>(problem: &Problem<'a>, settings: &Settings, kept: &[Move], lost: &[usize]) -> Held<'a> {
+    let goes_on = hold_all(problem, settings, kept, lost);
+    let spoils = |moves: &[Move]| {
+        let Objective { scrap, excess: [scrapped, reworked, ..], .. } = worth(problem, moves);
+        (scrap, scrapped + reworked)
+    };
+    let least = goes_on.as_ref().map(|(.., moves)| spoils(moves));
+    let was_due = |t: &Task| match t.start {
+        Start::Hook { leaves, .. } => problem.is_done(t.carrier, leaves),
+        _ => false,
+    };
+    if least != Some((0, Dur::ZERO)) && problem.tasks.iter().any(was_due) {
+        let goes_back = hold_all(&problem.with(|task| task.back = true), settings, kept, lost);
+        let saves = |found: &Held| {
+            let (scrap, over) = spoils(&found.2);
+            least.is_none_or(|(most, longest)| {
+                scrap < most || (scrap == most && over + WORTH_GOING_BACK < longest)
+            })
+        };
+        if let Some(found) = goes_back.filter(saves) {
+            return found;
+        }
+    }
+    goes_on.unwrap_or_else(|| {
+        let rules = Care::None.rules(settings.reserve);
+        // Nothing brings them all out: bring out those that can be.
+        let p = careful(problem, settings, Care::None, [STRETCHES[STRETCHES.len() - 1]; 4]);
+        let (moves, _) = insert_each(&p, &p.tasks, &live_by_deadline(&p, &p.tasks), &rules, &[], Dur::ZERO);
+        (p, rules, moves)
+    })
+}
+
+/// The same for what hangs as it may be put down; `None` if no way brings them all out.
+fn hold_all<'a>(
     problem: &Problem<'a>,
     settings: &Settings,
     kept: &[Move],
     lost: &[usize],
-) -> (Problem<'a>, Rules, Vec<Move>) {
+) -> Option<Held<'a>> {
     let shares = shares_of_queue(problem, kept);
     let in_order = |problem: &Problem, rules: &Rules| {
         shares.iter().find_map(|kept| in_order(problem, kept, lost, rules))
     };
     for (care, (p, rules)) in Care::ALL.into_iter().zip(ladder(problem, settings)) {
         if let Some(moves) = in_order(&p, &rules) {
-            return (p, rules, moves);
+            return Some((p, rules, moves));
         }
         if care != Care::Full
             && let Some(moves) = insert_live(&p, &rules, settings.effort)
         {
-            return (p, rules, moves);
+            return Some((p, rules, moves));
         }
     }
     // What goes no further out of one window than the order as it stands may go out of more of them.
@@ -206,22 +246,18 @@ fn hold<'a>(
             anew = moves.map(|moves| (as_little(&p, &moves), rules, moves));
         }
     }
-    let least = [as_it_stands, anew].into_iter().flatten().min_by_key(|(.., moves)| harm(problem, moves));
-    if let Some(found) = least {
-        return found;
-    }
-    let rules = Care::None.rules(settings.reserve);
-    // Nothing brings them all out: bring out those that can be.
-    let p = careful(problem, settings, Care::None, [STRETCHES[STRETCHES.len() - 1]; 4]);
-    let (moves, _) = insert_each(&p, &p.tasks, &live_by_deadline(&p, &p.tasks), &rules, &[], Dur::ZERO);
-    (p, rules, moves)
+    [as_it_stands, anew].into_iter().flatten().min_by_key(|(.., moves)| harm(problem, moves))
 }
 
 /// What moves break: windows that scrap, then time out of windows.
 pub(super) fn harm(problem: &Problem, moves: &[Move]) -> (usize, Dur) {
-    let schedule = Schedule::new(moves.to_vec(), problem.now);
-    let worth = Objective::of(problem.line, problem.state, &schedule, &[]);
+    let worth = worth(problem, moves);
     (worth.scrap, worth.harm())
+}
+
+fn worth(problem: &Problem, moves: &[Move]) -> Objective {
+    let schedule = Schedule::new(moves.to_vec(), problem.now);
+    Objective::of(problem.line, problem.state, &schedule, &[])
 }
 
 /// The moves with all of the queue, then without those to be released first, more and more of them, at last without any.

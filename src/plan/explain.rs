@@ -4,6 +4,7 @@
 use super::basis::Basis;
 use super::instead::Instead;
 use super::problem::Problem;
+use super::rail;
 use super::reserve::Reserve;
 use super::timing::Network;
 use super::way::Rules;
@@ -149,7 +150,7 @@ impl Call {
                     self.air_max.map_or_else(String::new, |max| format!("; air limit {max}, do not stop"));
                 match lacks {
                     Some(by) => format!("{} too short in {from}: put it back{air}", by.up_to_second()),
-                    None => format!("it should not have left {from}: put it back{air}"),
+                    None => format!("going on would spoil more: put it back into {from}{air}"),
                 }
             }
             Reason::Window { closes, other } => {
@@ -234,7 +235,41 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
             instead: None,
         });
     }
+    if let Some(urgent) = network.and_then(|_| more_urgent(&problem, &inner, &calls)) {
+        let call = calls.remove(urgent);
+        calls.insert(0, call);
+    }
     calls
+}
+
+/// The first call of another hoist that may wait less than the first of all, where neither comes in the way of the other:
+/// whoever confirms them one after the other is not to wait for the one that has time.
+fn more_urgent(problem: &Problem, moves: &[Move], calls: &[Call]) -> Option<usize> {
+    let first = calls.first()?;
+    let limit = |call: &Call| call.latest_start.unwrap_or(Time::FAR);
+    let haul = |call: &Call| {
+        let own = moves.iter().filter(|m| m.carrier == call.mv.carrier);
+        let last = own.clone().position(|m| m.release)?;
+        problem.haul_of(&own.take(last + 1).copied().collect::<Vec<_>>())
+    };
+    if on_hook(problem.state, &first.mv) {
+        return None;
+    }
+    let leading = haul(first)?;
+    let (stand, _) = problem.stand(first.mv.hoist);
+    let firsts = calls.iter().enumerate().filter(|(ix, call)| {
+        let mut before = calls[..*ix].iter();
+        before.all(|c| c.mv.hoist != call.mv.hoist) && call.mv.carrier != first.mv.carrier
+    });
+    let at_once = firsts.filter(|(_, call)| {
+        limit(call) < limit(first)
+            && call.mv.start < first.mv.start + leading.total
+            && call.mv.to != first.mv.from
+            && haul(call).is_some_and(|own| {
+                [leading.path, stand].iter().all(|other| problem.rail.lag(*other, own.path) == rail::FREE)
+            })
+    });
+    at_once.min_by_key(|(_, call)| limit(call)).map(|(ix, _)| ix)
 }
 
 /// What is left of a plan: for each carrier the moves from where it is. Nothing for a carrier the plan does not know

@@ -25,6 +25,8 @@ pub(super) struct Task {
     /// Its place in the order in which a person wants carriers to start, if it has one.
     pub rank: Option<usize>,
     pub leeway: Leeway,
+    /// It may be put back where it hangs above though it has been there long enough.
+    pub back: bool,
 }
 
 /// Where a task starts from.
@@ -280,12 +282,16 @@ impl<'a> Problem<'a> {
         leaves == Visit::Load || self.state.carriers[carrier].dwelled(leaves) >= min
     }
 
-    /// What may be done with a carrier that hangs on a hoist: go on, or last of all put it back where it came from; first
-    /// of all if it should not have been lifted yet.
+    /// What may be done with a carrier that hangs on a hoist: go on, or put it back where it came from: first of all if it
+    /// should not have been lifted yet, else last of all and only if its task says so.
     pub fn hauls_under_way(&self, task: &Task, leaves: Visit, from: TankId, hoist: HoistId) -> Rc<Vec<Haul>> {
         let (recipe, carrier) = (task.recipe, task.carrier);
         let mut all = self.hauls_by(&[hoist], task, leaves, from, true);
         let drip = self.line.drip(recipe, leaves);
+        let is_done = self.is_done(carrier, leaves);
+        if is_done && !task.back {
+            return Rc::new(all);
+        }
         if let Some(phases) = self.line.phases(hoist, from, from, drip, true, true) {
             let leg = Leg {
                 from,
@@ -298,7 +304,7 @@ impl<'a> Problem<'a> {
                 release: !self.line.on_hook(recipe, leaves),
             };
             let back = self.haul(recipe, hoist, vec![leg]);
-            let at = if self.is_done(carrier, leaves) { all.len() } else { 0 };
+            let at = if is_done { all.len() } else { 0 };
             all.insert(at, back);
         }
         Rc::new(all)
@@ -397,6 +403,7 @@ fn task(line: &Line, state: &State, carrier: CarrierId) -> Option<Task> {
         due: order.due,
         rank: state.standing.first.iter().position(|c| *c == carrier).filter(|_| queued),
         leeway: Leeway::default(),
+        back: false,
     })
 }
 

@@ -9,7 +9,7 @@ use crate::shift::ledger::Entry;
 use crate::shift::{Change, Ended, Event, Place, Stay, Who, Whose, counting};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, happened};
-use crate::view::{inspection, metal_um, step_um, to_the_second, visit_words};
+use crate::view::{inspection, metal_of, step_um, to_the_second, visit_words};
 
 /// One immersion as it is judged.
 #[derive(Debug, Clone, PartialEq)]
@@ -98,7 +98,9 @@ fn about(source: &Source<'_>, carrier: CarrierId) -> Part {
         Rack::Aluminium => "aluminium",
     };
     let reworks = state.standing.reworks(carrier);
-    let gone = metal_um(line, state.sheet(spec.recipe)).map_or(0.0, |um| um * reworks as f64);
+    let runs = state.standing.runs.get(&carrier).into_iter().flatten();
+    let stripped = runs.filter(|run| run.ended == Ended::Rework);
+    let gone: f64 = stripped.filter_map(|run| metal_of(line, run.recipe, &run.stays)).sum();
     let rework = match reworks {
         0 => "none".to_owned(),
         n => {

@@ -10,7 +10,7 @@ use crate::line::{Harm, Quantity, Role, StageKind, Visit};
 use crate::shift::{Ended, Event, Place, bath};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, Rule, happened_by};
-use crate::view::{Going, When, fault_head, metal_um, to_the_second};
+use crate::view::{Going, When, fault_head, metal_of, to_the_second};
 
 /// What came out, what broke, what it cost, who said what.
 pub fn shift(source: &Source<'_>) -> Page {
@@ -250,7 +250,8 @@ fn rework(source: &Source<'_>) -> Part {
                 Ended::Rework => ("stripped and run again".to_owned(), run.stays.last().map(|s| s.to)),
                 Ended::Bench(bench, from, to) => (bench::words(bench, *to - *from), Some(*from)),
             };
-            let metal = if run.ended == Ended::Rework { metal_um(line, run.recipe) } else { None };
+            let metal =
+                if run.ended == Ended::Rework { metal_of(line, run.recipe, &run.stays) } else { None };
             rows.push(vec![
                 state.book.carriers[*id].name.clone(),
                 what,

@@ -191,6 +191,26 @@ impl Event {
         )
     }
 
+    /// The carrier that was moved, or said to be somewhere.
+    pub fn moved(&self) -> Option<CarrierId> {
+        match *self {
+            Self::Lifted { carrier, .. }
+            | Self::Lowered { carrier, .. }
+            | Self::CarrierCorrected { carrier, .. } => Some(carrier),
+            _ => None,
+        }
+    }
+
+    /// The alarm whose condition has come, grown or gone.
+    pub fn condition(&self) -> Option<AlarmKey> {
+        match *self {
+            Self::AlarmRaised { key, .. } | Self::AlarmEscalated { key, .. } | Self::AlarmCleared { key } => {
+                Some(key)
+            }
+            _ => None,
+        }
+    }
+
     /// True for events in the life of an alarm.
     pub fn is_of_alarm(&self) -> bool {
         matches!(

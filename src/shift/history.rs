@@ -1,14 +1,14 @@
 //! All events of a shift with the state they fold to.
 
 use std::borrow::Cow;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::apply::apply;
 use super::change::{self, Change};
 use super::event::{Event, Stamped};
 use super::state::State;
-use crate::ids::{Id as _, OrderId, Seq};
+use crate::ids::{CarrierId, Id as _, OrderId, Seq};
 use crate::line::Line;
 use crate::units::Time;
 
@@ -19,7 +19,7 @@ pub fn effective(events: &[Stamped]) -> Vec<Cow<'_, Stamped>> {
     let later = Later::of(events);
     let mut orders = 0;
     let mut effective = Vec::with_capacity(events.len());
-    for stamped in events {
+    for stamped in events.iter().filter(|s| !later.is_hollow(s)) {
         let at = later.time(stamped);
         let before = orders;
         orders += brought(&stamped.event);
@@ -47,21 +47,26 @@ pub fn counting(events: &[Stamped]) -> Vec<(&Stamped, Time)> {
 
 /// What later events say about earlier ones.
 struct Later {
-    undone: BTreeSet<Seq>,
+    /// What was taken back, and what took it back.
+    undone: BTreeMap<Seq, Seq>,
     retimed: BTreeMap<Seq, Time>,
+    /// Where a carrier was said to be and was not, from one event to another: alarms of it in between were about nothing.
+    hollow: Vec<(CarrierId, Seq, Seq)>,
 }
 
 impl Later {
     fn of(events: &[Stamped]) -> Self {
-        let mut later = Self { undone: BTreeSet::new(), retimed: BTreeMap::new() };
+        let mut later = Self { undone: BTreeMap::new(), retimed: BTreeMap::new(), hollow: Vec::new() };
         // Later words win, so read backwards: an undone undo must not take anything back.
         for stamped in events.iter().rev() {
-            if later.undoes(stamped) {
+            if let Some(by) = later.undone.get(&stamped.seq) {
+                let moved = stamped.event.moved();
+                later.hollow.extend(moved.map(|carrier| (carrier, stamped.seq, *by)));
                 continue;
             }
             match stamped.event {
                 Event::Undone { seq } => {
-                    later.undone.insert(seq);
+                    later.undone.insert(seq, stamped.seq);
                 }
                 Event::Retimed { seq, at } => {
                     later.retimed.entry(seq).or_insert(at);
@@ -73,7 +78,16 @@ impl Later {
     }
 
     fn undoes(&self, stamped: &Stamped) -> bool {
-        self.undone.contains(&stamped.seq)
+        self.undone.contains_key(&stamped.seq)
+    }
+
+    /// True for an alarm about where a carrier was not.
+    fn is_hollow(&self, stamped: &Stamped) -> bool {
+        let within = |(carrier, from, to): &(CarrierId, Seq, Seq)| {
+            (*from..*to).contains(&stamped.seq)
+                && stamped.event.condition().is_some_and(|k| k.carrier == *carrier)
+        };
+        self.hollow.iter().any(within)
     }
 
     fn time(&self, stamped: &Stamped) -> Time {

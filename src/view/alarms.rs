@@ -277,7 +277,8 @@ fn told(
             (Some(deadline), AlarmKind::Air, Place::OnHook { hoist, from, .. }) => {
                 let from = Spot::of(at.line, from).words();
                 let to = destination(at, calls, key.carrier);
-                let over = over(deadline).or_zero();
+                // What is not down yet has been out of liquid until now, whenever the lower begins.
+                let over = (over(deadline) + at.line.hoists[hoist].raise_lower().1).or_zero();
                 let hoist = clean(&at.line.hoists[hoist].name);
                 (
                     format!("{name} on {hoist} from {from}, {over} too long in air"),

@@ -4,6 +4,7 @@ use super::answers::Said;
 use super::doubt::Doubt;
 use super::words::{Spot, clean, step_of, visit_words};
 use super::{At, counts, marks};
+use crate::ids::{HoistId, TankId};
 use crate::line::{Harm, Visit};
 use crate::plan::Call;
 use crate::shift::alarm::{self, REACTION};
@@ -154,6 +155,8 @@ impl MainCall {
 /// One of the calls that come after.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NextCall {
+    /// Which hoist, where there are several.
+    pub hoist: Option<String>,
     /// Its verb.
     pub verb: Verb,
     /// The carrier's name.
@@ -172,6 +175,14 @@ pub struct NextCall {
     pub critical: bool,
     /// Why.
     pub reason: String,
+}
+
+impl NextCall {
+    /// Hoist and verb.
+    pub fn who_does_what(&self) -> String {
+        let hoist = self.hoist.as_ref().map_or_else(String::new, |h| format!("{h} "));
+        format!("{hoist}{}", self.verb.short())
+    }
 }
 
 /// True if the call is the rest of a move whose load hangs already, not a later move of the same carrier.
@@ -286,7 +297,7 @@ pub(super) fn main_call(at: At<'_>, call: &Call) -> MainCall {
         verb,
         wait,
         carrier: at.carrier_name(mv.carrier),
-        hoist: (at.line.hoists.len() > 1).then(|| clean(&at.line.hoists[mv.hoist].name)),
+        hoist: hoist_named(at, mv.hoist),
         from: Spot::of(at.line, mv.from),
         to: Spot::of(at.line, mv.to),
         step: if matches!(mv.visit, Visit::Step(_)) { format!("step {k} of {n}, {what}") } else { what },
@@ -301,6 +312,10 @@ pub(super) fn main_call(at: At<'_>, call: &Call) -> MainCall {
         said,
         early: early(at, call, said),
     }
+}
+
+fn hoist_named(at: At<'_>, hoist: HoistId) -> Option<String> {
+    (at.line.hoists.len() > 1).then(|| clean(&at.line.hoists[hoist].name))
 }
 
 fn air_now(at: At<'_>, call: &Call) -> Option<Air> {
@@ -319,10 +334,18 @@ fn air_now(at: At<'_>, call: &Call) -> Option<Air> {
 fn early(at: At<'_>, call: &Call, said: Said) -> Option<String> {
     let (carrier, recipe) = (call.mv.carrier, at.recipe(call.mv.carrier));
     let place = at.state.carriers[carrier].place;
-    let doubt = Doubt::of(at.line, &at.carrier_name(carrier), recipe, place, said);
+    let last = put_down(at, call.mv.hoist);
+    let doubt = Doubt::of(at.line, &at.carrier_name(carrier), recipe, place, said, last);
     let is_pick = matches!(said, Said::Lift { .. });
     let question = doubt.and_then(|d| d.question(at.now));
     question.or_else(|| before_set_out(at, call.set_out).filter(|_| is_pick))
+}
+
+/// Where a hoist put down last, and when.
+pub(super) fn put_down(at: At<'_>, hoist: HoistId) -> Option<(TankId, Time)> {
+    let was = &at.state.hoists[hoist];
+    let down = was.free_from - at.line.hoists[hoist].unhook;
+    (was.carrier.is_none() && down > Time::ZERO).then_some((was.at, down))
 }
 
 fn before_set_out(at: At<'_>, set_out: Time) -> Option<String> {
@@ -336,8 +359,13 @@ pub(super) fn next_calls(at: At<'_>, calls: &[Call], main: Option<usize>) -> Vec
         .enumerate()
         .filter(|(ix, _)| Some(*ix) != main)
         .take(NEXT_SHOWN)
-        .map(|(_, call)| NextCall {
-            verb: verb(at.state, call),
+        .map(|(ix, call)| NextCall {
+            hoist: hoist_named(at, call.mv.hoist),
+            // Only the first of its moves can be under way.
+            verb: match calls[..ix].iter().any(|c| c.mv.carrier == call.mv.carrier) {
+                true if call.mv.attach => Verb::Pick,
+                _ => verb(at.state, call),
+            },
             carrier: at.carrier_name(call.mv.carrier),
             from: Spot::of(at.line, call.mv.from),
             to: Spot::of(at.line, call.mv.to),

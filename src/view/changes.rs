@@ -219,9 +219,9 @@ fn what(at: Names<'_>, change: &Change) -> String {
             let toleranced = at.book.orders[at.book.carriers[*carrier].order].toleranced;
             let metal = match film::metal_um(at.line, at.book.carriers[*carrier].recipe) {
                 Some(um) if toleranced => {
-                    format!("; TOLERANCED PARTS lose {um:.1} um a side, and what the strip takes")
+                    format!("; TOLERANCED PARTS lose about {um:.1} um a side, and what the strip takes")
                 }
-                Some(um) => format!("; {um:.1} um of metal gone a side"),
+                Some(um) => format!("; about {um:.1} um of metal gone a side"),
                 None => String::new(),
             };
             format!("{} to rework: {}{metal}", name(*carrier), clean(&at.line.recipes[*recipe].label))

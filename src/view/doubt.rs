@@ -1,6 +1,6 @@
 //! What can hardly be true, or does harm: asked about before it is said, whichever way it is said.
 
-use super::words::Spot;
+use super::words::{Spot, clean};
 use super::{Board, Said};
 use crate::ids::{HoistId, RecipeId, TankId};
 use crate::line::{Line, Visit};
@@ -26,6 +26,21 @@ pub enum Doubt {
         /// What too short does.
         harm: &'static str,
     },
+    /// A pick by a hoist that was somewhere else before.
+    Way {
+        /// The hoist's name.
+        hoist: String,
+        /// Where it put down last.
+        from: String,
+        /// When that was.
+        left: Time,
+        /// Where the load is.
+        to: String,
+        /// How long the way takes.
+        takes: Dur,
+    },
+    /// Any of these.
+    Any(Vec<Doubt>),
     /// A place that ends a move.
     Move {
         /// The carrier's name.
@@ -40,11 +55,27 @@ pub enum Doubt {
 }
 
 impl Doubt {
-    /// The doubt there may be about a pick or a place, if anything limits it.
-    pub(super) fn of(line: &Line, name: &str, recipe: RecipeId, place: Place, said: Said) -> Option<Self> {
+    /// The doubt there may be about a pick or a place, if anything limits it. `last`: where the hoist put down last, and
+    /// when.
+    pub(super) fn of(
+        line: &Line,
+        name: &str,
+        recipe: RecipeId,
+        place: Place,
+        said: Said,
+        last: Option<(TankId, Time)>,
+    ) -> Option<Self> {
         match (said, place) {
-            (Said::Lift { .. }, Place::InTank { tank, visit, since, .. }) => {
-                Self::dwell(line, name, recipe, (tank, visit, since))
+            (Said::Lift { hoist, from, .. }, place) => {
+                let way = last.and_then(|last| Self::way(line, hoist, last, from));
+                let dwell = match place {
+                    Place::InTank { tank, visit, since, .. } => {
+                        Self::dwell(line, name, recipe, (tank, visit, since))
+                    }
+                    _ => None,
+                };
+                let all: Vec<Self> = dwell.into_iter().chain(way).collect();
+                (!all.is_empty()).then_some(Self::Any(all))
             }
             (Said::Lower { to, .. }, Place::OnHook { hoist, from, leaves, lifted }) => {
                 Self::of_move(line, name, hoist, (from, to, line.drip(recipe, leaves)), lifted)
@@ -70,6 +101,13 @@ impl Doubt {
         })
     }
 
+    pub(super) fn way(line: &Line, hoist: HoistId, (over, left): (TankId, Time), to: TankId) -> Option<Self> {
+        let takes = line.empty_travel(hoist, over, to)?;
+        let place = |tank| Spot::of(line, tank).words();
+        let hoist = clean(&line.hoists[hoist].name);
+        Some(Self::Way { hoist, from: place(over), left, to: place(to), takes })
+    }
+
     pub(super) fn of_move(
         line: &Line,
         name: &str,
@@ -85,7 +123,8 @@ impl Doubt {
     /// The question about it if it is said for `at`; `None` if nothing speaks against that.
     ///
     /// 1. A pick before the shortest dwell does harm.
-    /// 2. A place before a third of the move's own time has passed, or sooner than a hoist can be there, can hardly be true.
+    /// 2. A pick sooner than the hoist can be there can hardly be true.
+    /// 3. A place before a third of the move's own time has passed, or sooner than a hoist can be there, can hardly be true.
     pub fn question(&self, at: Time) -> Option<String> {
         match self {
             Self::Dwell { carrier, tank, since, min, harm } => {
@@ -96,6 +135,13 @@ impl Doubt {
                     )
                 })
             }
+            Self::Way { hoist, from, left, to, takes } => {
+                let since = (at - *left).or_zero();
+                (since + PRESSED_OFF < *takes).then(|| {
+                    format!("{hoist} put down in {from} {since} ago, and {to} is {takes} away. Is it there already?")
+                })
+            }
+            Self::Any(doubts) => doubts.iter().find_map(|d| d.question(at)),
             Self::Move { carrier, lifted, takes, quickest } => {
                 let since = (at - *lifted).or_zero();
                 (since * 3 < *takes || since + PRESSED_OFF < *quickest).then(|| {
@@ -111,11 +157,12 @@ impl Doubt {
 impl Board {
     /// The doubt there may be about a pick or a place.
     pub fn doubt(&self, line: &Line, said: Said) -> Option<Doubt> {
-        let carrier = match said {
-            Said::Lift { carrier, .. } => carrier,
-            Said::Lower { hoist, .. } => self.hooks.iter().find(|h| h.hoist == hoist)?.carrier.as_ref()?.0,
+        let hook = |hoist| self.hooks.iter().find(|h| h.hoist == hoist);
+        let (carrier, last) = match said {
+            Said::Lift { carrier, hoist, .. } => (carrier, hook(hoist).and_then(|h| h.put_down)),
+            Said::Lower { hoist, .. } => (hook(hoist)?.carrier.as_ref()?.0, None),
         };
         let fact = self.carrier(carrier)?;
-        Doubt::of(line, &fact.name, fact.recipe, fact.place, said)
+        Doubt::of(line, &fact.name, fact.recipe, fact.place, said, last)
     }
 }

@@ -148,16 +148,20 @@ fn time_of(history: &History, stamped: &Stamped) -> Time {
 /// What limits how early the last thing said can have happened.
 fn doubt(at: At<'_>, history: &History, last: &Stamped) -> Option<Doubt> {
     match last.event {
-        Event::Lifted { carrier, .. } => {
+        Event::Lifted { carrier, hoist, from, .. } => {
+            let before = history.events().iter().rev().filter(|s| s.seq < last.seq);
+            let down = before.clone().find_map(|s| match s.event {
+                Event::Lowered { hoist: h, to, .. } if h == hoist => Some((to, time_of(history, s))),
+                _ => None,
+            });
+            let way = down.and_then(|down| Doubt::way(at.line, hoist, down, from));
             let c = &at.state.carriers[carrier];
-            let stay = c.stays.last()?;
-            let since = stay.to - c.dwelled(stay.visit);
-            Doubt::dwell(
-                at.line,
-                &at.carrier_name(carrier),
-                at.recipe(carrier),
-                (stay.tank, stay.visit, since),
-            )
+            let dwell = c.stays.last().and_then(|stay| {
+                let since = stay.to - c.dwelled(stay.visit);
+                let stay = (stay.tank, stay.visit, since);
+                Doubt::dwell(at.line, &at.carrier_name(carrier), at.recipe(carrier), stay)
+            });
+            Some(Doubt::Any(dwell.into_iter().chain(way).collect()))
         }
         Event::Lowered { carrier, hoist, to, .. } => {
             let (lift, from) = history.events().iter().rev().find_map(|s| match s.event {

@@ -37,7 +37,7 @@ pub use changes::{ChangeRow, cause_word, proposal_words};
 pub use choices::{ChoiceRow, choice_words, price_words};
 pub use doubt::Doubt;
 pub use entries::inspection;
-pub use film::{film_um, metal_um, step_um};
+pub use film::{film_um, metal_of, metal_um, step_um};
 pub use ledger::{BathRow, CheckRow, Counted, PartsRow, fault_head, passed, passed_since};
 pub use lessons::{Lesson, lesson_of, lessons};
 pub use loads::{LoadRow, Sort, Stage, passes, sorted};

@@ -1,9 +1,9 @@
 //! One row per tank: is it usable, what is in it, where in its window is that.
 
-use super::At;
 use super::ledger::fault_head;
 use super::marks::{self, Mark, StopRow};
 use super::words::{clean, step_of, visit_words};
+use super::{At, call};
 use crate::ids::{CarrierId, HoistId, TankId};
 use crate::line::{Role, Visit};
 use crate::schedule::Move;
@@ -213,6 +213,8 @@ pub struct HookRow {
     pub at: String,
     /// What hangs on it.
     pub carrier: Option<(CarrierId, String)>,
+    /// Where it put down last, and when.
+    pub put_down: Option<(TankId, Time)>,
     /// It is stopped now.
     pub stop: Option<StopRow>,
     /// Per cent of its speed, if it is slowed.
@@ -271,6 +273,7 @@ pub(super) fn hooks(at: At<'_>) -> Vec<HookRow> {
             name: clean(&h.name),
             at: clean(&at.line.tanks[at.state.hoists[id].at].name),
             carrier: at.state.hoists[id].carrier.map(|c| (c, at.carrier_name(c))),
+            put_down: call::put_down(at, id),
             stop: marks::stop(at, id),
             slow: at.state.standing.slow.get(&id).map(|(percent, _)| *percent),
         })

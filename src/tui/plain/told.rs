@@ -18,7 +18,9 @@ pub(super) fn call(board: &Board) -> String {
 pub(super) fn next(board: &Board) -> Vec<String> {
     let moves = board.next.iter().map(|n| {
         let slack = n.slack.map_or_else(String::new, |s| format!(", {}", may_wait(s)));
-        format!("{} {} {} from {} to {}{slack}", n.at, n.verb.word(), n.carrier, n.from.words(), n.to.words())
+        let hoist = n.hoist.as_ref().map_or_else(String::new, |h| format!("{h}: "));
+        let (verb, from, to) = (n.verb.word(), n.from.words(), n.to.words());
+        format!("{} {hoist}{verb} {} from {from} to {to}{slack}", n.at, n.carrier)
     });
     or_nothing(moves.collect(), "No more moves are planned.")
 }

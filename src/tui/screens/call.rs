@@ -76,7 +76,8 @@ fn then(buf: &mut Buffer, row: Rect, board: &Board, look: &Look) {
     let mut line = String::new();
     for next in &board.next {
         let lead = if line.is_empty() { "then" } else { "," };
-        let (verb, load, from, to) = (next.verb.short(), &next.carrier, &next.from.name, &next.to.name);
+        let (verb, load) = (next.who_does_what(), &next.carrier);
+        let (from, to) = (&next.from.name, &next.to.name);
         let more = format!("{lead} {} {verb} {load} {from}{arrow}{to}", next.at);
         if text::width(&line) + text::width(&more) > row.width {
             break;

@@ -77,7 +77,7 @@ pub(super) fn cells(board: &Board, look: &Look) -> u16 {
 fn next_row(n: &NextCall, look: &Look) -> Vec<Cell> {
     vec![
         Cell::plain(n.at.as_str()),
-        Cell::plain(n.verb.short()),
+        Cell::plain(n.who_does_what()),
         Cell::of(n.carrier.as_str(), Role::Strong),
         Cell::plain(format!("{} {} {}", n.from.name, look.glyphs.arrow, n.to.name)),
         Cell::plain(n.reason.as_str()),

@@ -50,7 +50,7 @@ mod tests {
         assert_eq!(figures(Dur::from_secs(6000)), "1H40");
         assert_eq!(big(Count::Over(Dur::from_secs(12))), "+00:12");
         assert_eq!(left(Some(Dur::from_secs(-25))), "+0:25");
-        let all = [1, 60, 1673, 3540, 3541, 7440].map(|s| late(Dur::from_secs(s)));
-        assert_eq!(all, ["LATE 1 min", "LATE 1 min", "LATE 28 min", "LATE 59 min", "LATE 1h00", "LATE 2h04"]);
+        let all = [1, 60, 1673, 3540, 3600, 7440].map(|s| late(Dur::from_secs(s)));
+        assert_eq!(all, ["LATE 1 min", "LATE 1 min", "LATE 27 min", "LATE 59 min", "LATE 1h00", "LATE 2h04"]);
     }
 }
