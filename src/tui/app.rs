@@ -1016,6 +1016,10 @@ fn shelve(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
         let command = Command::Alarm { key, action: AlarmAction::Unshelve };
         return vec![Effect::Submit { command, done: "The alarm is back.".to_owned() }];
     }
+    if !alarm.active {
+        app.refuse("What is over is not set aside; a says that it was seen.", now);
+        return Vec::new();
+    }
     if !alarm.may_shelve {
         app.refuse("An alarm that means scrap is not set aside.", now);
         return Vec::new();

@@ -262,7 +262,11 @@ fn told(
     };
     let over = |deadline: Time| at.now - deadline;
     let past = |over: Dur| {
-        if over > Dur::ZERO { format!("{over} past max") } else { format!("closes in {}", -over) }
+        if over > Dur::ZERO {
+            format!("{} past max", over.up_to_second())
+        } else {
+            format!("closes in {}", -over)
+        }
     };
     let (what, advice) =
         match (deadline.filter(|_| alarm.active), key.kind, at.state.carriers[key.carrier].place) {

@@ -294,9 +294,18 @@ impl Board {
         self.alarms.iter().filter(|a| !a.active && a.unseen).count()
     }
 
+    /// How many alarms are set aside.
+    pub fn alarms_aside(&self) -> usize {
+        self.alarms.iter().filter(|a| a.is_shelved()).count()
+    }
+
     /// What to say when nothing is wrong.
-    pub fn all_well(&self) -> &'static str {
-        if self.planned { "no alarm, and the plan keeps every window" } else { "no alarm" }
+    pub fn all_well(&self) -> String {
+        match self.alarms_aside() {
+            0 if self.planned => "no alarm, and the plan keeps every window".to_owned(),
+            0 => "no alarm".to_owned(),
+            n => format!("no other alarm; {n} set aside: 2 shows it"),
+        }
     }
 
     /// The carrier's fact row.

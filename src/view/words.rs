@@ -1,5 +1,7 @@
 //! Names and phrases used by every part of the board.
 
+use std::fmt::Write as _;
+
 use crate::ids::{Id as _, RecipeId, StepNo, TankId};
 use crate::line::{Line, Visit};
 use crate::shift::Place;
@@ -48,7 +50,8 @@ pub fn clean(text: &str) -> String {
         .to_owned()
 }
 
-/// A sentence of the verifier as people at a crane read it: `4:12.345` becomes `4:12`. What is less than a second stays.
+/// A sentence of the verifier as people at a crane read it: `4:12.345` becomes `4:12`, and what is less than a second
+/// `0.3 s`.
 /// What is lacking goes up to the next second, so that it and what there is come to the whole.
 pub fn to_the_second(text: &str) -> String {
     let (mut out, mut rest) = (String::new(), text);
@@ -57,14 +60,19 @@ pub fn to_the_second(text: &str) -> String {
         let is_clock = before.len() >= 4
             && before.is_char_boundary(before.len() - 3)
             && before[before.len() - 3..].starts_with(':')
-            && before.bytes().rev().take(2).all(|b| b.is_ascii_digit())
-            && !before.ends_with("0:00");
+            && before.bytes().rev().take(2).all(|b| b.is_ascii_digit());
         let digits = after[1..].bytes().take_while(u8::is_ascii_digit).count();
         let cut = is_clock && digits == 3;
         let (part, then) = after.split_at(if cut { 4 } else { 1 });
         let start = before.trim_end_matches(|c: char| c.is_ascii_digit() || c == ':').len();
         let (words, clock) = before.split_at(start);
         let lacks = cut && part != ".000" && then.starts_with(LACKS);
+        if cut && clock == "0:00" && part != ".000" && !lacks {
+            let tenths = part[1..2].parse().unwrap_or(0).max(1);
+            let _ = write!(out, "{words}0.{tenths} s");
+            rest = then;
+            continue;
+        }
         match Dur::parse(clock).filter(|_| lacks) {
             Some(d) => {
                 out.push_str(words);
@@ -142,7 +150,11 @@ mod tests {
             said("dwell 4:12.345 is 0:12.345 over the longest 4:00 (shade)"),
             "dwell 4:12 is 0:12 over the longest 4:00 (shade)"
         );
-        assert_eq!(said("B01 in T05: 0:00.040 over, 1:00:00.001"), "B01 in T05: 0:00.040 over, 1:00:00.001");
+        assert_eq!(said("B01 in T05: 0:00.040 over, 1:00:00.001"), "B01 in T05: 0.1 s over, 1:00:00");
+        assert_eq!(
+            said("dwell 3:00.708 is 0:00.708 over the longest 3:00"),
+            "dwell 3:00 is 0.7 s over the longest 3:00"
+        );
         assert_eq!(said("T1.234 4.125 kW. 2:00."), "T1.234 4.125 kW. 2:00.");
     }
 

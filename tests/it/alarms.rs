@@ -384,3 +384,37 @@ fn a_dwell_that_was_too_short_is_told_after_the_place_too() {
         assert_eq!(changes(&line, history.state(), t(lifted + 24)).contains(&raised), told, "{lifted}");
     }
 }
+
+/// A load that was said to be where it was not has not been too long there: what was taken back takes its alarm along, those
+/// from before it stay, and it rings again if it is so.
+#[test]
+fn what_was_taken_back_has_no_alarm() {
+    let line = plant();
+    let mut history = opened(&line, book(2));
+    let raised = |history: &History, key: &AlarmKey| history.state().alarms.contains_key(key);
+    say(&line, &mut history, t(2), &lift(A, H1, LOAD, t(2))).unwrap();
+    say(&line, &mut history, t(18), &lower(H1, ETCH, t(18))).unwrap();
+    let etch = AlarmKey { carrier: A, visit: Visit::Step(StepNo(0)), kind: AlarmKind::Dwell };
+    push(&line, &mut history, t(120), Event::AlarmRaised { key: etch, level: AlarmLevel::Over });
+    say(&line, &mut history, t(130), &lift(A, H1, ETCH, t(130))).unwrap();
+    push(&line, &mut history, t(130), Event::AlarmCleared { key: etch });
+    say(&line, &mut history, t(150), &lower(H1, RINSE, t(150))).unwrap();
+    let rinse = AlarmKey { carrier: A, visit: Visit::Step(StepNo(1)), kind: AlarmKind::Dwell };
+    push(&line, &mut history, t(260), Event::AlarmRaised { key: rinse, level: AlarmLevel::Over });
+    assert!(raised(&history, &rinse));
+    let back = undo(&history);
+    say(&line, &mut history, t(270), &back).unwrap();
+    assert!(!raised(&history, &rinse), "it never was in the rinse");
+    let found = changes(&line, history.state(), t(270));
+    assert!(!found.iter().any(|e| matches!(e, Event::AlarmRaised { key, .. } if *key == rinse)), "{found:?}");
+    // Neither was it lifted, which had ended the first one.
+    let back = undo(&history);
+    say(&line, &mut history, t(280), &back).unwrap();
+    assert!(history.state().alarms[&etch].active);
+    assert_eq!(History::of(&line, history.events().to_vec()).state().alarms, history.state().alarms);
+}
+
+fn push(line: &Line, history: &mut History, at: Time, event: Event) {
+    let seq = Seq(history.events().len() as u64 + 1);
+    history.push(line, Stamped { seq, at, entered: at, by: Who::Program, event });
+}

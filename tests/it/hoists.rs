@@ -2,11 +2,11 @@
 
 use super::families::{Family, instance};
 use super::lines::{does, opened};
-use dwellhand::ids::{HoistId, Id as _, TankId};
-use dwellhand::line::{Current, Line, OrderBook, StageKind, Step, Travel};
-use dwellhand::plan::{Budget, Reserve, Settings, improve, plan};
+use dwellhand::ids::{CarrierId, HoistId, Id as _, StepNo, TankId};
+use dwellhand::line::{Current, Line, OrderBook, Role, StageKind, Step, Travel, Visit};
+use dwellhand::plan::{Budget, Call, Reserve, Settings, calls, improve, plan};
 use dwellhand::schedule::{Move, Schedule};
-use dwellhand::shift::{Command, State};
+use dwellhand::shift::{Claim, Command, State};
 use dwellhand::units::{Dur, Time, Watts};
 use dwellhand::verify::{is_possible, verify};
 
@@ -136,4 +136,43 @@ fn what_hangs_on_two_hoists_is_planned_on() {
     println!("{broken} of {plans} plans break a window");
     assert!(broken * 80 <= plans, "{broken} of {plans} plans break a window");
     assert!(both > 10, "two loads hung at once only {both} times");
+}
+
+/// Two loads are due, each for a hoist of its own and out of the other's way: the one that presses is called first, whichever
+/// the plan starts first. A load that goes where the other one is stays behind it.
+#[test]
+fn the_load_that_presses_is_called_first() {
+    let (line, book) = instance("24t-loose-3c-1r-2a-o-2h-7");
+    let mut called = 0;
+    for seed in 0..60 {
+        let mut history = opened(&line, book.clone());
+        let (one, two) = (CarrierId(0), CarrierId(1));
+        let at = |step: usize| {
+            let stage = line.recipes[book.carriers[one].recipe].steps[step].stage;
+            line.tanks.iter().find(|(_, t)| t.role == Role::Bath(stage)).unwrap().0
+        };
+        let steps = line.recipes[book.carriers[one].recipe].steps.len();
+        let (near, far) = (1 + seed % 3, steps - 2 - seed % 2);
+        let now = Time::from_secs(3600);
+        for (carrier, step, ago) in [(one, near, 20 + 10 * seed as i64), (two, far, 30)] {
+            let claim = Claim::InTank {
+                tank: at(step),
+                visit: Visit::Step(StepNo::at(step)),
+                since: now - Dur::from_secs(ago),
+            };
+            does(&line, &mut history, &Command::Correct { carrier, claim }, now);
+        }
+        let settings = Settings { reserve: Reserve::NONE, effort: 2, ..Settings::default() };
+        let schedule = plan(&line, history.state(), now, &settings);
+        let told = calls(&line, history.state(), &schedule, now, 8);
+        let limit = |call: &Call| call.latest_start.unwrap_or(Time::FAR);
+        let first_of = |hoist: HoistId| told.iter().find(|c| c.mv.hoist == hoist);
+        let (Some(low), Some(high)) = (first_of(HoistId(0)), first_of(HoistId(1))) else { continue };
+        let apart = low.mv.to < high.mv.from && low.mv.from < high.mv.from.min(high.mv.to);
+        if apart && schedule.moves[0] != told[0].mv {
+            assert!(limit(&told[0]) <= limit(low).min(limit(high)), "seed {seed}");
+            called += 1;
+        }
+    }
+    assert!(called > 0, "no plan starts the load first that has time");
 }

@@ -2,12 +2,13 @@
 
 use std::sync::Arc;
 
+use dwellhand::ids::HoistId;
 use dwellhand::shift::{Command, Place};
 use dwellhand::tui::Post;
 use dwellhand::tui::app::{App, Effect, Screen};
 use dwellhand::tui::plain::{Means, Reads, Teller, WORDS, hear};
 use dwellhand::units::Dur;
-use dwellhand::view::{Board, Standing};
+use dwellhand::view::{Board, Said, Standing};
 
 use crate::cli::run_with;
 use crate::scene::{self, Scene};
@@ -250,4 +251,22 @@ fn a_place_sooner_than_the_move_takes_is_asked_about_also_when_it_is_said_late_o
     let doubt = board.last_said.as_ref().unwrap().doubt.as_ref().unwrap();
     assert!(doubt.question(board.last_said.as_ref().unwrap().at).is_none());
     assert!(doubt.question(board.now - Dur::from_mins(120)).is_some());
+}
+
+/// A hoist that put down at the other end a moment ago is not over the load yet; what `verify` would reject is asked about.
+#[test]
+fn a_pick_sooner_than_the_hoist_can_be_there_is_asked_about() {
+    let scene = scene::calm();
+    let mut board = scene.board();
+    let call = board.call.clone().unwrap();
+    let Said::Lift { from, .. } = call.said else { panic!("{:?}", call.said) };
+    let tanks = scene.line.tanks.iter();
+    let far = tanks.max_by_key(|(id, _)| scene.line.empty_travel(HoistId(0), *id, from)).unwrap().0;
+    let takes = scene.line.empty_travel(HoistId(0), far, from).unwrap();
+    assert!(takes > Dur::from_secs(16), "{takes}");
+    for (ago, asks) in [(Dur::from_secs(1), true), (takes, false)] {
+        board.hooks[0].put_down = Some((far, board.now - ago));
+        let question = board.doubt(&scene.line, call.said).and_then(|d| d.question(board.now));
+        assert_eq!(question.is_some_and(|q| q.contains("Is it there already?")), asks, "{ago}");
+    }
 }

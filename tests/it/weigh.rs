@@ -9,9 +9,10 @@ use dwellhand::clock::ManualClock;
 use dwellhand::files;
 use dwellhand::ids::{CarrierId, HoistId, Id as _, OrderId};
 use dwellhand::line::{Line, OrderBook, Visit};
-use dwellhand::live::{Known, LiveShift, Problem};
-use dwellhand::plan::Settings;
-use dwellhand::shift::{Change, Command, History, Place, StopCause, Who};
+use dwellhand::live::{Hands, Known, LiveShift, Problem};
+use dwellhand::plan::{Call, Settings};
+use dwellhand::schedule::Move;
+use dwellhand::shift::{Change, Command, History, Place, State, StopCause, Who};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
 use dwellhand::whatif::{Effect, Prospect, Weighed, effects, finish, weigh};
@@ -221,4 +222,35 @@ fn the_plan_that_was_shown_is_the_one_that_is_put_in_force() {
     let got = dwellhand::plan::Objective::of(&line, state, shift.schedule(), &[]);
     assert!(got.scrap <= promised.scrap && got.harm() <= promised.harm());
     assert!(got.weighted_late <= promised.weighted_late, "{got:?} {promised:?}");
+}
+
+/// Nobody says that a load is down: the plan goes on with the time, and does not tell of moves that are long past.
+#[test]
+fn a_plan_does_not_grow_old_while_a_load_hangs() {
+    let (mut shift, clock) = shift_after(60);
+    let hangs = |shift: &LiveShift| shift.state().hoists[HoistId(0)].carrier.is_some();
+    while !hangs(&shift) {
+        let next = shift.next_wake().max(shift.now() + Dur(1));
+        clock.set(next);
+        shift.tick().unwrap();
+    }
+    shift.set_hands(Box::new(Idle));
+    let until = shift.now() + Dur::from_mins(6);
+    run_until(&mut shift, &clock, until);
+    assert!(hangs(&shift));
+    let now = shift.now();
+    let late = Dur::from_secs(15);
+    assert!(shift.schedule().made_at + late >= now);
+    let down = |m: &Move| m.start + m.phases(shift.line(), &shift.state().book).unwrap().to_down();
+    let old: Vec<_> = shift.schedule().moves.iter().filter(|m| down(m) + late < now).collect();
+    assert_eq!(old, Vec::<&Move>::new(), "at {now}");
+}
+
+/// Does nothing.
+struct Idle;
+
+impl Hands for Idle {
+    fn next(&mut self, _: &Line, _: &State, _: &[Call], _: Time) -> Option<(Time, Command)> {
+        None
+    }
 }

@@ -56,7 +56,11 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look
     } else if gone > 0 {
         // Where nothing can be said, that is not offered.
         let seen = if app.tape.is_some() || app.practising.over { "" } else { ", a says seen" };
-        let line = format!("No alarm now; {gone} past, not seen yet: 2 shows them{seen}");
+        let aside = match board.alarms_aside() {
+            0 => String::new(),
+            n => format!(" but {n} set aside"),
+        };
+        let line = format!("No alarm now{aside}; {gone} past, not seen yet: 2 shows them{seen}");
         y += bar(buf, area, y, &line, "", Role::Strong, look);
     }
     let hoists = board.changed_hoists();

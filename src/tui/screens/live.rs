@@ -208,7 +208,7 @@ fn title(pane: Pane, board: &Board) -> String {
             let (past, broken) = (board.gone_alarms(), board.breaches.len());
             let past = if past > 0 { format!(" past {past}") } else { String::new() };
             let broken = if broken > 0 { format!(" Broken {broken}") } else { String::new() };
-            let aside = board.alarms.iter().filter(|a| a.is_shelved()).count();
+            let aside = board.alarms_aside();
             let aside = if aside > 0 { format!(" aside {aside}") } else { String::new() };
             format!("Alarms {}{aside}{past}{broken}", board.standing_alarms())
         }
