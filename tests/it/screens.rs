@@ -296,8 +296,7 @@ fn the_rest_in_ascii_and_on_large_screens() {
     let console = (Depth::Sixteen, GlyphSet::Console);
     let hanging = screen(&scene::hanging(), (80, 24), console, "");
     insta::assert_snapshot!("console_hanging", text(&hanging));
-    // What marks thin figures lies above them; beside them it would look like one more.
-    assert_ne!(hanging[(77, 7)].style(), hanging[(40, 7)].style());
+    // Nothing stands beside thin figures: it would look like one more.
     for y in 7..13 {
         assert_eq!((hanging[(79, y)].symbol(), hanging[(79, y)].style()), (" ", hanging[(40, 7)].style()));
     }

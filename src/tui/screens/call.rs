@@ -116,17 +116,13 @@ fn letters(
     }
     let w = plan.figures.width(figures);
     let height = plan.figures.height().min(space.height);
-    // Strokes of one cell drown in a field: it only stands above them, where the caption with the same look does not.
-    let thin = plan.figures == Size::Block;
+    // Strokes without an edge drown in a field: the caption above them has it alone.
+    let bare = matches!(plan.figures, Size::Block | Size::Double);
     let at = Rect { x: space.right() - w, y: space.y + plan.figures_y, width: w, height };
-    let mut ink = look.style(role);
-    if role != Role::Strong && !thin {
+    let role = if bare { Role::Strong } else { role };
+    let ink = look.style(role);
+    if role != Role::Strong {
         text::blank(buf, Rect { x: at.x.saturating_sub(1), width: at.width + 2, ..at }, ink);
-    } else if thin {
-        if role != Role::Strong && plan.figures_y > 0 {
-            text::blank(buf, Rect { y: at.y - 1, height: 1, ..at }, ink);
-        }
-        ink = look.style(Role::Strong);
     }
     big::draw(buf, at, figures, plan.figures, ink, look);
     Some(plan.height)
