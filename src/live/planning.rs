@@ -32,6 +32,9 @@ const CALLS_SHOWN: usize = 8;
 /// key on the second.
 const BEHIND: Dur = Dur::from_secs(5);
 
+/// The same for a load that should have been down: until it is said to be, nothing else can be called anyway.
+const HANGS_BEHIND: Dur = Dur::from_secs(20);
+
 /// Plans made because time went by are at least this far apart.
 pub(super) const PAUSE: Dur = Dur::from_secs(5);
 
@@ -462,7 +465,7 @@ impl LiveShift {
     pub(super) fn plan_due(&self) -> Option<Time> {
         let after_pause = |t: Time| self.plan.tried.map_or(t, |tried| t.max(tried + PAUSE));
         let missing = self.plan.missing.map(|since| after_pause(since + PATIENCE));
-        let behind = self.next_done().map(|t| after_pause(t + BEHIND + wake::TICK));
+        let behind = self.behind_from().map(|t| after_pause(t + wake::TICK));
         // A stop that nobody knows the end of has lasted longer than the plan assumes.
         let planned = self.plan.tried.or(self.plan.made_at);
         let stops = self.state().standing.stopped.values();
@@ -471,8 +474,8 @@ impl LiveShift {
         [missing, behind, longer, shuts].into_iter().flatten().min()
     }
 
-    /// When the plan has the next thing said: a load lifted or, of one that hangs, put down.
-    fn next_done(&self) -> Option<Time> {
+    /// From when on the plan is behind: the next load should have been said to be lifted or, if it hangs, down.
+    fn behind_from(&self) -> Option<Time> {
         let (line, state) = (self.line(), self.state());
         let mut seen: Vec<HoistId> = Vec::new();
         let firsts = self.plan.shown.moves.iter().filter(|m| {
@@ -482,8 +485,11 @@ impl LiveShift {
         });
         let done = firsts.map(|m| {
             let on_hook = matches!(state.carriers[m.carrier].place, Place::OnHook { .. });
-            let done = m.phases(line, &state.book).map(|p| if on_hook { p.to_down() } else { p.to_lift() });
-            m.start + done.unwrap_or(Dur::ZERO)
+            let phases = m.phases(line, &state.book);
+            match on_hook {
+                true => m.start + phases.map_or(Dur::ZERO, |p| p.to_down()) + HANGS_BEHIND,
+                false => m.start + phases.map_or(Dur::ZERO, |p| p.to_lift()) + BEHIND,
+            }
         });
         done.min()
     }

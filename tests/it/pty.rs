@@ -446,6 +446,9 @@ fn a_wrong_put_down_is_said_and_taken_back_and_the_journal_keeps_it_all() {
     let mut t = plant.again(&[]);
     t.wait("the same load in the same tank", |seen| loads(seen) == ["T01 B01"]);
     t.press("4");
+    // A key that comes at the very moment of a resize is read with the next one only: crossterm 0.29 gives back the resize
+    // and does not look at the key, which its poll has told it of once (src/event/source/unix/mio.rs, try_read).
+    t.shows("left the screens");
     // Tall enough for all that happened.
     t.resize(34, 80);
     for said in [
