@@ -48,10 +48,9 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look
             )
         };
         // That there are more is said nowhere else on some screens; the harm has its letter in front.
-        let (whole, short) = (line(&alarm.text), line(alarm.text_without_risk()));
-        let rows = |line: &str| text::wrap(line, area.width.saturating_sub(2)).len();
-        let with_more = [format!("{whole}{more}"), format!("{short}{more}")];
-        let fits = with_more.iter().find(|line| rows(line) <= rows(&whole)).unwrap_or(&with_more[1]);
+        let told = [&*alarm.text, alarm.text_without_risk()].map(|text| format!("{}{more}", line(text)));
+        let rows = |line: &&String| text::wrap(line, area.width.saturating_sub(2)).len();
+        let fits = told.iter().min_by_key(rows).map_or("", String::as_str);
         y += bar(buf, area, y, fits, "", role(alarm), look);
     } else if gone > 0 {
         // Where nothing can be said, that is not offered.
