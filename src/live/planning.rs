@@ -486,10 +486,12 @@ impl LiveShift {
         let done = firsts.map(|m| {
             let on_hook = matches!(state.carriers[m.carrier].place, Place::OnHook { .. });
             let phases = m.phases(line, &state.book);
-            match on_hook {
-                true => m.start + phases.map_or(Dur::ZERO, |p| p.to_down()) + HANGS_BEHIND,
-                false => m.start + phases.map_or(Dur::ZERO, |p| p.to_lift()) + BEHIND,
-            }
+            let (done, late) = if on_hook {
+                (phases.map(|p| p.to_down()), HANGS_BEHIND)
+            } else {
+                (phases.map(|p| p.to_lift()), BEHIND)
+            };
+            m.start + done.unwrap_or(Dur::ZERO) + late
         });
         done.min()
     }

@@ -362,9 +362,10 @@ pub(super) fn next_calls(at: At<'_>, calls: &[Call], main: Option<usize>) -> Vec
         .map(|(ix, call)| NextCall {
             hoist: hoist_named(at, call.mv.hoist),
             // Only the first of its moves can be under way.
-            verb: match calls[..ix].iter().any(|c| c.mv.carrier == call.mv.carrier) {
-                true if call.mv.attach => Verb::Pick,
-                _ => verb(at.state, call),
+            verb: if call.mv.attach && calls[..ix].iter().any(|c| c.mv.carrier == call.mv.carrier) {
+                Verb::Pick
+            } else {
+                verb(at.state, call)
             },
             carrier: at.carrier_name(call.mv.carrier),
             from: Spot::of(at.line, call.mv.from),
