@@ -180,7 +180,7 @@ fn in_time(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>
 type Held<'a> = (Problem<'a>, Rules, Vec<Move>);
 
 /// What can be kept of a plan, with as much care as possible. A load that hangs and was due goes on: it is put back only
-/// where the plan in force has no move for it and going on would scrap or rework more.
+/// where going on would scrap or rework more.
 fn hold<'a>(problem: &Problem<'a>, settings: &Settings, kept: &[Move], lost: &[usize]) -> Held<'a> {
     let goes_on = hold_all(problem, settings, kept, lost);
     let spoils = |moves: &[Move]| {
@@ -188,11 +188,12 @@ fn hold<'a>(problem: &Problem<'a>, settings: &Settings, kept: &[Move], lost: &[u
         (scrap, scrapped + reworked)
     };
     let least = goes_on.as_ref().map(|(.., moves)| spoils(moves));
-    let was_due = |task: &usize| match problem.tasks[*task].start {
-        Start::Hook { leaves, .. } => problem.is_done(problem.tasks[*task].carrier, leaves),
+    let was_due = |task: &Task| match task.start {
+        Start::Hook { leaves, .. } => problem.is_done(task.carrier, leaves),
         _ => false,
     };
-    if least != Some((0, Dur::ZERO)) && lost.iter().any(was_due) {
+    let spoilt = least.is_none_or(|(scrap, over)| scrap > 0 || over > WORTH_GOING_BACK);
+    if spoilt && problem.tasks.iter().any(was_due) {
         let goes_back = hold_all(&problem.with(|task| task.back = true), settings, kept, lost);
         let saves = |found: &Held| {
             let (scrap, over) = spoils(&found.2);
