@@ -326,8 +326,7 @@ fn on_screen(args: &Args, ground: &Ground, plain: bool) -> Result<Outcome, Bad> 
     let run = Run { role: args.role, looks: args.looks.clone(), crew: args.crew, ..Run::default() };
     let course = Course { ends: ground.end(), speed };
     let options = Options { course: Some(course), ..options(&run, false)? };
-    let ears = if plain { Ears::lines()? } else { Ears::keys()? };
-    let exit = tui::run(&ears, &mut shift, &options, &mut begin);
+    let exit = tui::run(&Ears::listen(plain)?, &mut shift, &options, &mut begin);
     note_the_end(ground, &mut shift);
     let debrief = finish(args, ground, &mut shift)?;
     let page = page(ground, &mut shift, debrief)?;

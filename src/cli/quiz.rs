@@ -43,7 +43,7 @@ pub fn quiz(args: &Args, about: &str) -> Result<Outcome, Bad> {
         let text = "a quiz needs a terminal; --plain works without one, and --json prints the questions with their prices";
         return Err(Bad(text.to_owned()));
     }
-    let ears = if plain || !can_paint() { Ears::lines()? } else { Ears::keys()? };
+    let ears = Ears::listen(plain || !can_paint())?;
     let run = Run { looks: args.looks.clone(), ..Run::default() };
     let (exit, answers) = match tui::ask(&ears, &line, &opening, &asked, &options(&run, true)?) {
         Ok(done) => done,

@@ -26,7 +26,7 @@ pub fn show(args: &Replay, played: &Played) -> Result<Outcome, Bad> {
         let text = "a replay needs a terminal; --plain, --at, --list marks and --why work without one";
         return Err(Bad(text.to_owned()));
     }
-    let ears = if plain || !run::can_paint() { Ears::lines()? } else { Ears::keys()? };
+    let ears = Ears::listen(plain || !run::can_paint())?;
     let mut player = player(args, played)?;
     loop {
         let outcome = ended(tui::replay(&ears, &mut player, &options));

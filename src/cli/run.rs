@@ -38,11 +38,11 @@ pub fn run(args: &Run) -> Result<Outcome, Bad> {
     if let Some(outcome) = drill.map(|path| drill::go_on(args, path)).transpose()?.flatten() {
         return Ok(outcome);
     }
-    let ears = if plain { Ears::lines()? } else { Ears::keys()? };
-    live(args, &ears, lock, None, true).map(|(outcome, _)| outcome)
+    live(args, &Ears::listen(plain)?, lock, None, true).map(|(outcome, _)| outcome)
 }
 
-/// Shows a shift until the person leaves; says whether that was by a key or a word. `ends`: the debrief is shown then, or when everybody is finished. `caution`: begins with the cautions.
+/// Shows a shift until the person leaves; says whether that was by a key or a word. `ends`: the debrief is shown then, or
+/// when everybody is finished. `caution`: begins with the cautions.
 pub fn live(
     args: &Run,
     ears: &Ears,

@@ -13,7 +13,6 @@ use std::sync::Arc;
 
 use super::search::{Found, Task};
 use super::{Improving, LiveShift, Notice, Problem, wake};
-use crate::ids::HoistId;
 use crate::line::{Harm, Line};
 use crate::plan::{self, Budget, Call, Instead, Margin, Objective, Settings, remaining};
 use crate::schedule::{Move, Schedule};
@@ -477,12 +476,8 @@ impl LiveShift {
     /// From when on the plan is behind: the next load should have been said to be lifted or, if it hangs, down.
     fn behind_from(&self) -> Option<Time> {
         let (line, state) = (self.line(), self.state());
-        let mut seen: Vec<HoistId> = Vec::new();
-        let firsts = self.plan.shown.moves.iter().filter(|m| {
-            let first = !seen.contains(&m.hoist);
-            seen.push(m.hoist);
-            first
-        });
+        let moves = &self.plan.shown.moves;
+        let firsts = line.hoists.ids().filter_map(|hoist| moves.iter().find(|m| m.hoist == hoist));
         let done = firsts.map(|m| {
             let on_hook = matches!(state.carriers[m.carrier].place, Place::OnHook { .. });
             let phases = m.phases(line, &state.book);

@@ -544,17 +544,8 @@ pub struct Ears {
 }
 
 impl Ears {
-    /// Begins to listen to keys, for screens.
-    pub fn keys() -> Result<Self, TuiError> {
-        Self::listen(false)
-    }
-
-    /// Begins to listen to lines: everything is told in lines then.
-    pub fn lines() -> Result<Self, TuiError> {
-        Self::listen(true)
-    }
-
-    fn listen(lines: bool) -> Result<Self, TuiError> {
+    /// Begins to listen to keys, for screens, or to lines: then everything is told in lines.
+    pub fn listen(lines: bool) -> Result<Self, TuiError> {
         let wakes = if lines { plain::listen() } else { listen() };
         Ok(Self { wakes: wakes.map_err(TuiError::Terminal)?, lines })
     }

@@ -913,7 +913,7 @@ fn a_screen_that_panics() {
     let opening = super::scene::calm().opening;
     let mut shift =
         LiveShift::in_memory(line, opening, Box::new(clock), dwellhand::plan::Settings::default());
-    let ears = dwellhand::tui::Ears::keys().unwrap();
+    let ears = dwellhand::tui::Ears::listen(false).unwrap();
     let options = dwellhand::tui::Options { practice: true, ..Default::default() };
     let _ = dwellhand::tui::run(&ears, &mut shift, &options, &mut |_| panic!("the crew fell into the tank"));
 }

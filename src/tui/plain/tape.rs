@@ -72,14 +72,8 @@ pub fn replay(ears: &Ears, player: &mut Player, options: &Options) -> Result<Exi
         if over && held.is_empty() && !seeks {
             return ended(player, &mut app);
         }
-        let wake = match held.pop_front() {
-            Some(line) if !seeks => Some(Wake::Line(line)),
-            Some(line) => {
-                held.push_front(line);
-                next(&ears.wakes, player.wait(&board, options.refresh))
-            }
-            None => next(&ears.wakes, player.wait(&board, options.refresh)),
-        };
+        let line = if seeks { None } else { held.pop_front() };
+        let wake = line.map(Wake::Line).or_else(|| next(&ears.wakes, player.wait(&board, options.refresh)));
         let line = match wake {
             None | Some(Wake::Input(_)) => continue,
             Some(Wake::Signal(signal)) => return Ok(Exit::Signal(signal)),
