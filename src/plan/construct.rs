@@ -90,13 +90,12 @@ fn whole(problem: &Problem, plan: &Schedule) -> Option<Vec<Move>> {
     (kept.len() == all && problem.tasks.iter().all(covers)).then_some(kept)
 }
 
+/// A problem as it was taken, its rules, and moves that hold by them.
+type Held<'a> = (Problem<'a>, Rules, Vec<Move>);
+
 /// The order with windows of carriers on the line stretched until it holds, least harm first, and then no further than it
 /// needs: the problem, its rules and the moves. `None` if no stretch is enough.
-pub(super) fn stretched<'a>(
-    problem: &Problem<'a>,
-    settings: &Settings,
-    moves: &[Move],
-) -> Option<(Problem<'a>, Rules, Vec<Move>)> {
+pub(super) fn stretched<'a>(problem: &Problem<'a>, settings: &Settings, moves: &[Move]) -> Option<Held<'a>> {
     stretches(problem, settings).find_map(|(p, rules)| {
         let moves = if_it_holds(&p, moves, &rules)?;
         Some((as_little(&p, &moves), rules, moves))
@@ -176,9 +175,6 @@ fn in_time(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>
     retime(problem, moves, rules).filter(|timed| power_holds(problem, timed))
 }
 
-/// A problem as it was taken, its rules, and moves that hold by them.
-type Held<'a> = (Problem<'a>, Rules, Vec<Move>);
-
 /// What can be kept of a plan, with as much care as possible. A load that hangs and was due goes on: it is put back only
 /// where going on would scrap or rework more.
 fn hold<'a>(problem: &Problem<'a>, settings: &Settings, kept: &[Move], lost: &[usize]) -> Held<'a> {
@@ -238,13 +234,13 @@ fn hold_all<'a>(
     // What goes no further out of one window than the order as it stands may go out of more of them.
     let (mut as_it_stands, mut anew) = (None, None);
     for (p, rules) in stretches(problem, settings) {
-        as_it_stands = in_order(&p, &rules).map(|moves| (as_little(&p, &moves), rules, moves));
+        let held = |moves: Vec<Move>| (as_little(&p, &moves), rules, moves);
+        as_it_stands = in_order(&p, &rules).map(held);
         if as_it_stands.is_some() {
             break;
         }
         if anew.is_none() {
-            let moves = insert_live(&p, &rules, settings.effort.min(6));
-            anew = moves.map(|moves| (as_little(&p, &moves), rules, moves));
+            anew = insert_live(&p, &rules, settings.effort.min(6)).map(held);
         }
     }
     [as_it_stands, anew].into_iter().flatten().min_by_key(|(.., moves)| harm(problem, moves))

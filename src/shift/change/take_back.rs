@@ -116,12 +116,11 @@ fn sizes(events: &[Stamped]) -> (usize, usize) {
     })
 }
 
-/// The carrier that an event moves or says to be somewhere.
+/// The carrier that an event moves or says to be somewhere on the line.
 fn moves(event: &Event) -> Option<CarrierId> {
     match event {
-        Event::Lifted { carrier, .. } | Event::Lowered { carrier, .. } => Some(*carrier),
-        Event::CarrierCorrected { carrier, claim } => (*claim != Claim::Queued).then_some(*carrier),
-        _ => None,
+        Event::CarrierCorrected { claim: Claim::Queued, .. } => None,
+        _ => event.moved(),
     }
 }
 
