@@ -128,30 +128,27 @@ fn made(line: &Line, state: &State, settings: &Settings, budget: Budget) -> Sche
             let mut budget = plan::Budget { tries, stop: &mut || false };
             plan::improve(line, state, &first, settings, 0, &mut budget).unwrap_or(first)
         }
-        Budget::Time(lasting) => SHARES.iter().enumerate().fold(first, |best, (round, share)| {
-            let over = || began.elapsed() >= lasting.mul_f64(*share);
-            side_by_side(line, state, &best, settings, round, &over)
-        }),
+        Budget::Time(lasting) => {
+            let over = || began.elapsed() >= lasting;
+            together(line, state, first, settings, &over)
+        }
     }
 }
 
-/// Shares of the time after which all searches go on from the best that one of them has found.
-const SHARES: [f64; 3] = [0.25, 0.5, 1.0];
-
-/// Searches with seeds of their own, all from the same plan; the best of what they find.
-fn side_by_side(
+/// The best of as many searches as there are cores, each with a seed of its own, that go on together.
+fn together(
     line: &Line,
     state: &State,
-    from: &Schedule,
+    first: Schedule,
     settings: &Settings,
-    round: usize,
     over: &(dyn Fn() -> bool + Sync),
 ) -> Schedule {
     let cores = thread::available_parallelism().map_or(1, NonZero::get);
+    let team = plan::Team::default();
     let search = |n: usize| {
-        let seed = settings.seed.wrapping_add((round * cores + n) as u64);
+        let seed = settings.seed.wrapping_add(n as u64);
         let mut budget = plan::Budget { tries: u64::MAX, stop: &mut || over() };
-        plan::improve(line, state, from, &Settings { seed, ..*settings }, 0, &mut budget)
+        plan::improve_with(&team, line, state, &first, &Settings { seed, ..*settings }, &mut budget)
     };
     let search = &search;
     let found: Vec<Schedule> = thread::scope(|scope| {
@@ -159,9 +156,12 @@ fn side_by_side(
         // One that broke down has said so, and the others have a plan.
         running.into_iter().filter_map(|search| search.join().ok().flatten()).collect()
     });
-    found.into_iter().fold(from.clone(), |best, found| {
-        if whatif::is_better(line, state, &found, &best) { found } else { best }
-    })
+    found.into_iter().fold(
+        first,
+        |best, found| {
+            if whatif::is_better(line, state, &found, &best) { found } else { best }
+        },
+    )
 }
 
 /// Says something beside the answer.

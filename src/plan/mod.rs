@@ -26,7 +26,7 @@ pub use instead::{Choice, Instead, Price, choices, instead, price_tries};
 pub use objective::{Excess, Limit, Margin, Objective, excesses};
 pub use reserve::{MoveKind, Reserve, kinds};
 pub use rounds::improve_in_rounds;
-pub use search::Budget;
+pub use search::{Budget, Team};
 
 use basis::Basis;
 use problem::Problem;
@@ -100,6 +100,18 @@ pub fn improve(
     improve_from(Begin::Anew, line, state, schedule, settings, frozen, budget)
 }
 
+/// The same as one of a team that goes on together: all are given the same but for the seed.
+pub fn improve_with(
+    team: &Team,
+    line: &Line,
+    state: &State,
+    schedule: &Schedule,
+    settings: &Settings,
+    budget: &mut Budget,
+) -> Option<Schedule> {
+    improve_from(Begin::With(team), line, state, schedule, settings, 0, budget)
+}
+
 /// The same, from what a search has found before or not.
 fn improve_from(
     begin: Begin,
@@ -136,6 +148,8 @@ fn less_harm(
     budget: &mut Budget,
 ) -> Option<Vec<Move>> {
     let harm = |moves: &[Move]| construct::harm(problem, moves);
+    // What one of a team has mended need not hold in the others' stretch.
+    let begin = if let Begin::With(_) = begin { Begin::Anew } else { begin };
     let (_, _, held) = construct::stretched(problem, settings, moves)?;
     let half = budget.tries / 2;
     let mut part = Budget { tries: half, stop: &mut *budget.stop };

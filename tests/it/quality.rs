@@ -4,7 +4,7 @@ use super::best::BEST;
 use super::families::{Family, instance, spread};
 use super::lines::opened;
 use dwellhand::line::{Line, OrderBook};
-use dwellhand::plan::{Budget, Reserve, Settings, improve, plan};
+use dwellhand::plan::{Budget, Reserve, Settings, Team, improve, improve_with, plan};
 use dwellhand::schedule::Schedule;
 use dwellhand::units::Time;
 use dwellhand::verify::verify;
@@ -75,6 +75,37 @@ fn improved_plans_of_drawn_families_keep_every_window() {
         assert!(finish(&line, &book, &better) <= finish(&line, &book, &first), "{family}");
         let all = book.carriers.ids().all(|c| better.of(c).next().is_some() == first.of(c).next().is_some());
         assert!(all, "{family}: a carrier came or went");
+    }
+}
+
+/// Searches that go on together, whoever comes when, never break a window and never end later than the first answer or the
+/// first of them to come.
+#[test]
+fn searches_that_go_on_together_keep_every_window() {
+    for seed in 300..312 {
+        let family = Family::drawn(seed, 1 + usize::from(seed % 3 == 2));
+        let (line, book) = instance(&family.to_string());
+        let history = opened(&line, book.clone());
+        let settings = Settings { reserve: Reserve::NONE, seed, effort: 0, ..Settings::default() };
+        let first = plan(&line, history.state(), Time::ZERO, &settings);
+        let team = Team::default();
+        let member = |seed: u64| {
+            let mut budget = Budget { tries: 8_000, stop: &mut || false };
+            let own = Settings { seed, ..settings };
+            improve_with(&team, &line, history.state(), &first, &own, &mut budget)
+        };
+        let member = &member;
+        let found: Vec<Schedule> = std::thread::scope(|threads| {
+            let members: Vec<_> = (0..3).map(|n| threads.spawn(move || member(seed + n))).collect();
+            members.into_iter().filter_map(|m| m.join().unwrap()).collect()
+        });
+        let last = member(seed + 3);
+        let least = found.iter().map(|plan| finish(&line, &book, plan)).min();
+        assert!(least.is_none_or(|least| last.as_ref().is_some_and(|l| finish(&line, &book, l) <= least)));
+        for better in found.iter().chain(&last) {
+            assert_eq!(verify(&line, history.state(), better), [], "{family}");
+            assert!(finish(&line, &book, better) <= finish(&line, &book, &first), "{family}");
+        }
     }
 }
 

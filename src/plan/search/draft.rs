@@ -124,6 +124,15 @@ pub struct Draft<'c, 'p, 's> {
     queue: VecDeque<usize>,
 }
 
+/// What makes up an order; whoever has the same problem can go on from it.
+#[derive(Clone)]
+pub struct Order {
+    nodes: Vec<Node>,
+    placed: Vec<usize>,
+    into: Vec<Vec<usize>>,
+    powered: Vec<usize>,
+}
+
 /// A point to come back to.
 #[derive(Debug, Clone, Copy)]
 pub struct Mark(usize);
@@ -156,6 +165,30 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
             trail: Vec::new(),
             queue: VecDeque::new(),
         }
+    }
+
+    /// The order as it stands.
+    pub fn order(&self) -> Order {
+        let Self { nodes, placed, into, powered, .. } = self;
+        Order { nodes: nodes.clone(), placed: placed.clone(), into: into.clone(), powered: powered.clone() }
+    }
+
+    /// Takes the place of an order that was kept.
+    pub fn keep(&self, order: &mut Order) {
+        order.nodes.clone_from(&self.nodes);
+        order.placed.clone_from(&self.placed);
+        order.into.clone_from(&self.into);
+        order.powered.clone_from(&self.powered);
+    }
+
+    /// Goes back to an order of the same problem, without limits.
+    pub fn set(&mut self, order: &Order) {
+        self.nodes.clone_from(&order.nodes);
+        self.placed.clone_from(&order.placed);
+        self.into.clone_from(&order.into);
+        self.powered.clone_from(&order.powered);
+        self.bound = NEVER;
+        self.settle();
     }
 
     /// The node of the `n`-th haul of a job.

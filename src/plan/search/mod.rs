@@ -13,6 +13,9 @@ mod draft;
 mod load;
 mod reach;
 mod route;
+mod team;
+
+pub use team::Team;
 
 use self::core::Core;
 use super::problem::{Problem, Start, Task};
@@ -32,12 +35,14 @@ pub struct Budget<'a> {
 }
 
 /// What a search begins with.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Begin {
+#[derive(Clone, Copy)]
+pub enum Begin<'t> {
     /// Everything put in anew, if the budget is worth it and that is better.
     Anew,
     /// What it is given.
     AsIs,
+    /// Where the team has got to, which goes on from what this one finds too; the first of a team puts everything in anew.
+    With(&'t Team),
 }
 
 /// A better order of the same carriers, if one was found within the budget. The first `frozen` hauls stay as they are.
@@ -52,10 +57,13 @@ pub(super) fn improve(
 ) -> Option<Vec<Move>> {
     let core = Core::new(problem, *rules, moves)?;
     let draft = load::load(&core, moves)?;
-    let mut search = Search::new(draft, frozen, Rng::stream(seed, "ruin and recreate"));
-    let before = search.best_cost;
-    search.run(begin, budget);
-    (search.best_cost < before).then(|| load::unload(&search.best))
+    let before = Cost::of(&draft);
+    let alone = Team::default();
+    let team = if let Begin::With(team) = begin { team } else { &alone };
+    let first = team.join(&draft);
+    let mut search = Search::new(team, draft, frozen, Rng::stream(seed, "ruin and recreate"));
+    search.run(first && !matches!(begin, Begin::AsIs), budget);
+    team.best_below(before, &mut search.work).then(|| load::unload(&search.work))
 }
 
 /// The moves with more carriers put in, each where it costs least of what is tried, the others' moves shifting no more than
@@ -248,19 +256,18 @@ fn after_hooked(draft: &Draft) -> usize {
     hooked.map(|j| draft.node(j, 0)).max_by_key(|&n| draft.label(n)).unwrap_or(HEAD)
 }
 
-struct Search<'c, 'p, 's> {
-    current: Draft<'c, 'p, 's>,
-    current_cost: Cost,
-    best: Draft<'c, 'p, 's>,
-    best_cost: Cost,
+struct Search<'t, 'c, 'p, 's> {
+    /// Who goes on from the same order.
+    team: &'t Team,
+    work: Draft<'c, 'p, 's>,
     /// Hauls of each job that may not be touched, and the last node of them.
     kept: Vec<usize>,
     floor: usize,
     rng: Rng,
 }
 
-impl<'c, 'p, 's> Search<'c, 'p, 's> {
-    fn new(draft: Draft<'c, 'p, 's>, frozen: usize, rng: Rng) -> Self {
+impl<'t, 'c, 'p, 's> Search<'t, 'c, 'p, 's> {
+    fn new(team: &'t Team, draft: Draft<'c, 'p, 's>, frozen: usize, rng: Rng) -> Self {
         let mut kept = vec![0; draft.core.jobs.len()];
         let mut floor = HEAD;
         for _ in 0..frozen {
@@ -278,59 +285,41 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
                 floor = draft.node(j, 0);
             }
         }
-        let cost = Cost::of(&draft);
-        Self { current: draft.clone(), current_cost: cost, best: draft, best_cost: cost, kept, floor, rng }
+        Self { team, work: draft, kept, floor, rng }
     }
 
-    fn run(&mut self, begin: Begin, budget: &mut Budget) {
-        let now = self.current.core.problem.now.0;
-        let jobs = self.current.core.jobs.len();
+    fn run(&mut self, anew: bool, budget: &mut Budget) {
+        let now = self.work.core.problem.now.0;
+        let jobs = self.work.core.jobs.len();
         if jobs == 0 {
             return;
         }
-        let anew = begin == Begin::Anew && budget.tries >= WORTH_REBUILDING;
+        let anew = anew && budget.tries >= WORTH_REBUILDING;
         let mut spent = if anew { self.rebuild(budget) } else { 0 };
         let patience = (PATIENCE * jobs).min(MOST_PATIENCE);
-        let mut stale = 0;
         while spent < budget.tries && !(budget.stop)() {
-            let kick = stale > patience;
-            if kick && self.current_cost.main() > self.best_cost.main() && self.rng.chance(0.5) {
-                self.current = self.best.clone();
-                self.current_cost = self.best_cost;
-            }
-            let limit = if kick {
-                self.current_cost.loosened(now, KICKS[self.rng.below(KICKS.len())])
+            let from = self.team.begin(&mut self.work, patience, || self.rng.chance(0.5));
+            let limit = if from.kick {
+                from.cost.loosened(now, KICKS[self.rng.below(KICKS.len())])
             } else {
-                self.current_cost
+                from.cost
             };
-            let mut work = self.current.clone();
-            let count = if kick {
+            let count = if from.kick {
                 1 + self.rng.below(jobs)
             } else if self.rng.chance(ALONE) {
                 1
             } else {
                 jobs.min(2)
             };
-            let out = self.ruin(&mut work, count);
-            let hopeful =
-                kick || self.current_cost.late > 0 || Cost::of(&work).main() < self.current_cost.main();
+            let out = self.ruin(count);
+            let hopeful = from.kick || from.cost.late > 0 || Cost::of(&self.work).main() < from.cost.main();
             if !hopeful && self.rng.chance(WORTH_IT) {
-                spent += 1 + (work.placed.iter().sum::<usize>() / HAULS_ANEW) as u64;
+                spent += 1 + (self.work.placed.iter().sum::<usize>() / HAULS_ANEW) as u64;
                 continue;
             }
-            let (tries, cost) = self.recreate(&mut work, out, limit, budget.tries - spent);
+            let (tries, cost) = self.recreate(out, limit, budget.tries - spent);
             spent += tries.max(1);
-            stale += 1;
-            let Some(cost) = cost else { continue };
-            if kick || cost.main() < self.current_cost.main() {
-                stale = 0;
-            }
-            if cost < self.best_cost {
-                self.best_cost = cost;
-                self.best = work.clone();
-            }
-            self.current_cost = cost;
-            self.current = work;
+            self.team.end(from, cost, &self.work);
         }
     }
 
@@ -338,50 +327,47 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
     /// better. Where what is on the line finds no way so, it stays as it is and only the queue is put in anew. A first
     /// answer takes the first way it finds. Returns the tries.
     fn rebuild(&mut self, budget: &mut Budget) -> u64 {
-        let mut jobs: Vec<usize> =
-            (0..self.current.core.jobs.len()).filter(|&j| self.current.placed[j] > 0).collect();
-        let first = |j: usize| self.current.nodes[self.current.node(j, 0)].start;
-        jobs.sort_by_key(|&j| (!self.current.core.jobs[j].live, first(j)));
+        let core = self.work.core;
+        let mut jobs: Vec<usize> = (0..core.jobs.len()).filter(|&j| self.work.placed[j] > 0).collect();
+        let first = |j: usize| self.work.nodes[self.work.node(j, 0)].start;
+        jobs.sort_by_key(|&j| (!core.jobs[j].live, first(j)));
+        let given = self.work.order();
         let (whole, spent) = self.put_in_anew(&jobs, budget);
         if whole || (budget.stop)() {
             return spent;
         }
-        jobs.retain(|&j| !self.current.core.jobs[j].live);
+        jobs.retain(|&j| !core.jobs[j].live);
+        self.work.set(&given);
         spent + self.put_in_anew(&jobs, budget).1
     }
 
     /// Takes jobs out and puts them in again one by one. Whether all are in, and the tries.
     fn put_in_anew(&mut self, jobs: &[usize], budget: &mut Budget) -> (bool, u64) {
-        let mut work = self.current.clone();
         for &j in jobs {
-            work.remove(j, self.kept[j]);
+            self.work.remove(j, self.kept[j]);
         }
-        let held = work.recompute();
+        let held = self.work.recompute();
         debug_assert!(held, "fewer hauls are never harder");
         let mut spent = 0;
         for &job in jobs {
-            if work.complete(job) {
+            if self.work.complete(job) {
                 continue;
             }
             let (found, tries) =
-                put_in_best(&mut work, job, &mut self.rng, self.floor, GIVES.len(), ANYWHERE);
+                put_in_best(&mut self.work, job, &mut self.rng, self.floor, GIVES.len(), ANYWHERE);
             spent += tries;
             if !found || (budget.stop)() {
                 return (false, spent);
             }
-            work.settle();
+            self.work.settle();
         }
-        let cost = Cost::of(&work);
-        if cost < self.best_cost {
-            (self.best_cost, self.current_cost) = (cost, cost);
-            self.best = work.clone();
-            self.current = work;
-        }
+        self.team.offer(&self.work);
         (true, spent)
     }
 
     /// Takes so many jobs out, whole or from some haul on; returns them.
-    fn ruin(&mut self, work: &mut Draft, count: usize) -> Vec<usize> {
+    fn ruin(&mut self, count: usize) -> Vec<usize> {
+        let work = &mut self.work;
         work.remember();
         let n = work.core.jobs.len();
         let mut out: Vec<usize> = if self.rng.chance(0.5) {
@@ -412,48 +398,43 @@ impl<'c, 'p, 's> Search<'c, 'p, 's> {
     }
 
     /// Where a release is looked for: about where it was, or anywhere.
-    fn window(&mut self, work: &Draft, job: usize) -> (usize, usize) {
+    fn window(&mut self, job: usize) -> (usize, usize) {
         if self.rng.chance(0.3) {
             return ANYWHERE;
         }
+        let work = &self.work;
         let was = work.nodes[work.node(job, 0)].start;
         let slot = hauls_before(work, was);
         (slot.saturating_sub(WIDE), slot + WIDE)
     }
 
     /// Puts jobs back in; the cost if all are in and better than `limit`.
-    fn recreate(
-        &mut self,
-        work: &mut Draft,
-        mut out: Vec<usize>,
-        limit: Cost,
-        left: u64,
-    ) -> (u64, Option<Cost>) {
+    fn recreate(&mut self, mut out: Vec<usize>, limit: Cost, left: u64) -> (u64, Option<Cost>) {
         match self.rng.below(3) {
             0 => self.rng.shuffle(&mut out),
-            1 => out.sort_by_key(|&j| (!work.core.jobs[j].live, work.core.jobs[j].due, j)),
-            _ => out.sort_by_key(|&j| std::cmp::Reverse(work.placed[j])),
+            1 => out.sort_by_key(|&j| (!self.work.core.jobs[j].live, self.work.core.jobs[j].due, j)),
+            _ => out.sort_by_key(|&j| std::cmp::Reverse(self.work.placed[j])),
         }
-        work.bound = if limit.late == 0 { limit.end } else { core::NEVER };
+        self.work.bound = if limit.late == 0 { limit.end } else { core::NEVER };
         let level = [10, 30, 100][self.rng.below(3)];
         let mut spent = 0;
         let mut cost = None;
         for job in out {
-            let holds = work.core.jobs[job].live;
-            let tries = (level * work.core.jobs[job].room as u64 / 2).min(left.saturating_sub(spent));
+            let holds = self.work.core.jobs[job].live;
+            let tries = (level * self.work.core.jobs[job].room as u64 / 2).min(left.saturating_sub(spent));
             let give = GIVES[self.rng.below(GIVES.len())];
-            let window = self.window(work, job);
+            let window = self.window(job);
             let effort =
                 Effort { tries, width: 6, releases: 15, blink: 0.02, holds, give, window, thorough: false };
-            let (found, tries) = put_in(work, job, effort, &mut self.rng, self.floor, limit);
+            let (found, tries) = put_in(&mut self.work, job, effort, &mut self.rng, self.floor, limit);
             spent += tries;
             cost = found;
             if cost.is_none() {
                 return (spent, None);
             }
         }
-        work.bound = core::NEVER;
-        work.settle();
+        self.work.bound = core::NEVER;
+        self.work.settle();
         (spent, cost)
     }
 }

@@ -125,9 +125,14 @@ impl Lanes {
         }
         let mut until = vec![0; slots];
         let mut last = slots - 1;
+        let mut dips = self.dips.iter().rev().filter(|(_, t)| !station && *t == tank).peekable();
         for slot in (0..slots).rev() {
             until[slot] = last;
-            if !free[slot] || (!station && self.dips.contains(&(slot, tank))) {
+            let mut dipped = false;
+            while dips.next_if(|(at, _)| *at == slot).is_some() {
+                dipped = true;
+            }
+            if !free[slot] || dipped {
                 last = slot.max(1) - 1;
             }
         }
