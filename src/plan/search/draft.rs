@@ -208,7 +208,7 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
 
     /// When a job ends at the least, by what is in of it.
     pub fn end_at_least(&self, job: usize) -> i64 {
-        self.last(job).map_or(self.core.jobs[job].least, |n| self.nodes[n].start + self.nodes[n].f.tail)
+        self.last(job).map_or(self.core.jobs[job].least, |n| self.nodes[n].start + self.nodes[n].tail)
     }
 
     pub fn mark(&self) -> Mark {

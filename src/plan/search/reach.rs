@@ -79,7 +79,7 @@ impl Lanes {
             Some(&next) if spot.unhook < NEVER => self.chain.left(
                 draft,
                 next,
-                slot + 1,
+                slot,
                 (draft.core.jobs[self.job].stops[spot.stop].tank, spot.unhook),
             ),
             _ => NEVER,
@@ -88,7 +88,7 @@ impl Lanes {
 
     /// True if the hoist has too much to do before a haul behind a slot, for what has to have been `left` there by then.
     fn overstays(&self, draft: &Draft, left: i64, slot: usize, f: &Figures) -> bool {
-        self.chain.reaches(draft, self.order[slot], slot, f) - (f.max - f.lift) > left
+        self.chain.behind(draft, self.order[slot], slot, f).soonest - (f.max - f.lift) > left
     }
 
     /// The slot behind a node that was in.
@@ -361,8 +361,8 @@ impl Spot {
             if let Some(cell) = self.cells.get(i).filter(|c| c.alive()) {
                 hi = hi.max(cell.hi);
             }
-            let first = f.lower.max(draft.earliest_start(f, lanes.order[slot]));
-            let soonest = lanes.chain.reaches(draft, lanes.order[slot], slot, f) - (f.max - f.lift);
+            let here = lanes.chain.behind(draft, lanes.order[slot], slot, f);
+            let (first, soonest) = (f.lower.max(here.first), here.soonest - (f.max - f.lift));
             while oldest < end.min(i + 1)
                 && (!self.cells[oldest].alive()
                     || self.lane.until[self.first + oldest] < slot
@@ -376,11 +376,12 @@ impl Spot {
             }
             starts.push((NEVER, EVER));
             cells.push(Cell::DEAD);
-            if oldest > i || !room(slot) || !lanes.chain.has_time(draft, &lanes.order, slot, f) {
+            if oldest > i || !room(slot) {
                 continue;
             }
-            let behind = lanes.order.get(slot + 1).map_or(NEVER, |&next| draft.latest_start(f, next));
-            let last = latest.min(behind);
+            let next = lanes.order.get(slot + 1);
+            let before = next.map_or(Some(NEVER), |&next| lanes.chain.before(draft, next, slot, f, here));
+            let Some(last) = before.map(|before| latest.min(before)) else { continue };
             starts[i] = (first, last);
             let lo = first.max(self.cells[oldest].lo + f.min - f.lift);
             let hi = last.min(hi + f.max - f.lift);
