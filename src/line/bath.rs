@@ -57,6 +57,11 @@ impl Quantity {
             Self::Concentration | Self::Conductivity => format!("{} {}", short(value), self.unit()),
         }
     }
+
+    /// A figure where nothing else says of what: `temperature 57.0 C`, `pH 5.4`.
+    pub fn with_figure(self, value: f64) -> String {
+        if self == Self::Ph { self.figure(value) } else { format!("{} {}", self.word(), self.figure(value)) }
+    }
 }
 
 /// One decimal, or none for whole figures.

@@ -56,7 +56,7 @@ pub(super) fn readings(source: &Source<'_>, carrier: CarrierId) -> Vec<String> {
         let left = state.all_stays(carrier).filter(|(_, s)| s.tank == tank).map(|(_, s)| s.to).max();
         for (at, bath) in told(source, tank) {
             let what = match bath {
-                Bath::Read(r) => format!("{} {}", r.quantity.word(), r.quantity.figure(r.value)),
+                Bath::Read(r) => r.quantity.with_figure(r.value),
                 Bath::Renewed => "made up anew".to_owned(),
             };
             let after =

@@ -10,7 +10,7 @@ use crate::shift::ledger::{Count, Entry};
 use crate::shift::{
     Change, Claim, Command, Event, History, Place, Stamped, State, StopCause, Who, visit_on_arrival,
 };
-use crate::units::{Dur, Time};
+use crate::units::{Dur, Time, many};
 
 /// A shift made for practice.
 #[derive(Debug, Clone, PartialEq)]
@@ -108,7 +108,7 @@ impl Happens {
             }
             Self::Short { carrier, parts, lie_in: Some(tank) } => {
                 let (name, tank) = (&book.carriers[carrier].name, &line.tanks[tank]);
-                let text = format!("{parts} parts of {name} lie in {} {}", tank.name, tank.label);
+                let text = format!("{} of {name} in {} {}", many(parts, "part"), tank.name, tank.label);
                 let words = format!("{text}. e enters what was found.");
                 Some((from + SEEN, Command::Note { text }, words))
             }
@@ -253,7 +253,7 @@ impl Director {
                 let spec = &state.book.carriers[carrier];
                 let good = spec.parts.saturating_sub(parts);
                 let count = Count { good, rework: 0, scrap: 0 };
-                let words = format!("{} was counted: {parts} parts are missing. Look for them.", spec.name);
+                let words = format!("{} was counted, {} short. Look for them.", spec.name, many(parts, "part"));
                 let then = self.left[k].what.then(line, &state.book, now);
                 self.ends.extend(then.filter(|_| finished));
                 finished

@@ -280,6 +280,8 @@ pub struct App {
     pub lessons: Lessons,
     /// Pages about the shift.
     pub reading: Reading,
+    /// There is a call to confirm.
+    pub calls: bool,
     shown: Option<(Said, Time)>,
     settled: Time,
 }
@@ -310,6 +312,7 @@ impl App {
             reckoned: String::new(),
             lessons: Lessons::default(),
             reading: Reading::default(),
+            calls: false,
             shown: None,
             settled: Time::PAST,
         }
@@ -376,6 +379,7 @@ impl App {
     /// Tells the app what the person is about to see: a call that has just changed is not confirmed by an old press.
     pub fn see(&mut self, board: &Board) {
         let said = board.call.as_ref().map(|c| c.said);
+        self.calls = said.is_some();
         self.shown = match (self.shown, said) {
             (Some((before, t)), Some(now)) if before == now => Some((now, t)),
             (None, Some(now)) => Some((now, Time::PAST)),

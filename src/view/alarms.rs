@@ -206,7 +206,7 @@ fn row(at: At<'_>, calls: &[Call], key: AlarmKey, alarm: &Alarm) -> AlarmRow {
         level: alarm.level,
         level_word: match (alarm.level, key.kind) {
             (_, AlarmKind::Short) => "SHORT",
-            (AlarmLevel::Due, _) => "DUE",
+            (AlarmLevel::Due, _) => "RISK",
             (AlarmLevel::Over, _) => "OVER",
             (AlarmLevel::Reached, _) => "TOO LATE",
         },

@@ -4,6 +4,7 @@ use super::At;
 use super::words::{Spot, clean};
 use crate::ids::{CarrierId, OrderId, TankId};
 use crate::shift::ledger::{Count, Entry, Inspection, Reading, Shade, Sign};
+use crate::units::many;
 
 /// One entry.
 pub(super) fn words(at: At<'_>, entry: &Entry) -> String {
@@ -19,8 +20,8 @@ pub(super) fn words(at: At<'_>, entry: &Entry) -> String {
                 Sign::TakesOver => format!("{initials} takes the shift over"),
             }
         }
-        Entry::Received { order: o, parts } => format!("order {}: {parts} parts counted in", order(*o)),
-        Entry::Racked { carrier: c, parts } => format!("{}: {parts} parts racked", carrier(*c)),
+        Entry::Received { order: o, parts } => format!("order {}: {} counted in", order(*o), many(*parts, "part")),
+        Entry::Racked { carrier: c, parts } => format!("{}: {} racked", carrier(*c), many(*parts, "part")),
         Entry::Unracked { carrier: c, count: Count { good, rework, scrap } } => {
             let short = at.state.ledger.racked(at.state, *c)
                 - i64::from(*good)
@@ -34,10 +35,10 @@ pub(super) fn words(at: At<'_>, entry: &Entry) -> String {
             format!("{} unracked: {good} good, {rework} rework, {scrap} scrap{short}", carrier(*c))
         }
         Entry::Found { order: o, tank: t, parts } => {
-            format!("{parts} parts of order {} found in {}", order(*o), tank(*t))
+            format!("{} of order {} found in {}", many(*parts, "part"), order(*o), tank(*t))
         }
         Entry::Returned { order: o, parts } => {
-            format!("{parts} parts of order {} go back as they came", order(*o))
+            format!("{} of order {} to go back as they came", many(*parts, "part"), order(*o))
         }
         Entry::Inspected { carrier: c, seen } => format!("{} inspected: {}", carrier(*c), inspection(seen)),
         Entry::Bath { tank: t, reading: Reading { quantity, value } } => {

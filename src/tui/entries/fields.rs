@@ -8,6 +8,7 @@ use crate::shift::{Change, Command};
 use crate::tui::app::App;
 use crate::tui::changes::rework_recipes;
 use crate::tui::dialog::{Asks, Field};
+use crate::units::many;
 use crate::view::{Board, inspection};
 
 /// What a typed line is for.
@@ -45,8 +46,8 @@ impl Asked {
             Self::Unracked(c) => {
                 field.title = format!("{}: good, rework, scrap?", carrier(c));
                 field.hint = format!(
-                    "{} parts racked. One figure: good; three: good rework scrap. What is missing is worked out.",
-                    racked(c)
+                    "{} racked. One figure: good; three: good rework scrap. What is missing is worked out.",
+                    many(racked(c), "part")
                 );
                 field.text = racked(c).to_string();
             }
@@ -124,7 +125,7 @@ impl Asked {
                 let parts = whole(text)?;
                 Step::Enter(
                     Entry::Racked { carrier, parts },
-                    format!("{}: {parts} parts racked", name(carrier)),
+                    format!("{}: {} racked", name(carrier), many(parts, "part")),
                 )
             }
             Self::Found(o, tank) => {
@@ -152,21 +153,21 @@ impl Asked {
             Self::Reading(tank, quantity) => {
                 let value: f64 =
                     text.replace(',', ".").parse().map_err(|_| "say a figure, such as 57.5".to_owned())?;
-                let words = format!("{}: {} {}", bath(tank), quantity.word(), quantity.figure(value));
+                let words = format!("{}: {}", bath(tank), quantity.with_figure(value));
                 Step::Enter(Entry::Bath { tank, reading: Reading { quantity, value } }, words)
             }
             Self::Received(o) => {
                 let parts = whole(text)?;
                 Step::Enter(
                     Entry::Received { order: o, parts },
-                    format!("order {}: {parts} parts counted in", order(o)),
+                    format!("order {}: {} counted in", order(o), many(parts, "part")),
                 )
             }
             Self::Returned(o) => {
                 let parts = whole(text)?;
                 Step::Enter(
                     Entry::Returned { order: o, parts },
-                    format!("order {}: {parts} parts go back", order(o)),
+                    format!("order {}: {} to go back", order(o), many(parts, "part")),
                 )
             }
             Self::Sign(sign) => {

@@ -103,11 +103,11 @@ fn to_count(c: &CarrierFact) -> bool {
 }
 
 fn count_out(c: &CarrierFact) -> Item {
-    item(format!("count {} out: {} parts racked", c.name, c.counted.racked), Pick::Unracked(c.id))
+    item(format!("count {} out: {} racked", c.name, many(c.counted.racked, "part")), Pick::Unracked(c.id))
 }
 
 fn racked(c: &CarrierFact) -> Item {
-    item(format!("{}: {} parts racked", c.name, c.counted.racked), Pick::Racked(c.id))
+    item(format!("{}: {} racked", c.name, many(c.counted.racked, "part")), Pick::Racked(c.id))
 }
 
 fn found(p: &PartsRow) -> Item {

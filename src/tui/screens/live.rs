@@ -165,6 +165,7 @@ pub(super) fn keys(app: &App) -> impl Iterator<Item = (Cow<'static, str>, &'stat
             (Context::Caution, Action::Crew) => offers_crew,
             (Context::Board | Context::Times, Action::Propose) if operates => false,
             (Context::Changes, Action::Confirm | Action::Erase) => proposes,
+            (Context::Live, Action::Confirm) if !app.calls => false,
             (Context::Live, action) if app.practising.crewed && action.moves() => false,
             (Context::Live | Context::Board | Context::Times, action) => !(watches && action.speaks()),
             _ => true,
