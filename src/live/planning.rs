@@ -37,6 +37,11 @@ const HANGS_BEHIND: Dur = Dur::from_secs(20);
 /// Plans made because time went by are at least this far apart.
 pub(super) const PAUSE: Dur = Dur::from_secs(5);
 
+/// Where nobody says anything any more they get farther apart: by this share of the time since something was moved, up to so
+/// much. What is said is planned for at once all the same.
+const QUIET: i64 = 8;
+const MOST_PAUSE: Dur = Dur::from_secs(120);
+
 /// A start that moves by more than this makes a plan another plan.
 const SHIFTED: Dur = Dur::from_secs(20);
 
@@ -462,7 +467,7 @@ impl LiveShift {
 
     /// When time alone calls for a plan; it may have passed. `None` if nothing does.
     pub(super) fn plan_due(&self) -> Option<Time> {
-        let after_pause = |t: Time| self.plan.tried.map_or(t, |tried| t.max(tried + PAUSE));
+        let after_pause = |t: Time| self.plan.tried.map_or(t, |tried| t.max(tried + self.pause(tried)));
         let missing = self.plan.missing.map(|since| after_pause(since + PATIENCE));
         let behind = self.behind_from().map(|t| after_pause(t + wake::TICK));
         // A stop that nobody knows the end of has lasted longer than the plan assumes.
@@ -471,6 +476,13 @@ impl LiveShift {
         let longer = stops.filter_map(|s| s.assumed_until(planned?, self.settings.stop)).min();
         let shuts = planned.and_then(|t| bath::shuts_next(self.line(), self.state(), t));
         [missing, behind, longer, shuts].into_iter().flatten().min()
+    }
+
+    /// How long after a plan the next one is made because time went by.
+    fn pause(&self, tried: Time) -> Dur {
+        let moved = self.history.last_physical().or(self.history.events().first());
+        let quiet = moved.map_or(Dur::ZERO, |moved| tried - moved.at);
+        Dur(quiet.0 / QUIET).clamp(PAUSE, MOST_PAUSE)
     }
 
     /// From when on the plan is behind: the next load should have been said to be lifted or, if it hangs, down.

@@ -176,7 +176,7 @@ impl Call {
             Reason::Unlimited => "nothing limits this move yet".to_owned(),
             Reason::Broken { closes } if closes < now && matches!(self.mv.leaves, Visit::Stray { .. }) => {
                 let name = name(self.mv.carrier);
-                format!("{name} hangs in {from}, not on its sheet, for {}", now - closes)
+                format!("{name} hangs in {from}, not as its sheet says, for {}", now - closes)
             }
             Reason::Broken { closes } if closes < now => {
                 format!("{} is {} over in {from}", name(self.mv.carrier), now - closes)

@@ -253,7 +253,8 @@ impl Director {
                 let spec = &state.book.carriers[carrier];
                 let good = spec.parts.saturating_sub(parts);
                 let count = Count { good, rework: 0, scrap: 0 };
-                let words = format!("{} was counted, {} short. Look for them.", spec.name, many(parts, "part"));
+                let words =
+                    format!("{} was counted, {} short. Look for them.", spec.name, many(parts, "part"));
                 let then = self.left[k].what.then(line, &state.book, now);
                 self.ends.extend(then.filter(|_| finished));
                 finished

@@ -275,7 +275,7 @@ fn told(
                 let stray = matches!(key.visit, Visit::Stray { .. });
                 let over = over(deadline);
                 let when =
-                    if stray { format!("not on its sheet, for {}", over.or_zero()) } else { past(over) };
+                    if stray { format!("not as its sheet says, for {}", over.or_zero()) } else { past(over) };
                 (format!("{name} in {place}, {when}"), lift_words(at, calls, key, deadline))
             }
             (Some(deadline), AlarmKind::Air, Place::OnHook { hoist, from, .. }) => {

@@ -20,7 +20,9 @@ pub(super) fn words(at: At<'_>, entry: &Entry) -> String {
                 Sign::TakesOver => format!("{initials} takes the shift over"),
             }
         }
-        Entry::Received { order: o, parts } => format!("order {}: {} counted in", order(*o), many(*parts, "part")),
+        Entry::Received { order: o, parts } => {
+            format!("order {}: {} counted in", order(*o), many(*parts, "part"))
+        }
         Entry::Racked { carrier: c, parts } => format!("{}: {} racked", carrier(*c), many(*parts, "part")),
         Entry::Unracked { carrier: c, count: Count { good, rework, scrap } } => {
             let short = at.state.ledger.racked(at.state, *c)

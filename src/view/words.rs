@@ -96,16 +96,16 @@ pub fn visit_words(line: &Line, recipe: RecipeId, visit: Visit) -> String {
         Visit::Step(n) => step_label(line, recipe, n),
         Visit::Hold(n) => format!("standby after {}", step_label(line, recipe, n)),
         Visit::Stray { resume } if resume.ix() < line.recipes[recipe].steps.len() => {
-            format!("not on its sheet; goes on with {}", step_label(line, recipe, resume))
+            format!("not as its sheet says; goes on with {}", step_label(line, recipe, resume))
         }
-        Visit::Stray { .. } => "not on its sheet; goes on with unload".to_owned(),
+        Visit::Stray { .. } => "not as its sheet says; goes on with unload".to_owned(),
     }
 }
 
 /// Where a visit was, for a sentence about the past; what comes after it no longer matters then.
 pub(super) fn past_words(line: &Line, recipe: RecipeId, visit: Visit) -> String {
     match visit {
-        Visit::Stray { .. } => "a tank that is not on its sheet".to_owned(),
+        Visit::Stray { .. } => "a tank other than its sheet says".to_owned(),
         visit => visit_words(line, recipe, visit),
     }
 }

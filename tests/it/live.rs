@@ -503,6 +503,27 @@ fn a_plan_that_has_fallen_behind_is_refreshed_and_stored_only_if_it_differs() {
     assert!(kept <= 12, "planned {kept} times in a minute");
 }
 
+/// A shift that was left alone does not plan all night as if somebody were late.
+#[test]
+fn where_nobody_says_anything_plans_get_farther_apart() {
+    let (mut shift, clock) = in_memory();
+    let n = plans(&shift);
+    let mut oldest = Dur::ZERO;
+    for second in 1..=3600 {
+        clock.set(Time::from_secs(second));
+        shift.tick().unwrap();
+        oldest = oldest.max(shift.plan_age().unwrap());
+    }
+    let more = plans(&shift) - n;
+    assert!((20..=60).contains(&more), "{more} plans stored in an hour");
+    assert!(oldest <= Dur::from_secs(150), "{oldest} old");
+    // Whoever comes back has a new plan with the first word.
+    let call = shift.calls()[0].mv;
+    let lifted = lift(call.carrier, call.hoist, call.from, 3600);
+    shift.submit(&lifted, Who::Operator).unwrap();
+    assert!(shift.plan_age().unwrap() <= Dur::from_secs(1));
+}
+
 #[test]
 fn a_plan_that_cannot_be_is_not_taken_and_the_last_good_one_stays() {
     let (mut shift, clock) = in_memory();

@@ -315,6 +315,7 @@ impl Morning {
     /// Both screens side by side.
     fn picture(&self, name: &str) {
         let Some(folder) = &self.pictures else { return };
+        std::fs::create_dir_all(folder).unwrap();
         let (left, right) = (self.operator.look(Seen::rows), self.supervisor.look(Seen::rows));
         let both = left.iter().zip(&right).map(|(l, r)| format!("{l}\x1b[0m | {r}"));
         let text = both.collect::<Vec<_>>().join("\x1b[0m\n");

@@ -331,13 +331,12 @@ impl<'t, 'c, 'p, 's> Search<'t, 'c, 'p, 's> {
         let mut jobs: Vec<usize> = (0..core.jobs.len()).filter(|&j| self.work.placed[j] > 0).collect();
         let first = |j: usize| self.work.nodes[self.work.node(j, 0)].start;
         jobs.sort_by_key(|&j| (!core.jobs[j].live, first(j)));
-        let given = self.work.order();
         let (whole, spent) = self.put_in_anew(&jobs, budget);
         if whole || (budget.stop)() {
             return spent;
         }
         jobs.retain(|&j| !core.jobs[j].live);
-        self.work.set(&given);
+        self.team.set(&mut self.work);
         spent + self.put_in_anew(&jobs, budget).1
     }
 

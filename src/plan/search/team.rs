@@ -51,7 +51,14 @@ impl Team {
         first
     }
 
-    /// Sets a draft to what is gone on from. After so many tries that led nowhere it is a kick, and `again` says whether to
+    /// Sets a draft to what is gone on from.
+    pub(super) fn set(&self, draft: &mut Draft) {
+        if let Some(c) = self.common().as_ref() {
+            draft.set(&c.current);
+        }
+    }
+
+    /// The same for one try. After so many tries that led nowhere it is a kick, and `again` says whether to
     /// go back to the best before.
     pub(super) fn begin(&self, draft: &mut Draft, patience: usize, again: impl FnOnce() -> bool) -> From {
         let mut common = self.common();
