@@ -168,9 +168,15 @@ impl Lane<'_> {
         for stay in &stays {
             self.window(buf, stay, runs(stay));
         }
+        let mut unnamed = Vec::new();
         for stay in &stays {
             let runs = runs(stay) && stay.to.is_none_or(|to| to >= now);
-            self.bar(buf, stay, runs, tank);
+            if !self.bar(buf, stay, runs, tank) {
+                unnamed.push(stay);
+            }
+        }
+        for stay in unnamed {
+            self.name_beside(buf, stay);
         }
         if tank.station.is_some() {
             self.calls_at_station(buf, tank);
@@ -190,13 +196,36 @@ impl Lane<'_> {
         }
     }
 
-    fn bar(&self, buf: &mut Buffer, stay: &StayBar, running: bool, tank: &TankRow) {
+    /// Says who a stay is that is too short to say so itself: behind it, where nothing else is drawn.
+    fn name_beside(&self, buf: &mut Buffer, stay: &StayBar) {
+        let ends = stay.to.unwrap_or(self.board.now.max(stay.from));
+        if ends < self.board.now {
+            return;
+        }
+        let name = self.board.carrier(stay.carrier).map_or("", |c| c.name.as_str());
+        let width = i64::from(text::width(name));
+        let is_free = |x: i64| {
+            let inside = (0..i64::from(self.area.width)).contains(&x);
+            inside && {
+                let cell = buf[(self.area.x + x as u16, self.area.y)].symbol();
+                cell == " " || cell.chars().eq([self.look.glyphs.may])
+            }
+        };
+        let behind = [Some(ends), stay.closes].into_iter().flatten().map(|t| self.axis.cell(t) + 1);
+        let room = behind.into_iter().find(|x| (*x..x + width).all(is_free));
+        if let Some(x) = room.and_then(|x| u16::try_from(x).ok()) {
+            self.words(buf, x, name, Role::Text);
+        }
+    }
+
+    /// Draws a stay. False if there was no room to say whose it is.
+    fn bar(&self, buf: &mut Buffer, stay: &StayBar, running: bool, tank: &TankRow) -> bool {
         let (g, now) = (&self.look.glyphs, self.board.now);
         // A stay that nothing ends is shown up to now only.
         let ends = stay.to.unwrap_or(now.max(stay.from + Dur(1)));
         let span = self.axis.span(stay.from, ends);
         if span.is_empty() {
-            return;
+            return true;
         }
         let chosen = self.app.desk.run(self.board).filter(|r| r.carrier == stay.carrier);
         let text_role = if chosen.is_some() { Role::Strong } else { Role::Text };
@@ -228,7 +257,8 @@ impl Lane<'_> {
         {
             begin = at + 1;
         }
-        if span.end.saturating_sub(begin) >= text::width(name) {
+        let named = span.end.saturating_sub(begin) >= text::width(name);
+        if named {
             self.words(buf, begin, name, if running || chosen.is_some() { Role::Strong } else { Role::Text });
         }
         if let Some(x) = self.axis.shown(now).filter(|_| running) {
@@ -258,6 +288,7 @@ impl Lane<'_> {
                 mark(run.down, g.into);
             }
         }
+        named || kept.is_some()
     }
 
     /// Who is taken from a station and who is put down there, at the time.
