@@ -236,7 +236,7 @@ impl Mm {
 }
 
 /// How many there are of something whose plural ends with an s: `1 load`, `2 loads`.
-pub fn many<N: fmt::Display + PartialEq + From<u8>>(n: N, one: &str) -> String {
+pub fn many<N: Copy + fmt::Display + PartialEq + From<u8>>(n: N, one: &str) -> String {
     let s = if n == N::from(1) { "" } else { "s" };
     format!("{n} {one}{s}")
 }
