@@ -37,8 +37,9 @@ const HANGS_BEHIND: Dur = Dur::from_secs(20);
 /// Plans made because time went by are at least this far apart.
 pub(super) const PAUSE: Dur = Dur::from_secs(5);
 
-/// Where nobody says anything any more they get farther apart: by this share of the time since something was moved, up to so
-/// much. What is said is planned for at once all the same.
+/// Where nobody has moved anything for this long, which is more than a stop lasts as a rule, they get farther apart: by this
+/// share of the time since, up to so much. What is said is planned for at once all the same.
+const LEFT_ALONE: Dur = Dur::from_mins(30);
 const QUIET: i64 = 8;
 const MOST_PAUSE: Dur = Dur::from_secs(120);
 
@@ -481,7 +482,7 @@ impl LiveShift {
     /// How long after a plan the next one is made because time went by.
     fn pause(&self, tried: Time) -> Dur {
         let moved = self.history.last_physical().or(self.history.events().first());
-        let quiet = moved.map_or(Dur::ZERO, |moved| tried - moved.at);
+        let quiet = moved.map_or(Dur::ZERO, |moved| tried - moved.at - LEFT_ALONE);
         Dur(quiet.0 / QUIET).clamp(PAUSE, MOST_PAUSE)
     }
 

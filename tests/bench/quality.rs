@@ -12,6 +12,7 @@ use std::fmt::Write as _;
 use std::time::{Duration, Instant};
 
 use best::BEST;
+use dwellhand::line::{Line, OrderBook};
 use dwellhand::plan::{Budget, Reserve, Settings, Team, improve_in_rounds, improve_with, plan};
 use dwellhand::schedule::Schedule;
 use dwellhand::units::Time;
@@ -32,15 +33,18 @@ const TRIES: [u64; 2] = [35_000, 315_000];
 /// Percent above the best known from some second on.
 type Gaps = Vec<(f64, f64)>;
 
+/// How many percent later than the best known a plan ends.
+fn gap(line: &Line, book: &OrderBook, schedule: &Schedule, best: i64) -> f64 {
+    let ends = schedule.moves.iter().map(|m| m.start + m.phases(line, book).unwrap().total());
+    100.0 * (ends.max().unwrap().0 - best) as f64 / best as f64
+}
+
 /// What a search of [`TO`] seconds had at what time, and what counted budgets end at.
 fn run(id: &str, best: i64) -> (Gaps, Vec<f64>) {
     let (line, book) = instance(id);
     let history = opened(&line, book.clone());
     let settings = Settings { reserve: Reserve::NONE, seed: 1, effort: 0, ..Settings::default() };
-    let gap = |schedule: &Schedule| {
-        let ends = schedule.moves.iter().map(|m| m.start + m.phases(&line, &book).unwrap().total());
-        100.0 * (ends.max().unwrap().0 - best) as f64 / best as f64
-    };
+    let gap = |schedule: &Schedule| gap(&line, &book, schedule, best);
     let began = Instant::now();
     let first = plan(&line, history.state(), Time::ZERO, &settings);
     let mut gaps = vec![(began.elapsed().as_secs_f64(), gap(&first))];
@@ -62,10 +66,6 @@ fn run(id: &str, best: i64) -> (Gaps, Vec<f64>) {
 fn together(id: &str, best: i64) -> f64 {
     let (line, book) = instance(id);
     let history = opened(&line, book.clone());
-    let finish = |schedule: &Schedule| {
-        let ends = schedule.moves.iter().map(|m| m.start + m.phases(&line, &book).unwrap().total());
-        ends.max().unwrap().0
-    };
     let began = Instant::now();
     let settings = Settings { reserve: Reserve::NONE, seed: 1, effort: 0, ..Settings::default() };
     let first = plan(&line, history.state(), Time::ZERO, &settings);
@@ -81,8 +81,8 @@ fn together(id: &str, best: i64) -> f64 {
         let both: Vec<_> = [1, 2].map(|seed| threads.spawn(move || search(seed))).into_iter().collect();
         both.into_iter().filter_map(|search| search.join().unwrap()).collect()
     });
-    let end = found.iter().chain([&first]).map(finish).min().unwrap();
-    100.0 * (end - best) as f64 / best as f64
+    let gaps = found.iter().chain([&first]).map(|schedule| gap(&line, &book, schedule, best));
+    gaps.fold(f64::INFINITY, f64::min)
 }
 
 /// The gap in force at a time; the first answer's before there is one.

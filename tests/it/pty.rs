@@ -1008,6 +1008,26 @@ fn a_storm_of_sizes_leaves_the_screen_whole() {
     t.is_given_back();
 }
 
+/// Threads that do nothing as fast as they can, until this is dropped.
+struct Busy(Arc<AtomicBool>);
+
+impl Busy {
+    fn with(threads: usize) -> Self {
+        let over = Arc::new(AtomicBool::new(false));
+        for _ in 0..threads {
+            let over = Arc::clone(&over);
+            std::thread::spawn(move || while !over.load(Ordering::Relaxed) {});
+        }
+        Busy(over)
+    }
+}
+
+impl Drop for Busy {
+    fn drop(&mut self) {
+        self.0.store(true, Ordering::Relaxed);
+    }
+}
+
 /// Crossterm's own source of events is told only once of what can be read, so that a key that comes with a resize waited for
 /// the next key: a few in 300 on a busy machine. Hence its feature `use-dev-tty`.
 #[test]
@@ -1015,11 +1035,7 @@ fn a_key_at_the_moment_of_a_resize_is_seen() {
     let plant = Plant::new();
     let mut t = plant.shift("1", &[], &[]);
     t.shows("PICK B01 from West");
-    let over = Arc::new(AtomicBool::new(false));
-    for _ in 0..6 {
-        let over = Arc::clone(&over);
-        std::thread::spawn(move || while !over.load(Ordering::Relaxed) {});
-    }
+    let _busy = Busy::with(6);
     for round in 0..300 {
         t.resize(24 + round % 2, 80);
         t.press("q");
@@ -1027,7 +1043,6 @@ fn a_key_at_the_moment_of_a_resize_is_seen() {
         t.press("n");
         t.wait("the question to go", |seen| !seen.has("Leave dwellhand?"));
     }
-    over.store(true, Ordering::Relaxed);
 }
 
 #[test]
