@@ -125,7 +125,7 @@ pub struct Draft<'c, 'p, 's> {
 }
 
 /// What makes up an order; whoever has the same problem can go on from it.
-#[derive(Clone)]
+#[derive(Clone, Default)]
 pub struct Order {
     nodes: Vec<Node>,
     placed: Vec<usize>,
@@ -169,8 +169,9 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
 
     /// The order as it stands.
     pub fn order(&self) -> Order {
-        let Self { nodes, placed, into, powered, .. } = self;
-        Order { nodes: nodes.clone(), placed: placed.clone(), into: into.clone(), powered: powered.clone() }
+        let mut order = Order::default();
+        self.keep(&mut order);
+        order
     }
 
     /// Takes the place of an order that was kept.
