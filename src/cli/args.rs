@@ -37,7 +37,7 @@ pub enum Task {
     Verify(Verify),
     /// Make a journal that is damaged in the middle usable again, as far as it can be vouched for; all of it is kept aside
     Mend(Mend),
-    /// Find the shortest repeating cycle of one recipe on one hoist, and prove it
+    /// Find the shortest repeating cycle of one recipe, on one hoist or several, and prove it
     Rhythm(Rhythm),
     /// Run a shift without a screen, with a simulated crew
     Simulate(Simulate),

@@ -254,8 +254,8 @@ struct Against {
 impl Against {
     fn of(calls: &Row, rule: &Row) -> Self {
         Self {
-            fewer_breaches: more(calls.breaches(), rule.breaches()).map(|x| -x),
-            fewer_own: more(calls.own(), rule.own()).map(|x| -x),
+            fewer_breaches: more(calls.breaches(), rule.breaches()).map(|x| 0.0 - x),
+            fewer_own: more(calls.own(), rule.own()).map(|x| 0.0 - x),
             more_finished: more(calls.finished(), rule.finished()),
         }
     }
@@ -331,7 +331,8 @@ fn text(args: &Simulate, seeds: Seeds, rows: &[Row]) -> String {
             row.mean(|f| f.late as f64),
         ];
         for figure in figures {
-            let _ = write!(text, " {figure:>WIDTH$.2}");
+            // A sum of nothing is -0.0.
+            let _ = write!(text, " {:>WIDTH$.2}", figure + 0.0);
         }
         text.push('\n');
     }

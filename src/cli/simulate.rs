@@ -324,7 +324,7 @@ fn text(run: &Run) -> String {
     );
     let _ = writeln!(
         text,
-        "{}, hoist loaded {:.0} % of the time, {}",
+        "{}, a load hung {:.0} % of the time, {}",
         many(o.moves, "move"),
         o.hoist_use * 100.0,
         many(o.alarms, "alarm")

@@ -18,8 +18,8 @@ use crate::plan::{self, Budget, Call, Instead, Margin, Objective, Settings, rema
 use crate::schedule::{Move, Schedule};
 use crate::shift::{Command, Event, Place, Refusal, State, Who, bath};
 use crate::units::{Dur, Time};
-use crate::verify::{Breach, is_possible, verify};
-use crate::whatif::{is_better, trouble};
+use crate::verify::{Breach, verify};
+use crate::whatif::{in_force, is_better, trouble};
 
 /// Makes a plan of what is so: see [`plan::plan`].
 pub type Planner = Box<dyn Fn(&Line, &State, Time, &Settings) -> Schedule + Send>;
@@ -168,15 +168,9 @@ impl LiveShift {
     /// Calls and breaches from the plan in force in the journal. One that cannot be done any more, because of what another
     /// terminal has just said, calls nothing until the plan that follows is there.
     pub(super) fn take_up_plan(&mut self) {
-        if let Some(plan) = &self.state().plan {
-            let left = remaining(self.state(), plan);
+        if let Some((left, breaches)) = in_force(&self.line, self.history.state()) {
             let now = self.now();
-            let breaches = verify(&self.line, self.history.state(), &left);
-            if is_possible(&breaches) {
-                self.show(left, breaches, now);
-            } else {
-                self.show(Schedule::new(Vec::new(), left.made_at), Vec::new(), now);
-            }
+            self.show(left, breaches, now);
         }
     }
 

@@ -17,14 +17,14 @@ use super::Settings;
 use super::board::{Board, Span};
 use super::margin::{Care, careful, ladder};
 use super::objective::Objective;
-use super::problem::{Haul, Problem, Start, Task, rank};
+use super::problem::{Haul, Problem, PutBack, Start, Task, rank};
 use super::rail;
 use super::search;
 use super::shade;
 use super::timing::retime;
 use super::way::{Rules, Way, order_of, take_until_earliest, way_out};
 use crate::ids::{CarrierId, TankId};
-use crate::line::{Role, Visit};
+use crate::line::{Harm, Role, Visit};
 use crate::rng::Rng;
 use crate::schedule::{Move, Schedule};
 use crate::units::{Dur, Time};
@@ -176,38 +176,58 @@ fn in_time(problem: &Problem, moves: &[Move], rules: &Rules) -> Option<Vec<Move>
 }
 
 /// What can be kept of a plan, with as much care as possible. A load that hangs and was due goes on: it is put back only
-/// where going on would scrap or rework more.
+/// where going on would scrap or rework more. One that was lifted too soon goes on only where putting it back would.
 fn hold<'a>(problem: &Problem<'a>, settings: &Settings, kept: &[Move], lost: &[usize]) -> Held<'a> {
-    let goes_on = hold_all(problem, settings, kept, lost);
-    let spoils = |moves: &[Move]| {
-        let Objective { scrap, excess: [scrapped, reworked, ..], .. } = worth(problem, moves);
-        (scrap, scrapped + reworked)
+    let mut found = hold_all(problem, settings, kept, lost);
+    let hangs = |task: &Task| match task.start {
+        Start::Hook { leaves, .. } => Some(problem.is_done(task.carrier, leaves)),
+        _ => None,
     };
-    let least = goes_on.as_ref().map(|(.., moves)| spoils(moves));
-    let was_due = |task: &Task| match task.start {
-        Start::Hook { leaves, .. } => problem.is_done(task.carrier, leaves),
-        _ => false,
-    };
-    let spoilt = least.is_none_or(|(scrap, over)| scrap > 0 || over > WORTH_GOING_BACK);
-    if spoilt && problem.tasks.iter().any(was_due) {
-        let goes_back = hold_all(&problem.with(|task| task.back = true), settings, kept, lost);
-        let saves = |found: &Held| {
-            let (scrap, over) = spoils(&found.2);
+    let hanging: Vec<bool> = problem.tasks.iter().filter_map(hangs).collect();
+    for (was_due, back) in [(true, PutBack::Anyway), (false, PutBack::NoOtherIfEarly)] {
+        let least = found.as_ref().map(|(.., moves)| spoils(problem, moves));
+        let spoilt = least.is_none_or(|(scrap, over)| scrap > 0 || over > WORTH_GOING_BACK);
+        if !spoilt || !hanging.contains(&was_due) {
+            continue;
+        }
+        let goes_back = hold_all(&problem.with(|task| task.back = back), settings, kept, lost);
+        let saves = |back: &Held| {
+            let (scrap, over) = spoils(problem, &back.2);
             least.is_none_or(|(most, longest)| {
                 scrap < most || (scrap == most && over + WORTH_GOING_BACK < longest)
             })
         };
-        if let Some(found) = goes_back.filter(saves) {
-            return found;
-        }
+        found = goes_back.filter(saves).or(found);
     }
-    goes_on.unwrap_or_else(|| {
+    found.unwrap_or_else(|| {
         let rules = Care::None.rules(settings.reserve);
         // Nothing brings them all out: bring out those that can be.
         let p = careful(problem, settings, Care::None, [STRETCHES[STRETCHES.len() - 1]; 4]);
         let (moves, _) = insert_each(&p, &p.tasks, &live_by_deadline(&p, &p.tasks), &rules, &[], Dur::ZERO);
         (p, rules, moves)
     })
+}
+
+/// Windows that scrap, and time out of those that scrap or mean rework. A load that was lifted too soon and goes on is out
+/// of the one it left for good, which the worth of moves to come does not know.
+fn spoils(problem: &Problem, moves: &[Move]) -> (usize, Dur) {
+    let Objective { mut scrap, excess: [scrapped, reworked, ..], .. } = worth(problem, moves);
+    let mut over = scrapped + reworked;
+    for task in &problem.tasks {
+        let Start::Hook { leaves: visit @ Visit::Step(step), .. } = task.start else { continue };
+        let first = moves.iter().find(|m| m.carrier == task.carrier);
+        if first.is_some_and(Move::is_put_back) {
+            continue;
+        }
+        let (min, _) = problem.line.window(task.recipe, visit);
+        let short = (min - problem.state.carriers[task.carrier].dwelled(visit)).or_zero();
+        let harm = problem.line.step(task.recipe, step).under;
+        if short > Dur::ZERO && harm <= Harm::Rework {
+            over += short;
+            scrap += usize::from(harm == Harm::Scrap);
+        }
+    }
+    (scrap, over)
 }
 
 /// The same for what hangs as it may be put down; `None` if no way brings them all out.

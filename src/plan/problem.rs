@@ -25,8 +25,18 @@ pub(super) struct Task {
     /// Its place in the order in which a person wants carriers to start, if it has one.
     pub rank: Option<usize>,
     pub leeway: Leeway,
-    /// It may be put back where it hangs above though it has been there long enough.
-    pub back: bool,
+    pub back: PutBack,
+}
+
+/// Whether a load that hangs may be put back where it came from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum PutBack {
+    /// If it should not have been lifted yet.
+    IfEarly,
+    /// Though it has been there long enough, too.
+    Anyway,
+    /// If it should not have been lifted yet it goes nowhere else.
+    NoOtherIfEarly,
 }
 
 /// Where a task starts from.
@@ -283,14 +293,17 @@ impl<'a> Problem<'a> {
     }
 
     /// What may be done with a carrier that hangs on a hoist: go on, or put it back where it came from: first of all if it
-    /// should not have been lifted yet, else last of all and only if its task says so.
+    /// should not have been lifted yet, else last of all; as its task says.
     pub fn hauls_under_way(&self, task: &Task, leaves: Visit, from: TankId, hoist: HoistId) -> Rc<Vec<Haul>> {
         let (recipe, carrier) = (task.recipe, task.carrier);
         let mut all = self.hauls_by(&[hoist], task, leaves, from, true);
         let drip = self.line.drip(recipe, leaves);
         let is_done = self.is_done(carrier, leaves);
-        if is_done && !task.back {
-            return Rc::new(all);
+        match task.back {
+            PutBack::Anyway => {}
+            _ if is_done => return Rc::new(all),
+            PutBack::IfEarly => {}
+            PutBack::NoOtherIfEarly => all.clear(),
         }
         if let Some(phases) = self.line.phases(hoist, from, from, drip, true, true) {
             let leg = Leg {
@@ -403,7 +416,7 @@ fn task(line: &Line, state: &State, carrier: CarrierId) -> Option<Task> {
         due: order.due,
         rank: state.standing.first.iter().position(|c| *c == carrier).filter(|_| queued),
         leeway: Leeway::default(),
-        back: false,
+        back: PutBack::IfEarly,
     })
 }
 

@@ -1,11 +1,12 @@
 //! What was to be seen at one point of a recording.
 
 use super::recording::{Point, Recording};
-use crate::plan::{Call, calls, remaining};
+use crate::plan::{Call, calls};
 use crate::shift::{History, State};
 use crate::units::Time;
-use crate::verify::{Breach, verify};
+use crate::verify::Breach;
 use crate::view::Board;
+use crate::whatif::in_force;
 
 /// A recording at one point. The same until the next event, whatever the time: only boards differ.
 #[derive(Debug, Clone)]
@@ -25,9 +26,8 @@ impl Moment {
     pub(super) fn new(recording: &Recording, point: Point, since: Time) -> Self {
         let (line, history) = (recording.line(), recording.history(point.ix));
         let state = history.state();
-        let plan = state.plan.as_ref().map(|p| remaining(state, p)).unwrap_or_default();
+        let (plan, breaches) = in_force(line, state).unwrap_or_default();
         let calls = calls(line, state, &plan, since, usize::MAX);
-        let breaches = verify(line, state, &plan);
         Self { point, history, calls, breaches }
     }
 

@@ -2,10 +2,10 @@
 
 use super::{CAUTION, Page, Part, Source, counts_part};
 use crate::line::{EntrySide, Priority, Role};
-use crate::shift::ledger::{Entry, Sign};
+use crate::shift::ledger::{Entry, Shade, Sign};
 use crate::shift::{Event, counting};
 use crate::verify::happened_by;
-use crate::view::{Readiness, Stage, to_the_second};
+use crate::view::{Readiness, Stage, inspection, to_the_second};
 
 /// What there is to know before the first move: tanks that heat up, orders, sides, who works.
 pub fn start(source: &Source<'_>) -> Page {
@@ -106,6 +106,7 @@ pub fn handover(source: &Source<'_>) -> Page {
             ),
             changes(source),
             tanks(source),
+            Part::lines("Baths that want looking at", baths(source)),
             Part::lines("At a bench", board.benches.iter().map(crate::view::BenchRow::words).collect()),
             Part::lines(
                 "Alarms that stand",
@@ -122,11 +123,27 @@ pub fn handover(source: &Source<'_>) -> Page {
                 queue.collect(),
             ),
             counts_part(source),
+            Part::lines("Inspected and not as it should be", not_good(source)),
             Part::lines("Notes", notes),
             signatures(source),
         ],
         foot: CAUTION.to_owned(),
     }
+}
+
+/// Baths out of their limits, and limits whose next reading is overdue.
+fn baths(source: &Source<'_>) -> Vec<String> {
+    let rows = source.board.baths.iter();
+    let wrong = rows.flat_map(|b| b.checks.iter().filter(|c| c.fault.is_some()).map(move |c| (b, c)));
+    wrong.map(|(bath, check)| format!("{}: {}", bath.name, check.words())).collect()
+}
+
+/// Carriers that somebody looked at whose shade or seal is not what was ordered, or that are marked.
+fn not_good(source: &Source<'_>) -> Vec<String> {
+    let state = source.state();
+    let seen = state.book.carriers.iter().filter_map(|(id, c)| Some((c, state.ledger.inspected(id)?)));
+    let bad = seen.filter(|(_, i)| i.shade != Shade::Like || i.sealed == Some(false) || !i.marks.is_empty());
+    bad.map(|(c, i)| format!("{}: {}", c.name, inspection(i))).collect()
 }
 
 /// Tanks that may not be used now, and until when.

@@ -53,16 +53,17 @@ pub fn shift(source: &Source<'_>) -> Page {
 fn orders(source: &Source<'_>) -> Part {
     let state = source.state();
     let rows = state.book.orders.iter().map(|(id, order)| {
-        let own = state.book.carriers.iter().filter(|(_, c)| c.order == id);
-        let ends: Vec<Option<Time>> = own
-            .map(|(c, _)| match state.carriers[c].place {
+        let own = || state.book.carriers.iter().filter(|(_, c)| c.order == id).map(|(c, _)| c);
+        let gone = own().filter(|c| state.standing.cancelled.contains(c)).count();
+        let ends: Vec<Option<Time>> = own()
+            .map(|c| match state.carriers[c].place {
                 Place::Finished { at, .. } => Some(at),
                 _ => None,
             })
             .collect();
         let done = ends.iter().flatten().count();
         let last = ends.iter().flatten().max().copied();
-        let whole = done == ends.len() && done > 0;
+        let whole = done + gone == ends.len() && done > 0;
         let late = order.due.zip(last.filter(|_| whole)).map(|(due, last)| last - due);
         vec![
             order.name.clone(),
@@ -73,6 +74,7 @@ fn orders(source: &Source<'_>) -> Part {
             match late {
                 Some(by) if by > Dur::ZERO => format!("{} late", by.in_minutes()),
                 Some(_) => "in time".to_owned(),
+                None if gone == ends.len() && gone > 0 => "cancelled".to_owned(),
                 None if order.due.is_some_and(|due| due < source.now) => "OPEN, past due".to_owned(),
                 None => "open".to_owned(),
             },
@@ -170,7 +172,7 @@ fn crane(source: &Source<'_>) -> Part {
             percent((lasted - loaded - empty).max(0.0)),
         ]
     });
-    Part::table("Crane", &["hoist", "loaded moves", "with a load", "empty", "standing"], rows.collect())
+    Part::table("Crane", &["hoist", "loaded moves", "hook to unhook", "empty", "standing"], rows.collect())
 }
 
 /// Longest less shortest dwell in anodise and dye within each order: colour is the product.

@@ -965,6 +965,10 @@ fn quit_question(app: &App) -> Dialog {
         let lines = vec!["The recording stays as it is.".to_owned()];
         return Dialog::Ask(Ask { title: "Leave the replay?".to_owned(), lines, yes: Consequence::Quit });
     }
+    if app.practising.asks {
+        let lines = vec!["The answers given so far count.".to_owned()];
+        return Dialog::Ask(Ask { title: "Leave the questions?".to_owned(), lines, yes: Consequence::Quit });
+    }
     let then = match (app.practice, app.practising.over) {
         (_, true) => format!("The {} is over.", app.practising.kind()),
         (true, _) => format!("The {} stands still; run --shift goes on with it.", app.practising.kind()),

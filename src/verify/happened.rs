@@ -14,15 +14,13 @@ pub fn happened_by(line: &Line, state: &State, now: Time) -> Vec<Breach> {
     let mut found = happened(line, state);
     for (id, carrier) in state.carriers.iter() {
         let judge = Judge { filed: line, state, carrier: id, recipe: state.book.carriers[id].recipe };
-        let stays = &carrier.stays;
         match carrier.place {
+            // The dwell it brought along, if it was put back, is in `since` already.
             Place::InTank { tank, visit, since, .. } => {
-                let along = stays.len().checked_sub(1).filter(|&k| continues(stays[k].visit, visit));
-                let dwell = (now - since) + along.map_or(Dur::ZERO, |k| counted(stays, k));
-                judge.still_in(tank, visit, (dwell, now), &mut found);
+                judge.still_in(tank, visit, (now - since, now), &mut found);
             }
             Place::OnHook { .. } => {
-                if let Some(left) = stays.last() {
+                if let Some(left) = carrier.stays.last() {
                     judge.still_hangs(left, now, &mut found);
                 }
             }
@@ -47,9 +45,14 @@ pub fn happened(line: &Line, state: &State) -> Vec<Breach> {
         for run in state.standing.runs.get(&id).into_iter().flatten() {
             let judge = Judge { recipe: run.recipe, ..now };
             for (k, stay) in run.stays.iter().enumerate() {
-                if !run.stays.get(k + 1).is_some_and(|next| continues(stay.visit, next.visit)) {
-                    judge.dwell(stay, counted(&run.stays, k), &mut found);
+                if run.stays.get(k + 1).is_some_and(|next| continues(stay.visit, next.visit)) {
+                    continue;
                 }
+                let mut own = Vec::new();
+                judge.dwell(stay, counted(&run.stays, k), &mut own);
+                // Cut short by a word: what was begun there is stripped off again.
+                let cut_short = run.ended == Ended::Rework && k + 1 == run.stays.len();
+                found.extend(own.into_iter().filter(|b| !cut_short || b.rule != Rule::Under));
             }
             for pair in run.stays.windows(2) {
                 judge.air(&pair[0], pair[1].tank, pair[1].from, &mut found);

@@ -42,6 +42,18 @@ impl Prospect {
     }
 }
 
+/// What is left of the plan in force, and what it cannot keep. Nothing of one that cannot be done any more: what was said last
+/// is not in it, and the plan that follows is being made.
+pub fn in_force(line: &Line, state: &State) -> Option<(Schedule, Vec<Breach>)> {
+    let left = plan::remaining(state, state.plan.as_ref()?);
+    let breaches = verify(line, state, &left);
+    if is_possible(&breaches) {
+        Some((left, breaches))
+    } else {
+        Some((Schedule::new(Vec::new(), left.made_at), Vec::new()))
+    }
+}
+
 /// The history with the commands said at `now`.
 fn said(
     line: &Line,

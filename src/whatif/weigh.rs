@@ -13,7 +13,7 @@ use super::{Prospect, finish, said};
 use crate::ids::Id as _;
 use crate::line::{Harm, Line};
 use crate::plan::{self, Budget, Margin, Settings};
-use crate::schedule::Schedule;
+use crate::schedule::{Move, Schedule};
 use crate::shift::{Command, History, Refusal, State};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, Rule, is_possible};
@@ -179,9 +179,12 @@ pub(super) fn in_order(
     now: Time,
     settings: &Settings,
 ) -> Prospect {
-    let schedule = plan::plan_in_order(line, state, order, now, settings);
+    // An order that is added brings carriers that the other side has never heard of.
+    let known = |m: &&Move| state.book.carriers.get(m.carrier).is_some();
+    let order = Schedule::new(order.moves.iter().filter(known).copied().collect(), order.made_at);
+    let schedule = plan::plan_in_order(line, state, &order, now, settings);
     let anew = Prospect::of(line, state.clone(), schedule);
-    better_of(line, kept(line, state, order, now, settings), anew, settings)
+    better_of(line, kept(line, state, &order, now, settings), anew, settings)
 }
 
 /// The order kept whole if that is worth more than what was planned anew.

@@ -522,7 +522,7 @@ fn where_nobody_says_anything_plans_get_farther_apart() {
     let age = oldest(&mut shift, 1800..3600);
     assert!(age <= Dur::from_secs(150), "{age} old");
     let n = plans(&shift);
-    oldest(&mut shift, 3600..7200);
+    oldest(&mut shift, 3600..7201);
     let more = plans(&shift) - n;
     assert!((20..=40).contains(&more), "{more} plans stored in an hour");
     // Whoever comes back has a new plan with the first word.

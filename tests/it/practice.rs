@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use assert_cmd::Command as Program;
 use dwellhand::civil::Opening;
-use dwellhand::ids::{RecipeId, Seq};
-use dwellhand::line::Harm;
+use dwellhand::ids::{RecipeId, Seq, StepNo};
+use dwellhand::line::{Harm, Visit};
 use dwellhand::replay::{Cost, Excess};
 use dwellhand::report::{self, Source};
 use dwellhand::shift::{AlarmLevel, Command, History, Who};
@@ -53,6 +53,17 @@ fn a_load_that_nobody_moves_breaks_its_window_all_the_same() {
     let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
     let source = Source { line: &line, history: &history, board: &board, opening: &opening, now: t(7200) };
     assert!(report::shift(&source).text().contains("and it goes on"));
+}
+
+#[test]
+fn what_was_put_back_counts_the_dwell_it_had_once() {
+    let (line, mut history) = (plant(), left_alone());
+    say(&line, &mut history, t(30), &lift(A, H1, ETCH, t(30))).unwrap();
+    say(&line, &mut history, t(50), &lower(H1, ETCH, t(50))).unwrap();
+    let (_, max) = line.window(RecipeId(0), Visit::Step(StepNo(0)));
+    let ends = t(50) + max - s(30 - 18);
+    let over = |now| happened_by(&line, history.state(), now).iter().filter(|b| b.rule == Rule::Over).count();
+    assert_eq!((over(ends - s(1)), over(ends + s(1))), (0, 1));
 }
 
 #[test]

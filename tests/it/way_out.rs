@@ -2,7 +2,7 @@
 //! line in the plan.
 
 use super::lines::{Shape, does, opened, varied};
-use dwellhand::ids::TankId;
+use dwellhand::ids::{HoistId, TankId};
 use dwellhand::line::{Harm, Line, Role, Visit};
 use dwellhand::plan::{Objective, Settings, calls, follow_stretched, plan};
 use dwellhand::rng::Rng;
@@ -166,6 +166,43 @@ fn what_was_due_is_not_put_back() {
     let (hung, back) = counts.iter().fold((0, 0), |(h, b), (hung, back)| (h + hung, b + back));
     assert!(hung > 500, "{hung} are too few to say anything");
     assert_eq!(back, 0, "of {hung} that hung");
+}
+
+/// A load that was lifted minutes too soon is called back where that spoils nothing, with less margin if need be.
+#[test]
+fn what_was_lifted_too_soon_goes_back_where_that_saves_it() {
+    let (line, _) = crate::weigh::demo();
+    let (settings, hoist) = (Settings::default(), HoistId(0));
+    let (mut shift, clock) = crate::weigh::shift_after(20);
+    let mut saved = 0;
+    for minutes in (24..240).step_by(4) {
+        crate::weigh::run_until(&mut shift, &clock, Time::ZERO + Dur::from_mins(minutes));
+        let (now, state) = (shift.now(), shift.state());
+        if state.hoists[hoist].carrier.is_some() {
+            continue;
+        }
+        for (carrier, c) in state.carriers.iter() {
+            let Place::InTank { tank, visit: visit @ Visit::Step(step), since, .. } = c.place else { continue };
+            let recipe = state.book.carriers[carrier].recipe;
+            let spoilt = line.step(recipe, step).under <= Harm::Rework;
+            if !spoilt || now + Dur::from_mins(2) > since + line.window(recipe, visit).0 {
+                continue;
+            }
+            let mut history = shift.history().clone();
+            does(&line, &mut history, &Command::Lift { carrier, hoist, from: tank, at: now }, now);
+            let schedule = plan(&line, history.state(), now, &settings);
+            let down = now + Dur::from_secs(20);
+            does(&line, &mut history, &Command::Lower { hoist, to: tank, at: down }, down);
+            let back = plan(&line, history.state(), down, &settings);
+            if verify(&line, history.state(), &back).iter().any(|b| b.harm <= Some(Harm::Rework)) {
+                continue;
+            }
+            saved += 1;
+            let first = schedule.of(carrier).next().unwrap();
+            assert!(first.is_put_back(), "at {now}: {first:?}");
+        }
+    }
+    assert!(saved > 20, "{saved} are too few to say anything");
 }
 
 #[test]

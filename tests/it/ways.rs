@@ -99,6 +99,7 @@ fn kind(what: &What) -> &'static str {
         What::Nothing => "nothing",
         What::Gate { .. } => "gate",
         What::Park { .. } => "park",
+        What::GoOn { .. } => "go on",
         What::First { .. } => "first",
         What::Rush { .. } => "rush",
         What::Dwell { .. } => "dwell",
@@ -237,6 +238,35 @@ fn no_way_that_scraps_comes_before_one_that_does_not() {
         }
     }
     assert!(told > 100 && scrap > 3, "{told} ways, {scrap} with scrap");
+}
+
+#[test]
+fn a_load_whose_window_closes_because_somebody_holds_it_is_let_go() {
+    let (line, book) = with_strip(1, Shape { steps: 8, carriers: 3, rinse: 4, hoists: 1 });
+    let mut history = opened(&line, book);
+    let mut now = Time::ZERO;
+    let (carrier, ends) = loop {
+        follow(&line, &mut history, now, now + Dur::from_secs(5));
+        now += Dur::from_secs(5);
+        let state = history.state();
+        let soaks = state.carriers.iter().find_map(|(id, c)| match c.place {
+            Place::InTank { visit: visit @ Visit::Step(_), since, .. } => {
+                Some((id, since + line.window(state.book.carriers[id].recipe, visit).1))
+            }
+            _ => None,
+        });
+        let on_hook = state.hoists[H1].carrier.is_some();
+        if let Some(soaks) = soaks.filter(|(_, ends)| !on_hook && *ends < now + Dur::from_mins(30)) {
+            break soaks;
+        }
+    };
+    does(&line, &mut history, &change(Change::Hold { carrier }), now);
+    let schedule = plan(&line, history.state(), now, &settings());
+    does(&line, &mut history, &Command::AdoptPlan { schedule }, now);
+    let ways = ways(&line, &history, now);
+    let words = |w: &WayOut| w.what.words(&line, &history.state().book);
+    let all: Vec<String> = ways.iter().map(words).collect();
+    assert_eq!(ways[0].what, What::GoOn { carrier, parked: false }, "{ends}: {all:?}");
 }
 
 #[test]

@@ -8,7 +8,7 @@ use dwellhand::civil::Opening;
 use dwellhand::clock::ManualClock;
 use dwellhand::files;
 use dwellhand::ids::{CarrierId, HoistId, Id as _, OrderId};
-use dwellhand::line::{Line, OrderBook, Visit};
+use dwellhand::line::{CarrierSpec, Line, Order, OrderBook, Visit};
 use dwellhand::live::{Hands, Known, LiveShift, Problem};
 use dwellhand::plan::{Call, Settings};
 use dwellhand::schedule::Move;
@@ -42,7 +42,7 @@ pub fn shift_after(minutes: i64) -> (LiveShift, ManualClock) {
     (shift, clock)
 }
 
-fn run_until(shift: &mut LiveShift, clock: &ManualClock, until: Time) {
+pub fn run_until(shift: &mut LiveShift, clock: &ManualClock, until: Time) {
     while shift.now() < until {
         let next = shift.next_wake().min(until).max(shift.now() + Dur(1));
         clock.set(next);
@@ -87,6 +87,29 @@ fn an_order_of_starts_is_kept_in_the_preview_although_another_would_be_sooner_do
         let starts = weighed.after.schedule.moves.iter().filter(|m| m.leaves == Visit::Load);
         assert_eq!(starts.map(|m| m.carrier).collect::<Vec<_>>(), queue, "after {tries} tries");
         assert_eq!(weighed.after.breaches, []);
+    }
+}
+
+#[test]
+fn an_order_that_is_added_is_finished_in_the_preview_and_unknown_before() {
+    let (line, _) = demo();
+    for minutes in [0, 50] {
+        let (mut shift, _) = shift_after(minutes);
+        let (now, book) = (shift.now(), shift.state().book.clone());
+        let like = CarrierId::at(0);
+        let order = Order { name: "new".to_owned(), ..book.orders[book.carriers[like].order].clone() };
+        let name = "N1".to_owned();
+        let spec = CarrierSpec { name, ready: now, rack_name: None, ..book.carriers[like].clone() };
+        let add = change(Change::AddOrder { order: Box::new(order), carriers: vec![spec] });
+        let mut weighed = weighed(&line, shift.history(), &[add], now);
+        let new = OrderId::at(book.orders.len());
+        for tries in [0, 1000] {
+            weighed.improve(&line, &settings(), tries, &mut || false);
+            assert!(finish(&line, &weighed.after, new).is_some_and(|end| end > now), "after {tries} tries");
+            let carriers = &weighed.before.state.book.carriers;
+            assert!(weighed.before.schedule.moves.iter().all(|m| carriers.get(m.carrier).is_some()));
+            assert_eq!(weighed.before.breaches, []);
+        }
     }
 }
 

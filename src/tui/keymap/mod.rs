@@ -123,7 +123,7 @@ impl Context {
             Self::Typing => "While typing on the board",
             Self::Times => "In the pictures over time",
             Self::Changes => "Among the changes",
-            Self::Replay => "In a replay, on any screen",
+            Self::Replay => "In a replay, on screens 1 and 5 to 7",
             Self::Choose => "When asked what comes next",
             Self::Verdict => "After an answer",
             Self::Pages => "On the pages",

@@ -82,7 +82,8 @@ impl<'a> Jam<'a> {
 
     /// What could be done, likely ways first; whether it may be done is decided where it is priced.
     pub fn candidates(&self) -> Vec<What> {
-        let mut all = self.gates();
+        let mut all: Vec<What> = self.concerned().filter_map(|carrier| self.kept(carrier)).collect();
+        all.extend(self.gates());
         all.extend(self.concerned().map(|carrier| What::Park { carrier, until: self.over }));
         all.extend(self.orders());
         all.extend(self.concerned().filter_map(|c| self.windows(c)));
@@ -94,6 +95,13 @@ impl<'a> Jam<'a> {
     fn concerned(&self) -> impl Iterator<Item = CarrierId> {
         let at_risk = self.at_risk.iter().map(|(c, _)| *c);
         at_risk.chain(self.in_the_way.iter().copied().filter(|c| self.at_risk.iter().all(|(r, _)| r != c)))
+    }
+
+    /// What somebody has said of a load may be what spoils it.
+    fn kept(&self, carrier: CarrierId) -> Option<What> {
+        let standing = &self.state.standing;
+        let parked = standing.parked.contains_key(&carrier);
+        (parked || standing.held.contains_key(&carrier)).then_some(What::GoOn { carrier, parked })
     }
 
     /// The next to start, and all that would start before the worst is over.

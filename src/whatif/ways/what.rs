@@ -27,6 +27,13 @@ pub enum What {
         /// When it is to be brought back, or as soon as it is there.
         until: Time,
     },
+    /// A load that somebody has held or parked goes on.
+    GoOn {
+        /// The carrier.
+        carrier: CarrierId,
+        /// It is parked, or was to be.
+        parked: bool,
+    },
     /// Carriers of the queue start in this order.
     First {
         /// The carriers, the first to start first.
@@ -74,6 +81,8 @@ impl What {
                 carriers.iter().map(|&carrier| change(Change::Hold { carrier })).collect()
             }
             &Self::Park { carrier, .. } => vec![change(Change::Park { carrier, tank: None })],
+            &Self::GoOn { carrier, parked: true } => vec![change(Change::BringBack { carrier })],
+            &Self::GoOn { carrier, parked: false } => vec![change(Change::Release { carrier })],
             Self::First { carriers } => vec![change(Change::Reorder { carriers: carriers.clone() })],
             &Self::Rush { order, due } => {
                 vec![change(Change::Promise { order, priority: Priority::Rush, due })]
@@ -131,6 +140,7 @@ impl What {
     fn load(&self) -> Option<CarrierId> {
         match self {
             Self::Park { carrier, .. }
+            | Self::GoOn { carrier, .. }
             | Self::Dwell { carrier, .. }
             | Self::Rework { carrier, .. }
             | Self::TakeOff { carrier } => Some(*carrier),
@@ -156,6 +166,8 @@ impl What {
             Self::Nothing => "change nothing: go on by the calls".to_owned(),
             Self::Gate { carriers, .. } => format!("hold {} at the gate for a while", names(carriers)),
             Self::Park { carrier, .. } => format!("park {} in standby water for a while", name(*carrier)),
+            Self::GoOn { carrier, parked: true } => format!("bring {} back", name(*carrier)),
+            Self::GoOn { carrier, parked: false } => format!("let {} go on", name(*carrier)),
             Self::First { carriers } => format!("start in this order: {}", names(carriers)),
             Self::Rush { order, .. } => format!("make order {} a rush order", book.orders[*order].name),
             Self::Dwell { carrier, step, window } => {

@@ -9,7 +9,7 @@ use dwellhand::plan::{Settings, plan};
 use dwellhand::schedule::{Move, Schedule};
 use dwellhand::shift::*;
 use dwellhand::units::{Dur, Time};
-use dwellhand::verify::{Breach, Rule, verify};
+use dwellhand::verify::{Breach, Rule, happened, verify};
 
 const B1: CarrierId = CarrierId(0);
 const B2: CarrierId = CarrierId(1);
@@ -311,6 +311,8 @@ fn rework_strips_and_starts_again_from_where_the_carrier_is() {
     let seq = change(&line, &mut history, t(32), rework(RecipeId(1))).unwrap();
     does(&line, &mut history, &Command::Lift { carrier: B1, hoist: H1, from: first, at: t(60) }, t(60));
     assert_eq!(take_back(&line, &mut history, t(61), seq).unwrap_err(), "B1 was moved since");
+    // What was cut short by that is stripped off again, and no window broken.
+    assert_eq!(happened(&line, history.state()), []);
 }
 
 #[test]
