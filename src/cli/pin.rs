@@ -32,7 +32,8 @@ pub fn pin(args: &Pin) -> Result<Outcome, Bad> {
                 return Err(Bad("the two are not the same; nothing was changed".to_owned()));
             }
             keep(&path, &hash_pin(&new)?)?;
-            say("the PIN is set: --role supervisor, and changes after a while without a key, ask for it; what is open already does once it is opened again\n")
+            say("the PIN is set: --role supervisor, and changes after a while without a key, ask for it;\n\
+                 what is open already does once it is opened again\n")
         }
         PinTask::Clear => {
             if stored()?.is_none() {

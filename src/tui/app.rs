@@ -965,7 +965,8 @@ fn quit_question(app: &App) -> Dialog {
         let lines = vec!["The recording stays as it is.".to_owned()];
         return Dialog::Ask(Ask { title: "Leave the replay?".to_owned(), lines, yes: Consequence::Quit });
     }
-    if app.practising.asks {
+    // Questions without a recording behind them: nothing runs.
+    if app.choosing.is_some() {
         let lines = vec!["The answers given so far count.".to_owned()];
         return Dialog::Ask(Ask { title: "Leave the questions?".to_owned(), lines, yes: Consequence::Quit });
     }

@@ -17,14 +17,12 @@ pub struct Practising {
     pub speed: f64,
     /// What practice it is.
     pub brief: Option<Arc<Brief>>,
-    /// Nothing runs: only questions are asked.
-    pub asks: bool,
 }
 
 impl Practising {
     /// Before anything is known of it.
     pub fn new(may_watch: bool) -> Self {
-        Self { may_watch, crewed: false, over: false, speed: 1.0, brief: None, asks: false }
+        Self { may_watch, crewed: false, over: false, speed: 1.0, brief: None }
     }
 
     /// A word for it.

@@ -101,7 +101,6 @@ impl<'q> Asked<'q> {
         let history = History::from_now_on(state.clone());
         let mut app = App::new(Arc::new(state.line(line).clone()), Post::Operator, true, false);
         app.learn(state.line(line), &state.book);
-        app.practising.asks = true;
         app.choosing =
             Some(choosing(line, question, format!("question {n} of {of}, {}", question.grade.about())));
         let (hidden, told) = boards(line, question, &history, opening);

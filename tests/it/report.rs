@@ -3,11 +3,12 @@
 use super::lines::{Shape, does, opened, varied};
 use super::small::{self, ANODISE, CLEAN, LOAD, RINSE};
 use dwellhand::civil::Opening;
-use dwellhand::ids::{CarrierId, HoistId};
+use dwellhand::ids::{CarrierId, HoistId, OrderId};
 use dwellhand::line::Line;
 use dwellhand::plan::{Settings, calls, plan, remaining};
 use dwellhand::report::{self, Body, Figures, Page, Source, rates};
-use dwellhand::shift::{Command, History, Place, alarm, decide};
+use dwellhand::shift::ledger::{Entry, Inspection, Shade};
+use dwellhand::shift::{Carrier, Change, Command, History, Place, Who, alarm, decide};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::happened;
@@ -180,6 +181,36 @@ fn a_shift_report_says_the_same_in_every_form() {
         }
     }
     assert_eq!(json["parts"].as_array().unwrap().len(), page.parts.len());
+}
+
+#[test]
+fn who_comes_next_is_told_of_baths_inspections_and_what_was_cancelled() {
+    let (line, _) = crate::weigh::demo();
+    let (mut shift, _) = crate::weigh::shift_after(240);
+    let now = shift.now();
+    let carriers = || shift.state().carriers.iter();
+    let finished = |c: &Carrier| matches!(c.place, Place::Finished { .. });
+    let (carrier, _) = carriers().find(|(_, c)| finished(c)).unwrap();
+    let waits = |order: OrderId| {
+        carriers().all(|(id, c)| shift.state().book.carriers[id].order != order || c.place == Place::Queued)
+    };
+    let order = shift.state().book.orders.ids().find(|o| waits(*o)).unwrap();
+    let names = [&shift.state().book.carriers[carrier].name, &shift.state().book.orders[order].name];
+    let [inspected, cancelled] = names.map(String::clone);
+    let seen =
+        Inspection { shade: Shade::Uneven, thickness_um: None, sealed: Some(false), marks: String::new() };
+    let entry = Entry::Inspected { carrier, seen };
+    shift.submit(&Command::Enter { entry, at: now }, Who::Operator).unwrap();
+    let change = Change::CancelOrder { order };
+    shift.submit(&Command::Change { change, why: "to see".to_owned() }, Who::Supervisor).unwrap();
+    let (history, board, opening) = (shift.history(), board(&line, shift.history(), now), opening());
+    let source = Source { line: &line, history, board: &board, opening: &opening, now };
+    let handover = report::handover(&source).text();
+    assert!(handover.contains("Anodise A: OVERDUE temperature"), "{handover}");
+    assert!(handover.contains(&format!("{inspected}: uneven shade, SEAL FAILS")), "{handover}");
+    let page = report::shift(&source);
+    let row = rows(&page, "Orders").iter().find(|r| r[0] == cancelled).unwrap();
+    assert_eq!(row.last().unwrap(), "cancelled");
 }
 
 /// RFC 4180 quoting; nothing that a spreadsheet would run, nothing that Markdown would take for a mark.

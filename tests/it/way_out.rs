@@ -182,7 +182,9 @@ fn what_was_lifted_too_soon_goes_back_where_that_saves_it() {
             continue;
         }
         for (carrier, c) in state.carriers.iter() {
-            let Place::InTank { tank, visit: visit @ Visit::Step(step), since, .. } = c.place else { continue };
+            let Place::InTank { tank, visit: visit @ Visit::Step(step), since, .. } = c.place else {
+                continue;
+            };
             let recipe = state.book.carriers[carrier].recipe;
             let spoilt = line.step(recipe, step).under <= Harm::Rework;
             if !spoilt || now + Dur::from_mins(2) > since + line.window(recipe, visit).0 {
