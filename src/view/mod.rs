@@ -114,6 +114,8 @@ pub struct Board {
     pub benches: Vec<BenchRow>,
     /// Every bath with what is known about it.
     pub baths: Vec<BathRow>,
+    /// Loads whose dwell may be worth nothing, in words.
+    pub doubts: Vec<String>,
     /// Power, where a sheet asks for current.
     pub power: Option<PowerUse>,
     /// What was and is planned, over time.
@@ -234,6 +236,7 @@ impl Board {
             parts: ledger::parts(at),
             benches: bench::rows(at),
             baths: ledger::baths(at),
+            doubts: rows::doubts(at, &tanks),
             power: using::power(at, &times.stays),
             tanks,
             times,

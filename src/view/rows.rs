@@ -7,7 +7,8 @@ use super::{At, call};
 use crate::ids::{CarrierId, HoistId, TankId};
 use crate::line::{Role, Visit};
 use crate::schedule::Move;
-use crate::shift::{AlarmKey, AlarmKind, Place, bath};
+use crate::shift::bath::{self, Fault};
+use crate::shift::{AlarmKey, AlarmKind, Place};
 use crate::units::{Dur, Time};
 
 /// One tank or station.
@@ -122,6 +123,24 @@ pub struct Station {
     pub unload: bool,
     /// How many carriers are finished here.
     pub finished: usize,
+}
+
+/// Loads whose dwell may be worth nothing: they stand in a tank that is out of service or in a bath out of its limits.
+pub(super) fn doubts(at: At<'_>, tanks: &[TankRow]) -> Vec<String> {
+    let doubt = |row: &TankRow| {
+        let what = match bath::unfit(at.line, at.state, row.tank, at.now) {
+            _ if matches!(row.readiness, Readiness::Out | Readiness::From(_)) => "OUT".to_owned(),
+            Some(unfit) if matches!(unfit.fault, Fault::Low(_) | Fault::High(_)) => fault_head(&unfit),
+            _ => return None,
+        };
+        let loads: Vec<&str> = row.held.iter().map(|held| held.name.as_str()).collect();
+        let told = || {
+            let (tank, loads) = (format!("{} {}", row.name, row.label), loads.join(", "));
+            format!("{what} {tank}: with {loads} in it; look whether that dwell counts")
+        };
+        (!loads.is_empty()).then(told)
+    };
+    tanks.iter().filter_map(doubt).collect()
 }
 
 /// A carrier in a tank.

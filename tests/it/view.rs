@@ -2,10 +2,11 @@
 
 use dwellhand::files;
 use dwellhand::ids::{HoistId, StepNo};
-use dwellhand::line::Visit;
+use dwellhand::line::{Limit, Quantity, Visit};
 use dwellhand::plan::calls;
 use dwellhand::schedule::{Move, Schedule};
 use dwellhand::shift::alarm::{self, Priority};
+use dwellhand::shift::ledger::{Entry, Reading};
 use dwellhand::shift::{AlarmKey, AlarmKind, AlarmLevel, Event, Who};
 use dwellhand::units::Dur;
 use dwellhand::view::{AlarmOf, Count, Readiness, Standing, Urgency, Verb, lifts, lowers, step_card};
@@ -80,6 +81,28 @@ fn a_bath_that_heats_up_is_not_called_out_of_service() {
     scene::push_now(&mut scene, Who::Supervisor, Event::TankOut { tank, until, why: String::new() });
     assert_eq!(readiness(&scene), Readiness::From("03:22".to_owned()));
     assert_eq!(readiness(&scene).word(), "OUT");
+}
+
+/// What a tank was taken out for, or what a bath is off by, is nothing its load can be told apart from.
+#[test]
+fn a_load_in_a_tank_that_is_out_or_a_bath_that_is_off_is_named() {
+    let mut scene = scene::calm();
+    assert_eq!(scene.board().doubts, [] as [String; 0]);
+    let tank = scene.line.tanks.find(|t| t.name == "T24").unwrap();
+    let load = scene.board().tanks.iter().find(|t| t.tank == tank).unwrap().held[0].name.clone();
+    let quantity = Quantity::Temperature;
+    let limit = Limit { quantity, least: Some(96.0), most: None, every: None, overdue_stops: false };
+    scene.line.tanks[tank].limits = vec![limit];
+    let reading = Reading { quantity, value: 80.0 };
+    let now = scene.now;
+    let read = Event::Entered { entry: Entry::Bath { tank, reading } };
+    scene::push_now(&mut scene, Who::Operator, read);
+    let [doubt] = &scene.board().doubts[..] else { panic!("{:?}", scene.board().doubts) };
+    assert!(doubt.starts_with("LOW 80.0 C T24") && doubt.contains(&format!("with {load} in it")), "{doubt}");
+    let until = now + Dur::from_mins(10);
+    scene::push_now(&mut scene, Who::Supervisor, Event::TankOut { tank, until, why: String::new() });
+    let [doubt] = &scene.board().doubts[..] else { panic!("{:?}", scene.board().doubts) };
+    assert!(doubt.starts_with("OUT T24") && doubt.contains(&format!("with {load} in it")), "{doubt}");
 }
 
 #[test]

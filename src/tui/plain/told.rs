@@ -56,6 +56,7 @@ pub(super) fn alarms(board: &Board) -> Vec<String> {
         .iter()
         .map(|a| format!("{} {} {}: {}", a.state_word, a.level_word, a.harm.word(), a.text))
         .collect();
+    lines.extend(board.doubts.iter().cloned());
     lines.extend(board.breaches.iter().map(|b| format!("the plan cannot keep: {}", b.text)));
     or_nothing(lines, &board.all_well())
 }

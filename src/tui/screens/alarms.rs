@@ -70,6 +70,11 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look
         let role = if bench.elapsed > bench.window.1 { Role::Soon } else { Role::Strong };
         y += bar(buf, area, y, &bench.words(), "", role, look);
     }
+    if let Some(doubt) = board.doubts.first() {
+        let n = board.doubts.len();
+        let more = if n > 1 { format!("  (+{} more)", n - 1) } else { String::new() };
+        y += bar(buf, area, y, doubt, &more, Role::Strong, look);
+    }
     for bath in board.baths.iter().filter(|b| b.shut.is_some()).take(1) {
         let more = board.baths.iter().filter(|b| b.shut.is_some()).count() - 1;
         let more = if more > 0 { format!("  (+{more} more)") } else { String::new() };
