@@ -40,7 +40,8 @@ pub fn debrief(source: &Source<'_>, debrief: &Debrief) -> Page {
     Page { title: format!("Debrief: {name}"), lead, parts, foot: CAUTION.to_owned() }
 }
 
-const RECKONED: [&str; 4] = [
+const RECKONED: [&str; 5] = [
+    "All are counted where this shift ends: what the others would have brought out a few minutes later is not in it.",
     "The plan: made from the opening by a counted number of tries, with every order to come known, without any trouble and \
      without human pace; what could have been had.",
     "The calls: a simulated crew that follows them through the same troubles, one seed.",

@@ -555,7 +555,10 @@ fn on_desk(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effec
         Action::Confirm => {
             app.refuse("Nothing was said. 1 shows the call; what was done is said there.", now);
         }
-        Action::Detail => app.dialog = app.desk.tank(app.screen, board).map(Dialog::Tank),
+        Action::Detail => match app.desk.tank(app.screen, board) {
+            Some(tank) => app.dialog = Some(Dialog::Tank(tank)),
+            None => app.refuse("Choose a row with a tank first.", now),
+        },
         Action::Help => app.dialog = Some(help(app)),
         Action::Acknowledge
         | Action::Quit

@@ -256,7 +256,7 @@ fn typing_narrows_all_parts_and_escape_gives_them_back() {
     press(&mut app, &board, "q o");
     assert_eq!((app.desk.filter.as_str(), app.dialog.is_none()), ("etchqo", true));
     press(&mut app, &board, "Enter Tab Down t");
-    assert!(app.dialog.is_none(), "no tank passes");
+    assert!(app.dialog.is_none() && app.message.as_ref().is_some_and(|m| m.tone.is_bad()), "no tank passes");
     press(&mut app, &board, "Esc");
     assert_eq!((app.desk.filter.as_str(), tanks(&app).len(), app.desk.part), ("", 30, Part::Tanks));
 }

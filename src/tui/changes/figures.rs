@@ -52,12 +52,16 @@ impl Figure {
                 "its name, then shortest and longest as mm:ss, such as: K1 10:00 20:00; - for no limit",
                 "K1 10:00 20:00".to_owned(),
             ),
-            Self::NewOrder(like, _) => {
-                ("Name of the new order?", "a name no other order has", free_name(app, *like))
-            }
-            Self::SplitName(order, _) => {
-                ("Name of the order that is split off?", "a name no other order has", free_name(app, *order))
-            }
+            Self::NewOrder(like, _) => (
+                "Name of the new order?",
+                "a name no other order has; Ctrl-U clears this one",
+                free_name(app, *like),
+            ),
+            Self::SplitName(order, _) => (
+                "Name of the order that is split off?",
+                "a name no other order has; Ctrl-U clears this one",
+                free_name(app, *order),
+            ),
         };
         Field { title: title.to_owned(), hint: hint.to_owned(), text, wrong: None, asks: Asks::Figure(self) }
     }
