@@ -185,9 +185,11 @@ fn hold<'a>(problem: &Problem<'a>, settings: &Settings, kept: &[Move], lost: &[u
     };
     let hanging: Vec<bool> = problem.tasks.iter().filter_map(hangs).collect();
     for (was_due, back) in [(true, PutBack::Anyway), (false, PutBack::NoOtherIfEarly)] {
+        if !hanging.contains(&was_due) {
+            continue;
+        }
         let least = found.as_ref().map(|(.., moves)| spoils(problem, moves));
-        let spoilt = least.is_none_or(|(scrap, over)| scrap > 0 || over > WORTH_GOING_BACK);
-        if !spoilt || !hanging.contains(&was_due) {
+        if least.is_some_and(|(scrap, over)| scrap == 0 && over <= WORTH_GOING_BACK) {
             continue;
         }
         let goes_back = hold_all(&problem.with(|task| task.back = back), settings, kept, lost);

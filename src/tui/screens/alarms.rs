@@ -37,8 +37,7 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look
     let mut y = 0;
     let gone = board.gone_alarms();
     if let Some(alarm) = board.first_alarm().filter(|a| a.active) {
-        let standing = board.standing_alarms();
-        let more = if standing > 1 { format!("  (+{} more)", standing - 1) } else { String::new() };
+        let more = and_more(board.standing_alarms());
         let line = |text: &str| {
             format!(
                 "{} {} {}  {text}",
@@ -71,28 +70,27 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look
         y += bar(buf, area, y, &bench.words(), "", role, look);
     }
     if let Some(doubt) = board.doubts.first() {
-        let n = board.doubts.len();
-        let more = if n > 1 { format!("  (+{} more)", n - 1) } else { String::new() };
-        y += bar(buf, area, y, doubt, &more, Role::Strong, look);
+        y += bar(buf, area, y, doubt, &and_more(board.doubts.len()), Role::Strong, look);
     }
-    for bath in board.baths.iter().filter(|b| b.shut.is_some()).take(1) {
-        let more = board.baths.iter().filter(|b| b.shut.is_some()).count() - 1;
-        let more = if more > 0 { format!("  (+{more} more)") } else { String::new() };
-        let line =
-            format!("BATH {} {}: no load goes in", bath.shut.as_deref().unwrap_or_default(), bath.name);
-        y += bar(buf, area, y, &line, &more, Role::Strong, look);
+    let mut shut = board.baths.iter().filter_map(|b| Some((b, b.shut.as_ref()?)));
+    if let Some((bath, why)) = shut.next() {
+        let line = format!("BATH {why} {}: no load goes in", bath.name);
+        y += bar(buf, area, y, &line, &and_more(1 + shut.count()), Role::Strong, look);
     }
     if let Some(breach) = board.breaches.first() {
-        let n = board.breaches.len();
-        let more = if n > 1 { format!("  (+{} more)", n - 1) } else { String::new() };
         let line = format!("THIS PLAN CANNOT KEEP: {} {}", breach.letter, breach.text);
-        y += bar(buf, area, y, &line, &more, Role::Strong, look);
+        y += bar(buf, area, y, &line, &and_more(board.breaches.len()), Role::Strong, look);
     }
     if y == 0 {
         text::put(buf, text::row(area, 0), &format!(" {}", board.all_well()), look.style(Role::Quiet), e);
         y = 1;
     }
     y
+}
+
+/// Said behind the first of so many.
+fn and_more(all: usize) -> String {
+    if all > 1 { format!("  (+{} more)", all - 1) } else { String::new() }
 }
 
 /// One sentence over the whole width, on two rows if it needs them; `more` only where it costs no row of its own.
