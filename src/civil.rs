@@ -8,6 +8,9 @@ use crate::units::{Dur, Time};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Opening(DateTime<FixedOffset>);
 
+/// A time of day of the next morning or of the evening before is understood from this far.
+const FAR_AWAY: Duration = Duration::hours(6);
+
 impl Opening {
     /// The axis begins at this moment.
     pub fn at(moment: DateTime<FixedOffset>) -> Self {
@@ -27,6 +30,13 @@ impl Opening {
     /// The time of day at an instant, `hh:mm`.
     pub fn clock_minutes(&self, t: Time) -> String {
         self.moment(t).format("%H:%M").to_string()
+    }
+
+    /// The same as somebody reads it at `now`: what is far away on another day has the day of the week before it.
+    pub fn clock_minutes_near(&self, t: Time, now: Time) -> String {
+        let (then, now) = (self.moment(t), self.moment(now));
+        let far = (then - now).abs() > FAR_AWAY && then.date_naive() != now.date_naive();
+        then.format(if far { "%a %H:%M" } else { "%H:%M" }).to_string()
     }
 
     /// The day at an instant, `yyyy-mm-dd`.
@@ -74,5 +84,24 @@ impl Opening {
 
     fn moment(&self, t: Time) -> DateTime<FixedOffset> {
         self.0.checked_add_signed(Duration::milliseconds(t.0)).unwrap_or(self.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_time_far_away_on_another_day_says_which_day() {
+        let opening = Opening::parse("2026-11-25T20:00:00+01:00").unwrap();
+        let said = |hours: i64, now: i64| {
+            opening.clock_minutes_near(Time::from_secs(hours * 3600), Time::from_secs(now * 3600))
+        };
+        assert_eq!(said(2, 0), "22:00");
+        assert_eq!(said(5, 0), "01:00", "the same night");
+        assert_eq!(said(11, 0), "Thu 07:00");
+        assert_eq!(said(11, 6), "07:00", "the same day by then");
+        assert_eq!(said(0, 11), "Wed 20:00");
+        assert_eq!(said(-12, 0), "08:00", "the same day");
     }
 }

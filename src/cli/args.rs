@@ -13,12 +13,25 @@ use crate::plan::{Reserve, Settings};
 use crate::shift::ledger::{Quantity, Shade, Sign};
 use crate::units::Dur;
 
+/// What holds beside the arguments, for the long help and the manual page.
+const OUTSIDE: &str = "\
+Exit codes:
+  0        fine
+  1        the answer is no: breaches found, or no plan
+  2        bad input or usage
+  128 + n  after signal n
+
+Environment:
+  DWELLHAND_THEME, _COLOR, _GLYPHS, _BELL, _NOTIFY, _MOUSE, _PLAIN  as the flags of these names; a flag comes first
+  DWELLHAND_PREFERENCES  a preferences file in place of the one that `dwellhand paths` names
+  NO_COLOR               no colours";
+
 /// Calls the next crane move on an anodising line, live.
 ///
 /// dwellhand advises. It does not drive the crane and is no interlock or safety system. Without a command it opens the
 /// live screens on the embedded demo line. `dwellhand guide tutorial` is one page to begin with.
 #[derive(Debug, Parser)]
-#[command(version, about, long_about)]
+#[command(version, about, long_about, after_long_help = OUTSIDE)]
 pub struct Cli {
     #[command(subcommand)]
     pub task: Option<Task>,
@@ -656,31 +669,61 @@ pub enum Hand {
 pub enum EntryKind {
     /// Initials of whoever works the shift, hands it over or takes it over
     Sign {
+        /// What the signature means
         #[arg(value_enum)]
         sign: SignArg,
+        /// One to eight letters or figures
         initials: String,
     },
     /// All parts of an order counted in so far
-    Received { order: String, parts: u32 },
+    Received {
+        /// The order, such as A101
+        order: String,
+        /// All that came in so far, not only the last lot
+        parts: u32,
+    },
     /// All parts on a carrier
-    Racked { carrier: String, parts: u32 },
+    Racked {
+        /// The carrier, such as B01
+        carrier: String,
+        /// How many hang on it
+        parts: u32,
+    },
     /// What was counted when a carrier was unracked; what is missing is worked out
     Unracked {
+        /// The carrier, such as B01
         carrier: String,
+        /// Parts that are good
         #[arg(long)]
         good: u32,
+        /// Parts to be stripped and done again
         #[arg(long, default_value_t = 0)]
         rework: u32,
+        /// Parts that are lost
         #[arg(long, default_value_t = 0)]
         scrap: u32,
     },
     /// Missing parts found in a tank
-    Found { order: String, tank: String, parts: u32 },
+    Found {
+        /// The order whose parts are missing
+        order: String,
+        /// Where they were found
+        tank: String,
+        /// How many
+        parts: u32,
+    },
     /// Parts given back as they came
-    Returned { order: String, parts: u32 },
+    Returned {
+        /// The order
+        order: String,
+        /// How many
+        parts: u32,
+    },
     /// What was seen on a finished carrier
     Inspected {
+        /// The carrier, such as B01
         carrier: String,
+        /// Its colour against the reference
         #[arg(long, value_enum)]
         shade: ShadeArg,
         /// Film thickness in micrometres
@@ -695,15 +738,24 @@ pub enum EntryKind {
     },
     /// A bath that was measured: degC, g/l, uS/cm, or pH
     Bath {
+        /// The bath's tank
         tank: String,
+        /// What was measured
         #[arg(value_enum)]
         quantity: QuantityArg,
+        /// The reading, in degC, g/l, uS/cm or pH
         value: f64,
     },
     /// A bath that was made up anew
-    BathChanged { tank: String },
+    BathChanged {
+        /// The bath's tank
+        tank: String,
+    },
     /// Anything else
-    Note { text: String },
+    Note {
+        /// What the next shift should know
+        text: String,
+    },
 }
 
 /// What a signature means.
@@ -711,7 +763,9 @@ pub enum EntryKind {
 pub enum SignArg {
     /// Works this shift
     On,
+    /// Ends it, and hands over to the next
     HandsOver,
+    /// Takes over from the one before
     TakesOver,
 }
 
@@ -728,9 +782,13 @@ impl From<SignArg> for Sign {
 /// Colour against the reference.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum ShadeArg {
+    /// As the reference
     Like,
+    /// Lighter than the reference
     Lighter,
+    /// Darker than the reference
     Darker,
+    /// Not the same all over
     Uneven,
 }
 

@@ -2,7 +2,8 @@
 
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::builder::{PossibleValuesParser, TypedValueParser as _};
+use clap::{Args, ValueEnum as _};
 
 use super::args::{CrewKind, Form, Looks, Role, speed};
 
@@ -28,7 +29,7 @@ pub struct Drill {
     #[arg(long, requires = "crew")]
     pub at_once: bool,
     /// In which form the debrief is printed
-    #[arg(long, value_enum, default_value_t, requires = "at_once")]
+    #[arg(long, default_value = "text", value_parser = of_pages(), requires = "at_once")]
     pub form: Form,
     /// Journal of the drill; one of its own in the state folder if none is named. One that exists is gone on with
     #[arg(long, value_name = "FILE", requires = "name")]
@@ -47,6 +48,13 @@ pub struct Drill {
     pub json: bool,
     #[command(flatten)]
     pub looks: Looks,
+}
+
+/// The forms of a page; nothing of a debrief is drawn.
+fn of_pages() -> impl clap::builder::TypedValueParser<Value = Form> {
+    let forms = Form::value_variants().iter().filter(|f| **f != Form::Svg);
+    PossibleValuesParser::new(forms.filter_map(clap::ValueEnum::to_possible_value))
+        .try_map(|name| Form::from_str(&name, false))
 }
 
 pub fn initials(text: &str) -> Result<String, String> {

@@ -23,7 +23,7 @@ pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
     let clock = |_: &Header, base: Time| -> Box<dyn Clock> {
         match &seat {
             None => Box::new(RunningClock::real(base)),
-            Some(Seat::Joins(reading)) => Box::new(reading.clock(base)),
+            Some(Seat::Joins(joined)) => Box::new(joined.clock(base)),
             // Nobody runs the practice: its time stands where it was left.
             Some(Seat::First(_)) => {
                 let clock = ManualClock::default();

@@ -1,6 +1,7 @@
 //! `drill --quiz`: "what next?" about a shift that was, or about a drill as a simulated crew runs it.
 
 use std::fmt::Write as _;
+use std::io::IsTerminal as _;
 use std::path::Path;
 
 use super::args::Run;
@@ -22,6 +23,9 @@ use crate::tui::{self, Answers, Ears};
 use crate::view::{choice_words, price_words};
 
 pub fn quiz(args: &Args, about: &str) -> Result<Outcome, Bad> {
+    if !args.json && std::io::stderr().is_terminal() {
+        super::plan::warn("looking for moments worth a question; this takes some seconds");
+    }
     let is_drill = Path::new(about).extension().is_none_or(|e| e == "json");
     let (line, opening, history, seed) = if Path::new(about).is_file() && !is_drill {
         let kept = Kept::read(Path::new(about), None)?;

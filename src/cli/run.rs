@@ -191,12 +191,12 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
             return Ok((reopen(path, settings, wall)?, None));
         }
         let seat = Seat::take(path)?;
-        if let Seat::Joins(reading) = seat {
+        if let Seat::Joins(joined) = &seat {
             if args.crew.is_some() || args.speed.is_some() {
                 let text = "another terminal runs this practice: leave --crew and --speed to it";
                 return Err(Bad(text.to_owned()));
             }
-            let theirs = |_: &Header, base: Time| -> Box<dyn Clock> { Box::new(reading.clock(base)) };
+            let theirs = |_: &Header, base: Time| -> Box<dyn Clock> { Box::new(joined.clock(base)) };
             return Ok((reopen(path, settings, theirs)?, Some(seat)));
         }
         let own = |header: &Header, base: Time| -> Box<dyn Clock> {

@@ -1,5 +1,8 @@
 //! Several terminals on one practice. Its clock is not the wall's, so the first terminal says beside the journal what it
 //! shows, and the others go by that.
+//!
+//! The first has the file to itself until it has told its time; from then on it shares the lock with all that join. So
+//! what it said holds while any of them runs, also without the first: one that comes back then joins too.
 
 use std::fs::{File, TryLockError};
 use std::io::{Read as _, Seek as _, Write as _};
@@ -17,13 +20,26 @@ pub enum Seat {
     /// Whose clock the others go by. The lock lasts as long as this does.
     First(First),
     /// One that joins: goes by the clock it was told.
-    Joins(Reading),
+    Joins(Joined),
 }
 
 /// The file beside the journal, locked.
 pub struct First {
     path: PathBuf,
     file: File,
+}
+
+/// What the first has told, and a share of the lock.
+pub struct Joined {
+    reading: Reading,
+    _lock: File,
+}
+
+impl Joined {
+    /// The clock of the practice, not before `base`.
+    pub fn clock(&self, base: Time) -> RunningClock {
+        self.reading.clock(base)
+    }
 }
 
 /// What the clock of a practice showed at a moment of the wall's.
@@ -65,16 +81,27 @@ impl Seat {
                 );
                 Bad(format!("{}: {why}\n{hint}", path.display()))
             })?;
-        match file.try_lock() {
-            Ok(()) => Ok(Self::First(First { path, file })),
-            Err(TryLockError::WouldBlock) => {
-                let mut text = String::new();
-                file.take(LONGEST).read_to_string(&mut text).map_err(|e| bad("cannot read", &e))?;
-                let just_opening =
-                    || bad("another terminal is only just opening this practice", &"try again");
-                Reading::of(&text).map(Self::Joins).ok_or_else(just_opening)
+        let locked = |e| match e {
+            TryLockError::WouldBlock => {
+                bad("another terminal is only just opening this practice", &"try again")
             }
-            Err(TryLockError::Error(e)) => Err(bad("cannot lock", &e)),
+            TryLockError::Error(e) => bad("cannot lock", &e),
+        };
+        match file.try_lock() {
+            Ok(()) => {
+                // What is said in it is of a time when it was run before.
+                file.set_len(0).map_err(|e| bad("cannot write", &e))?;
+                Ok(Self::First(First { path, file }))
+            }
+            Err(TryLockError::WouldBlock) => {
+                file.try_lock_shared().map_err(locked)?;
+                let mut text = String::new();
+                (&file).take(LONGEST).read_to_string(&mut text).map_err(|e| bad("cannot read", &e))?;
+                let reading =
+                    Reading::of(&text).ok_or_else(|| bad("says no time", &"close all terminals"))?;
+                Ok(Self::Joins(Joined { reading, _lock: file }))
+            }
+            Err(e) => Err(locked(e)),
         }
     }
 
@@ -88,7 +115,8 @@ impl Seat {
             .file
             .set_len(0)
             .and_then(|()| first.file.rewind())
-            .and_then(|()| first.file.write_all(text.as_bytes()));
+            .and_then(|()| first.file.write_all(text.as_bytes()))
+            .and_then(|()| first.file.lock_shared());
         written.map_err(|e| Bad(format!("{}: cannot write: {e}", first.path.display())))
     }
 }

@@ -173,7 +173,7 @@ impl Call {
             Reason::Release => {
                 format!("{} may start: its whole way is free", name(self.mv.carrier))
             }
-            Reason::Unlimited => "nothing limits this move yet".to_owned(),
+            Reason::Unlimited => "no window presses yet".to_owned(),
             Reason::Broken { closes } if closes < now && matches!(self.mv.leaves, Visit::Stray { .. }) => {
                 let name = name(self.mv.carrier);
                 format!("{name} hangs in {from}, not as its sheet says, for {}", now - closes)

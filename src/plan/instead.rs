@@ -60,7 +60,8 @@ impl Instead {
         let first = name(self.carrier);
         match self.price {
             Price::Breaks { carrier, tank, limit, by, harm } => {
-                let (place, harm) = (&line.tanks[tank].name, harm.word());
+                // What is broken by less than a second does not read as 0:00.
+                let (place, harm, by) = (&line.tanks[tank].name, harm.word(), by.up_to_second());
                 let whose =
                     if carrier == self.carrier { String::new() } else { format!("{} in ", name(carrier)) };
                 match limit {

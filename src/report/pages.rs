@@ -66,7 +66,8 @@ pub fn start(source: &Source<'_>) -> Page {
 /// Everything whoever comes next must know: loads with deadlines, what stands and why, what is open.
 pub fn handover(source: &Source<'_>) -> Page {
     let board = source.board;
-    let mut loads: Vec<_> = board.loads.iter().filter(|l| l.stage == Stage::OnLine).collect();
+    let mut loads: Vec<_> =
+        board.loads.iter().filter(|l| matches!(l.stage, Stage::OnLine | Stage::AtBench)).collect();
     loads.sort_by_key(|l| (l.out_by.is_none(), l.out_by));
     let loads = loads.into_iter().map(|l| {
         vec![

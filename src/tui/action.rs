@@ -83,6 +83,8 @@ pub enum Action {
     EraseAll,
     /// Something about the recording that is played.
     Tape(Wish),
+    /// A key that does something on the live screen, and nothing here.
+    Elsewhere(char),
     /// Paint everything anew.
     Repaint,
     /// Stop the program for the shell's sake.

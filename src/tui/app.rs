@@ -368,11 +368,16 @@ impl App {
     pub fn wants(&self, key: Key) -> Option<Action> {
         let context = self.context();
         let over_it = matches!(context, Context::Live | Context::Board | Context::Times);
-        if self.tape.is_none() || !over_it {
+        if self.tape.is_none() {
             return keymap::action(context, key);
         }
+        // Nothing can be said of a recording, on no screen.
+        let here = keymap::action(context, key).filter(|a| !matches!(a, Action::Elsewhere(_)));
+        if !over_it {
+            return here;
+        }
         keymap::action(Context::Replay, key)
-            .or_else(|| keymap::action(context, key))
+            .or(here)
             .map(|action| if action.speaks() { Action::Tape(Wish::Say) } else { action })
     }
 
@@ -470,6 +475,12 @@ pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Ef
         Action::Repaint => return vec![Effect::Repaint],
         Action::Suspend => return vec![Effect::Suspend],
         Action::Tape(wish) => return tape::update(app, wish, board),
+        Action::Elsewhere(c) => {
+            if let Some(there) = keymap::live(c) {
+                app.note(format!("{c} does nothing here. On the live screen (1): {}.", there.help), now);
+            }
+            return Vec::new();
+        }
         _ => {}
     }
     if app.context() == Context::Choose {
@@ -583,6 +594,8 @@ fn leads_away(action: Action) -> bool {
             | Action::Quit
             | Action::Pane(_)
             | Action::Propose
+            | Action::Enter
+            | Action::Reckon
             | Action::Lessons
             | Action::Debrief
     )

@@ -174,11 +174,10 @@ pub(super) fn boards(
 /// What another choice would have cost; nothing, where it weighs no more than the call.
 fn other_words(line: &Line, question: &Question, k: usize) -> String {
     let choice = &question.choices[k];
+    let name = &question.state.book.carriers[choice.first.carrier].name;
     match question.weighs(k) {
-        Some(Ordering::Less | Ordering::Equal) => {
-            let name = &question.state.book.carriers[choice.first.carrier].name;
-            format!("{name} first would do as well")
-        }
+        Some(Ordering::Equal) => format!("{name} first would do as well"),
+        Some(Ordering::Less) => format!("{name} first would do as well, or better"),
         _ => price_words(line, &question.state, choice),
     }
 }
@@ -211,7 +210,9 @@ pub(super) fn verdict(line: &Line, question: &Question, choice: usize, told: &Bo
         let cost = question.costs.get(choice);
         lines.extend(cost.iter().flat_map(|c| c.words()).map(|w| plain(format!("  {w}"))));
     }
-    let head = if choice != 0 && question.is_right(choice) { "The call" } else { "Best" };
+    let beaten = (1..choices.len()).any(|k| question.weighs(k) == Some(Ordering::Less));
+    let as_good = choice != 0 && question.is_right(choice);
+    let head = if beaten || as_good { "The call" } else { "Best" };
     lines.push((format!("{head}: {}", choice_words(line, state, &choices[0].first)), true));
     let reason = told.call.as_ref().map(|c| c.reason.clone()).filter(|r| !r.is_empty());
     lines.extend(reason.map(|r| plain(format!("  {r}"))));

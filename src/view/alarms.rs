@@ -230,7 +230,7 @@ fn state_word(at: At<'_>, alarm: &Alarm) -> String {
         AlarmState::ReturnedUnacknowledged => "gone, unseen".to_owned(),
         AlarmState::Shelved => match &alarm.shelved {
             Some((until, reason)) => {
-                format!("set aside until {} ({})", at.opening.clock_minutes(*until), clean(reason))
+                format!("set aside until {} ({})", at.minutes(*until), clean(reason))
             }
             None => "set aside".to_owned(),
         },
@@ -355,6 +355,10 @@ fn gone(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm) -> String {
     let name = at.carrier_name(key.carrier);
     let what = past_words(at.line, at.recipe(key.carrier), key.visit);
     let place = match key.kind {
+        // Any time is too long there, and its own steps are told of by alarms of their own.
+        AlarmKind::Dwell if matches!(key.visit, Visit::Stray { .. }) => {
+            return format!("{name} was in {what}. Check the parts: {}.", harm.word());
+        }
         AlarmKind::Dwell => format!("in {what}"),
         AlarmKind::Air => format!("in air after {what}"),
         AlarmKind::Bench => format!("at the bench before {what}"),

@@ -94,7 +94,7 @@ pub fn lowers(line: &Line, board: &Board) -> Vec<Answer<Said>> {
     let mut found: Vec<(u8, Answer<Said>)> = Vec::new();
     for hook in &board.hooks {
         let Some(fact) = hook.carrier.as_ref().and_then(|(c, _)| board.carrier(*c)) else { continue };
-        let Place::OnHook { leaves, .. } = fact.place else { continue };
+        let Place::OnHook { from, leaves, .. } = fact.place else { continue };
         let by = by_hoist(board, &hook.name);
         for row in board.tanks.iter().filter(|r| r.room && line.reaches(hook.hoist, r.tank)) {
             let visit = visit_on_arrival(line, fact.recipe, leaves, row.tank);
@@ -103,7 +103,8 @@ pub fn lowers(line: &Line, board: &Board) -> Vec<Answer<Said>> {
                     (0, visit_words(line, fact.recipe, v))
                 }
                 Visit::Hold(_) => (1, visit_words(line, fact.recipe, visit)),
-                v if v == leaves => (2, "put back".to_owned()),
+                v if v == leaves && row.tank == from => (2, "put back".to_owned()),
+                v if v == leaves => (2, format!("{} again", visit_words(line, fact.recipe, v))),
                 _ => (3, visit_words(line, fact.recipe, visit)),
             };
             let spot = Spot::of(line, row.tank).words();

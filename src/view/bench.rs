@@ -66,7 +66,7 @@ pub(super) fn rows(at: At<'_>) -> Vec<BenchRow> {
             carrier: *id,
             name: at.carrier_name(*id),
             bench: clean(&lent.bench.name),
-            since: at.opening.clock_minutes(lent.since),
+            since: at.minutes(lent.since),
             elapsed: Dur::from_secs((at.now - lent.since).or_zero().whole_secs()),
             window: (lent.bench.min, lent.bench.max),
             next: visit_words(at.line, recipe, visit),

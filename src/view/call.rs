@@ -207,7 +207,7 @@ pub(super) fn rest_head(at: At<'_>) -> [String; 2] {
         return ["NO".to_owned(), "CALL".to_owned()];
     }
     let first = at.state.standing.stopped.values().filter_map(|s| s.until).filter(|t| *t > at.now).min();
-    let until = first.map(|t| format!("TILL {}", at.opening.clock_minutes(t)));
+    let until = first.map(|t| format!("TILL {}", at.minutes(t)));
     ["STOPPED".to_owned(), until.unwrap_or_default()]
 }
 

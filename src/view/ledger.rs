@@ -153,9 +153,9 @@ fn bath_row(at: At<'_>, tank: TankId) -> BathRow {
         tank,
         name: Spot::of(at.line, tank).words(),
         loads: ledger.loads(at.state, tank),
-        changed: ledger.changed(tank).map(|t| at.opening.clock_minutes(t)),
+        changed: ledger.changed(tank).map(|t| at.minutes(t)),
         shut: bath::unfit(at.line, at.state, tank, at.now)
-            .map(|u| format!("{} since {}", fault_head(&u), at.opening.clock_minutes(u.since))),
+            .map(|u| format!("{} since {}", fault_head(&u), at.minutes(u.since))),
         checks: checks.iter().map(|c| check_row(at, c)).collect(),
     }
 }
@@ -165,8 +165,8 @@ fn check_row(at: At<'_>, check: &Check) -> CheckRow {
     CheckRow {
         quantity,
         limits: check.limit.words(),
-        last: check.last.map(|(t, v)| format!("{} at {}", quantity.figure(v), at.opening.clock_minutes(t))),
-        due: check.due.map(|t| at.opening.clock_minutes(t)),
+        last: check.last.map(|(t, v)| format!("{} at {}", quantity.figure(v), at.minutes(t))),
+        due: check.due.map(|t| at.minutes(t)),
         fault: check.unfit.as_ref().map(fault_head),
     }
 }

@@ -66,6 +66,8 @@ pub struct LoadRow {
 pub enum Stage {
     /// In a tank or on a hook.
     OnLine,
+    /// Lent to a bench.
+    AtBench,
     /// Waiting to start.
     Waiting,
     /// Finished.
@@ -81,6 +83,7 @@ impl Stage {
     pub fn word(self) -> &'static str {
         match self {
             Self::OnLine => "on line",
+            Self::AtBench => "at bench",
             Self::Waiting => "waiting",
             Self::Finished => "finished",
             Self::OffLine => "off line",
@@ -169,7 +172,10 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
     let spec = &at.state.book.carriers[id];
     let order = &at.state.book.orders[spec.order];
     let place = at.state.carriers[id].place;
+    let lent = at.state.standing.lent.get(&id);
     let visit = match place {
+        // What it is lent for is a step of no sheet: it has come as far as before what it resumes with.
+        Place::OffLine if let Some(lent) = lent => Visit::Stray { resume: lent.bench.resume },
         Place::Queued | Place::OffLine => Visit::Load,
         Place::InTank { visit, .. } => visit,
         Place::OnHook { leaves, .. } => leaves,
@@ -182,7 +188,7 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
     let siblings =
         |upto: usize| at.state.book.carriers.iter().take(upto).filter(|(_, c)| c.order == spec.order);
     let held = tanks.iter().flat_map(|t| &t.held).find(|h| h.carrier == id);
-    let bench = at.state.standing.lent.get(&id).map(|lent| lent.bench.name.as_str());
+    let bench = lent.map(|lent| lent.bench.name.as_str());
     let (out_by, slack, harm) = limit(at, id, runs);
     let end = finish(at, id);
     let marks = marks::of(at, id);
@@ -199,10 +205,12 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
             Place::InTank { .. } | Place::OnHook { .. } => Stage::OnLine,
             Place::Finished { .. } => Stage::Finished,
             Place::OffLine if marks.contains(&Mark::Cancelled) => Stage::Cancelled,
+            Place::OffLine if bench.is_some() => Stage::AtBench,
             Place::OffLine => Stage::OffLine,
         },
         at: match place {
             Place::OnHook { hoist, .. } => clean(&at.line.hoists[hoist].name),
+            Place::OffLine if bench.is_some() => "bench".to_owned(),
             _ => tank.map_or_else(String::new, |t| clean(&at.line.tanks[t].name)),
         },
         rank: tank.and_then(|t| tanks.iter().position(|r| r.tank == t)),
@@ -222,8 +230,8 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
         slack,
         harm,
         finish: end,
-        finish_clock: end.map(|t| at.opening.clock_minutes(t)),
-        due_clock: order.due.map(|t| at.opening.clock_minutes(t)),
+        finish_clock: end.map(|t| at.minutes(t)),
+        due_clock: order.due.map(|t| at.minutes(t)),
         // Nothing is promised any more of what was taken off.
         late: queue::late(order.due.filter(|_| end.is_some() || place != Place::OffLine), end, at.now),
         marks,
@@ -250,6 +258,11 @@ fn limit(at: At<'_>, id: CarrierId, runs: &[Run]) -> (Option<Time>, Option<Dur>,
             let by = alarm::deadline(at.line, at.state, key).map(|t| t - lower);
             let harm = at.line.wet_step(recipe, leaves).map(|s| s.air).filter(|_| by.is_some());
             (by, by.map(|t| t - at.now), harm)
+        }
+        Place::OffLine if let Some(lent) = at.state.standing.lent.get(&id) => {
+            let key = AlarmKey { carrier: id, visit: Visit::Step(lent.bench.resume), kind: AlarmKind::Bench };
+            let by = alarm::deadline(at.line, at.state, key);
+            (by, by.map(|t| t - at.now), by.map(|_| alarm::harm(at.line, at.state, key)))
         }
         _ => (None, None, None),
     }

@@ -99,7 +99,7 @@ impl StopRow {
 /// The stop of a hoist, if it is stopped now: one whose end has passed only waits for its next lift.
 pub(super) fn stop(at: At<'_>, hoist: HoistId) -> Option<StopRow> {
     let stop = at.state.standing.stopped.get(&hoist).filter(|s| is_on(s, at.now))?;
-    Some(StopRow { until: stop.until.map(|t| at.opening.clock_minutes(t)), cause: cause_word(stop.cause) })
+    Some(StopRow { until: stop.until.map(|t| at.minutes(t)), cause: cause_word(stop.cause) })
 }
 
 pub(super) fn is_on(stop: &Stop, now: Time) -> bool {

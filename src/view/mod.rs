@@ -366,6 +366,10 @@ impl At<'_> {
     fn clock(&self, t: Time) -> String {
         self.opening.clock(t)
     }
+    /// `hh:mm`, with the day of the week where it is far away on another day.
+    fn minutes(&self, t: Time) -> String {
+        self.opening.clock_minutes_near(t, self.now)
+    }
 }
 
 fn counts(state: &State) -> Counts {

@@ -219,7 +219,7 @@ fn finishes(line: &Line, at: At<'_>, before: &Prospect, after: &Prospect) -> Vec
     let known = |prospect: &Prospect, order: OrderId| {
         prospect.state.book.orders.get(order).and_then(|_| finish(line, prospect, order))
     };
-    let clock = |t: Option<Time>| t.map_or_else(|| "no plan".to_owned(), |t| at.opening.clock_minutes(t));
+    let clock = |t: Option<Time>| t.map_or_else(|| "no plan".to_owned(), |t| at.minutes(t));
     let mut rows: Vec<(Dur, FinishRow)> = book
         .orders
         .ids()
@@ -235,7 +235,7 @@ fn finishes(line: &Line, at: At<'_>, before: &Prospect, after: &Prospect) -> Vec
                 after: clock(is),
                 shift,
                 lost: was.is_some() && is.is_none() && !over(order),
-                due: of.due.map(|t| at.opening.clock_minutes(t)),
+                due: of.due.map(|t| at.minutes(t)),
                 late: is.zip(of.due).map(|(f, d)| f - d).filter(|l| *l > Dur::ZERO),
             };
             let loses = if row.lost { Dur::UNLIMITED } else { shift.unwrap_or(Dur::ZERO) };

@@ -58,9 +58,9 @@ pub(super) fn rows(at: At<'_>) -> Vec<QueueRow> {
                 label: clean(&order.label),
                 recipe: clean(&at.line.recipes[spec.recipe].name),
                 rush: order.priority == Priority::Rush,
-                release: release.map(|t| at.opening.clock_minutes(t)),
-                due: order.due.map(|t| at.opening.clock_minutes(t)),
-                finish: finish.map(|t| at.opening.clock_minutes(t)),
+                release: release.map(|t| at.minutes(t)),
+                due: order.due.map(|t| at.minutes(t)),
+                finish: finish.map(|t| at.minutes(t)),
                 marks: marks::of(at, id),
                 late: late(order.due, finish, at.now),
             };

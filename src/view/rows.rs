@@ -328,15 +328,15 @@ fn readiness(at: At<'_>, tank: TankId) -> Readiness {
     } else if at.state.standing.quarantined.contains_key(&tank) && t.from <= at.now {
         Readiness::Quarantine
     } else if t.from > at.now && since_the_morning {
-        Readiness::Heating(at.opening.clock_minutes(t.from))
+        Readiness::Heating(at.minutes(t.from))
     } else if t.from > at.now {
-        Readiness::From(at.opening.clock_minutes(t.from))
+        Readiness::From(at.minutes(t.from))
     } else if t.until <= at.now {
         Readiness::Out
     } else if let Some(unfit) = bath::unfit(at.line, at.state, tank, at.now) {
-        Readiness::Unfit(fault_head(&unfit), at.opening.clock_minutes(unfit.since))
+        Readiness::Unfit(fault_head(&unfit), at.minutes(unfit.since))
     } else if t.until < Time::FAR {
-        Readiness::Until(at.opening.clock_minutes(t.until))
+        Readiness::Until(at.minutes(t.until))
     } else {
         Readiness::Ready
     }

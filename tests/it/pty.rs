@@ -328,6 +328,26 @@ fn two_terminals_share_a_practice_and_its_clock() {
     first.wait("the place to be confirmed", |seen| !seen.has("PLACE B01"));
 }
 
+/// The first is killed while another goes on: whoever comes back joins it, and the clocks do not part.
+#[test]
+fn a_practice_that_lost_its_first_terminal_keeps_its_clock() {
+    let plant = Plant::new();
+    let mut first = plant.shift("60", &[], &[]);
+    first.shows("PICK B01 from West");
+    first.let_pass(A_WHILE);
+    first.press(" ");
+    let second = plant.again(&[]);
+    second.shows("PLACE B01");
+    first.signal("KILL");
+    let _ = first.ends();
+    second.let_pass(300);
+    let back = plant.again(&[]);
+    back.shows("PLACE B01");
+    let clock = |t: &Terminal| t.wait_for("a clock", Seen::clock);
+    let gap = (clock(&second) - clock(&back)).abs();
+    assert!(gap < 90, "the clocks differ by {gap} s");
+}
+
 /// Both press for the same call at the same moment: it is stored once, and the slower one is told what happened instead.
 #[test]
 fn when_both_press_at_once_one_is_told_what_happened_instead() {

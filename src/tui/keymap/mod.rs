@@ -114,6 +114,14 @@ impl Context {
         Self::Caution,
     ];
 
+    /// True for a whole screen of the shift that is not the live one.
+    pub fn is_screen(self) -> bool {
+        matches!(
+            self,
+            Self::Board | Self::Times | Self::Changes | Self::Pages | Self::Lessons | Self::Reading
+        )
+    }
+
     /// The heading in the help.
     pub fn title(self) -> &'static str {
         match self {
@@ -211,8 +219,14 @@ pub fn action(context: Context, key: Key) -> Option<Action> {
         // A split escape sequence begins with this one; no name does.
         (Context::List | Context::Typing | Context::Field, Key::Char('[')) => None,
         (Context::List | Context::Typing | Context::Field, Key::Char(c)) => Some(Action::Type(c)),
+        (context, Key::Char(c)) if context.is_screen() && live(c).is_some() => Some(Action::Elsewhere(c)),
         _ => None,
     })
+}
+
+/// What a character does on the live screen.
+pub fn live(c: char) -> Option<&'static Binding> {
+    bindings(Context::Live).find(|b| b.keys.contains(&Key::Char(c)))
 }
 
 /// The key of a terminal event, if it is one this program knows.
@@ -270,6 +284,20 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn a_key_of_the_live_screen_is_not_dead_on_another() {
+        for context in Context::ALL.into_iter().filter(|c| c.is_screen()) {
+            for b in bindings(Context::Live) {
+                let chars = b.keys.iter().filter(|key| matches!(key, Key::Char(_)));
+                for key in chars {
+                    assert!(action(context, *key).is_some(), "{key:?} in {context:?}");
+                }
+            }
+        }
+        assert_eq!(action(Context::Times, Key::Char('x')), Some(Action::Elsewhere('x')));
+        assert_eq!(action(Context::Times, Key::Char('A')), None);
     }
 
     #[test]

@@ -186,6 +186,8 @@ pub(super) const PAGES: &[Binding] = &[
     ),
     key(&[K::Esc], "Esc", Action::Back, "back", "back to the first screen"),
     key(&[K::Char('w')], "w", Action::Propose, "", WHAT_IF),
+    key(&[K::Char('e')], "e", Action::Enter, "", ENTER),
+    key(&[K::Char('=')], "=", Action::Reckon, "", RECKON),
 ];
 
 /// Cards and words.
@@ -204,6 +206,7 @@ pub(super) const LESSONS: &[Binding] = &[
     key(&[K::End, K::Char('e')], "End, e", Action::Last, "", "the last word"),
     key(&[K::Esc, K::Char('9')], "Esc, 9", Action::Back, "back", "back to the screen before"),
     key(&[K::Char('w')], "w", Action::Propose, "", WHAT_IF),
+    key(&[K::Char('=')], "=", Action::Reckon, "", RECKON),
 ];
 
 /// Pages about the shift.

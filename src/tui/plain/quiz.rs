@@ -3,7 +3,7 @@
 
 use std::time::Duration;
 
-use super::heard::{Means, find, hear};
+use super::heard::{Means, WORDS, find, hear};
 use super::write;
 use crate::civil::Opening;
 use crate::line::Line;
@@ -88,15 +88,28 @@ fn told(asked: &mut Asked, typed: &str) -> Vec<String> {
         asked.turn = Turn::Next;
         return page(verdict.title, &verdict.lines);
     }
-    match find(typed.split_whitespace().next().unwrap_or("")).map(|w| w.2) {
-        Some(Means::Tells(_)) => {
+    match find(typed.split_whitespace().next().unwrap_or("")).map(|w| (w.0, w.2)) {
+        Some(("help", _)) => help(),
+        Some((_, Means::Tells(_))) => {
             let (board, at) = (asked.board().clone(), asked.at());
             hear(&mut asked.app, typed, &board, at).lines
         }
-        Some(Means::Key(Action::Quit)) => {
+        Some((_, Means::Key(Action::Quit))) => {
             asked.turn = Turn::Leave;
             Vec::new()
         }
         _ => question(choosing),
     }
+}
+
+/// The words that mean something while it is asked.
+fn help() -> Vec<String> {
+    let tells = WORDS.iter().filter(|w| matches!(w.2, Means::Tells(_)));
+    let mut lines = vec![
+        "Type the number of a move, or a word or its first letters:".to_owned(),
+        "pass: the next question".to_owned(),
+        "enough: no more questions; quit says the same".to_owned(),
+    ];
+    lines.extend(tells.map(|(word, what, _)| format!("{word}: {what}")));
+    lines
 }

@@ -116,6 +116,7 @@ fn load(l: &LoadRow) -> String {
             let state = l.standing.map_or_else(String::new, |s| format!(", {}", state_word(&l.marks, s)));
             words.push(format!("in {}, step {} of {}, {}{state}", l.at, l.step.0, l.step.1, l.what));
         }
+        Stage::AtBench => words.push(format!("at {}", l.what)),
         stage => words.push(stage.word().to_owned()),
     }
     words.extend(l.out_by_clock.as_ref().map(|t| format!("out by {t}")));
