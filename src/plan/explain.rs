@@ -200,18 +200,21 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
     let to_come = remaining(state, schedule).moves;
     let inner = basis.inward(&Schedule { moves: to_come.clone(), made_at: now }).moves;
     let network = Some(&inner).filter(|i| i.len() == to_come.len());
-    let network = network.and_then(|moves| Network::new(&problem, moves, &LOOSE));
+    let mut network = network.and_then(|moves| Network::new(&problem, moves, &LOOSE));
     let holds = network.as_ref().is_some_and(|n| n.earliest().is_some());
-    let latest = network.as_ref().filter(|_| holds).map(Network::latest);
+    if !holds && let Some(network) = &mut network {
+        // What is broken becomes worse with every second: what comes before it has no time because it is lost.
+        network.give_way_to(&inner.iter().map(|m| m.start).collect::<Vec<_>>());
+    }
+    let latest = network.as_ref().map(Network::latest);
     let mut calls: Vec<Call> = Vec::new();
     for (i, mv) in to_come.iter().take(count).enumerate() {
         let Some(phases) = mv.phases(line, &state.book) else { continue };
         let recipe = state.book.carriers[mv.carrier].recipe;
         let air_max = Some(line.air_max(recipe, mv.leaves)).filter(|a| !a.is_unlimited());
-        let latest_start = match &latest {
-            Some((at, _)) => Some(at[i]).filter(|t| *t < Time::FAR),
-            None => own_deadline(line, state, mv).map(|d| d - phases.to_lift()),
-        };
+        let own = own_deadline(line, state, mv).map(|d| d - phases.to_lift());
+        let of_all = latest.as_ref().map(|(at, _)| at[i]).filter(|t| *t < Time::FAR);
+        let latest_start = [own, of_all].into_iter().flatten().min();
         let at = to_come[..i]
             .iter()
             .rev()
@@ -220,8 +223,8 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
         let travel = line.empty_travel(mv.hoist, at, mv.from).unwrap_or(Dur::ZERO);
         let reason = match &latest {
             _ if on_hook(state, mv) => under_way(line, state, mv),
-            Some((_, limited_by)) => reason(line, state, &to_come, limited_by, i, now),
-            None => cannot_hold(line, state, mv),
+            Some((_, limited_by)) if holds => reason(line, state, &to_come, limited_by, i, now),
+            _ => cannot_hold(line, state, mv),
         };
         calls.push(Call {
             mv: *mv,

@@ -326,6 +326,16 @@ impl Network {
         self.push_from(&mut at, 0..self.lower.len()).then_some(at)
     }
 
+    /// Gives way to starts that do not keep every window: what they break may be as late as they have it, and no later.
+    pub fn give_way_to(&mut self, starts: &[Time]) {
+        for (upper, start) in self.upper.iter_mut().zip(starts) {
+            *upper = (*upper).max(*start);
+        }
+        for edge in &mut self.edges {
+            edge.gap = edge.gap.min(starts[edge.to] - starts[edge.from]);
+        }
+    }
+
     /// Moves starts no further back than the constraints say, beginning with those of the given moves: all others are
     /// taken to hold. False if they cannot hold.
     pub fn push_from(&self, at: &mut [Time], changed: impl IntoIterator<Item = usize>) -> bool {

@@ -292,6 +292,6 @@ pub fn changes(line: &Line, state: &State, now: Time) -> Vec<Event> {
             events.push(Event::AlarmUnshelved { key: *key });
         }
     }
-    events.extend(stop_alarm::changes(line, state, &conditions, &raised));
+    events.extend(stop_alarm::changes(line, state, &conditions, &raised, now));
     events
 }

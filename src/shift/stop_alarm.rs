@@ -25,21 +25,26 @@ pub struct Risk {
 
 /// The loads a stopped hoist puts at risk, the first deadline first: those whose window ends before the plan in force lifts
 /// them, if no other hoist could, and what hangs on it in air. None for a hoist that runs.
-pub fn at_risk(line: &Line, state: &State, hoist: HoistId) -> Vec<Risk> {
+pub fn at_risk(line: &Line, state: &State, hoist: HoistId, now: Time) -> Vec<Risk> {
     let line = state.line(line);
-    if !state.standing.stopped.contains_key(&hoist) {
+    if !is_stopped(state, hoist, now) {
         return Vec::new();
     }
-    let mut found: Vec<Risk> = state.carriers.ids().filter_map(|c| risk(line, state, hoist, c)).collect();
+    let mut found: Vec<Risk> =
+        state.carriers.ids().filter_map(|c| risk(line, state, hoist, c, now)).collect();
     found.sort_by_key(|r| (r.deadline, r.key));
     found
 }
 
-fn risk(line: &Line, state: &State, hoist: HoistId, carrier: CarrierId) -> Option<Risk> {
+fn is_stopped(state: &State, hoist: HoistId, now: Time) -> bool {
+    state.standing.stopped.get(&hoist).is_some_and(|stop| stop.is_on(now))
+}
+
+fn risk(line: &Line, state: &State, hoist: HoistId, carrier: CarrierId, now: Time) -> Option<Risk> {
     let (key, lift) = match state.carriers[carrier].place {
         Place::InTank { tank, visit, hooked, .. } => {
             let next = state.plan.as_ref().and_then(|p| p.of(carrier).find(|m| m.leaves == visit));
-            let others = line.hoists.ids().filter(|h| !state.standing.stopped.contains_key(h));
+            let others = line.hoists.ids().filter(|h| !is_stopped(state, *h, now));
             let alone = others.filter(|h| line.reaches(*h, tank)).count() == 0;
             let caused = alone || hooked == Some(hoist) || next.is_some_and(|m| m.hoist == hoist);
             let lift = next.and_then(|m| Some(m.start + m.phases(line, &state.book)?.to_lift()));
@@ -62,11 +67,12 @@ pub(super) fn changes(
     state: &State,
     conditions: &[Condition],
     raised: &[AlarmKey],
+    now: Time,
 ) -> Vec<Event> {
     let mut events = Vec::new();
     let mut under: Vec<(AlarmKey, HoistId)> = Vec::new();
     for hoist in line.hoists.ids() {
-        let risks = at_risk(line, state, hoist);
+        let risks = at_risk(line, state, hoist, now);
         let level = risks
             .iter()
             .map(|r| conditions.iter().find(|c| c.key == r.key).map_or(AlarmLevel::Due, |c| c.level));

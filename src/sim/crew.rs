@@ -82,6 +82,8 @@ struct Draw {
     occasion: Option<Occasion>,
     /// When the plan wants the move to begin; settled once that moment has come.
     begins: Time,
+    /// The hoist is on its way there.
+    set_out: bool,
     /// When a move was first due: from then on distraction counts, even if another move is wanted meanwhile.
     since: Option<Time>,
     /// The key that will be pressed, and when it was really done.
@@ -199,6 +201,7 @@ impl Crew {
             wrong_carrier: self.rng.chance(pace.wrong_carrier),
             occasion: None,
             begins: Time::PAST,
+            set_out: false,
             since: None,
             doing: None,
         };
@@ -212,7 +215,11 @@ impl Draw {
     fn turn_to(&mut self, occasion: Occasion, call: &Call, now: Time) {
         if self.occasion == Some(occasion) {
             if now < self.begins {
-                self.begins = call.mv.start;
+                // Who has set out arrives when that takes, however often the plan is made anew meanwhile: a plan knows only
+                // where the hoist was put down last.
+                let on_its_way = self.set_out && call.set_out <= now;
+                self.begins = if on_its_way { self.begins.min(call.mv.start) } else { call.mv.start };
+                self.set_out = call.set_out <= now;
             }
             return;
         }
@@ -221,6 +228,7 @@ impl Draw {
         }
         self.occasion = Some(occasion);
         self.begins = call.mv.start;
+        self.set_out = call.set_out <= now;
     }
 
     /// When the hand is on the hook.

@@ -1160,7 +1160,8 @@ fn timed(app: &mut App, subject: &Subject, at: Time, board: &Board, now: Time) -
             or_ask(app, doubt, &subject.text, Consequence::Retime(seq, at), board, now)
         }
         Timed::Claim(carrier, claim) => {
-            vec![correct(&subject.text, carrier, since(claim, at))]
+            let text = format!("{} since {}", subject.text, board.clock_at(at));
+            vec![correct(&text, carrier, since(claim, at))]
         }
         Timed::Entry => {
             app.entries.ago = now - at;
@@ -1397,10 +1398,13 @@ fn take(app: &mut App, text: &str, means: Means, board: &Board, now: Time) -> Ve
     Vec::new()
 }
 
-/// How long a carrier has been where a claim says it is, if the program thinks so too.
+/// How long a carrier has been where a claim says it is, if the program thinks so too, or thinks it in another tank for the
+/// same: then the wrong tank was said when it was put down.
 fn stood_for(place: Place, claim: Claim, now: Time) -> Dur {
     match (place, claim) {
-        (Place::InTank { tank, since, .. }, Claim::InTank { tank: said, .. }) if tank == said => {
+        (Place::InTank { tank, since, visit, .. }, Claim::InTank { tank: said, visit: claimed, .. })
+            if tank == said || visit == claimed =>
+        {
             Dur::from_secs((now - since).or_zero().whole_secs())
         }
         _ => Dur::ZERO,

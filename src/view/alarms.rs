@@ -104,14 +104,16 @@ pub struct BreachRow {
 
 pub(super) fn rows(at: At<'_>, calls: &[Call]) -> Vec<AlarmRow> {
     let risks: Vec<(HoistId, Vec<Risk>)> =
-        at.state.stop_alarms.keys().map(|h| (*h, at_risk(at.line, at.state, *h))).collect();
+        at.state.stop_alarms.keys().map(|h| (*h, at_risk(at.line, at.state, *h, at.now))).collect();
     let told = |key: &AlarmKey| risks.iter().any(|(_, risks)| risks.iter().any(|r| r.key == *key));
     let own = at.state.alarms.iter().filter(|(key, alarm)| alarm.under.is_none() || !told(key));
     let mut rows: Vec<AlarmRow> = own.map(|(key, alarm)| row(at, calls, *key, alarm)).collect();
     rows.extend(risks.iter().map(|(hoist, risks)| stop_row(at, *hoist, risks)));
     rows.sort_by_key(|r| {
         let rank = r.priority.map_or(3, |p| p as u8);
-        (r.is_shelved(), !r.active, rank, !r.unseen, r.deadline, r.of)
+        // First what can still be done something about.
+        let is_over = matches!(r.of, AlarmOf::Load(key) if key.kind == AlarmKind::Short && !hangs(at, key));
+        (r.is_shelved(), !r.active, is_over, rank, !r.unseen, r.deadline, r.of)
     });
     let mut all = Vec::new();
     for row in rows {
@@ -324,7 +326,7 @@ fn lift_words(at: At<'_>, calls: &[Call], key: AlarmKey, deadline: Time) -> Stri
     let kept = || at.state.plan.as_ref()?.of(key.carrier).find(|m| m.leaves == key.visit);
     let Some(mv) = call.map(|c| &c.mv).or_else(kept) else { return "No lift is planned.".to_owned() };
     let to = clean(&at.line.tanks[mv.to].name);
-    let stands = at.state.standing.stopped.get(&mv.hoist).is_some_and(|s| marks::is_on(s, at.now));
+    let stands = at.state.standing.stopped.get(&mv.hoist).is_some_and(|s| s.is_on(at.now));
     if stands {
         let hoist = clean(&at.line.hoists[mv.hoist].name);
         return format!("{hoist} stands still; lift to {to} when it runs.");
@@ -373,6 +375,11 @@ fn gone(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm) -> String {
         AlarmLevel::Due => format!("{name} {place} was due and is no longer. Nothing to do but say seen."),
         _ => format!("{name} {place} was too long. Check the parts: {}.", harm.word()),
     }
+}
+
+/// What was lifted too soon hangs still.
+fn hangs(at: At<'_>, key: AlarmKey) -> bool {
+    alarm::left_too_soon(at.line, at.state, key.carrier).is_some_and(|s| s.visit == key.visit && s.hangs)
 }
 
 /// The load is where the alarm says it has left: it was put back, or was never lifted.

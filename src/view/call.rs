@@ -194,8 +194,7 @@ fn hangs(state: &State, call: &Call) -> bool {
 
 /// A load on a hook comes before everything else; otherwise the first call. What a stopped hoist is to do is no call.
 pub(super) fn main_of(at: At<'_>, calls: &[Call]) -> Option<usize> {
-    let runs =
-        |c: &&Call| !at.state.standing.stopped.get(&c.mv.hoist).is_some_and(|s| marks::is_on(s, at.now));
+    let runs = |c: &&Call| !at.state.standing.stopped.get(&c.mv.hoist).is_some_and(|s| s.is_on(at.now));
     let hanging = calls.iter().position(|c| runs(&c) && hangs(at.state, c));
     hanging.or_else(|| calls.iter().position(|c| runs(&c)))
 }
@@ -370,7 +369,7 @@ pub(super) fn next_calls(at: At<'_>, calls: &[Call], main: Option<usize>) -> Vec
             carrier: at.carrier_name(call.mv.carrier),
             from: Spot::of(at.line, call.mv.from),
             to: Spot::of(at.line, call.mv.to),
-            at: at.clock(call.mv.start),
+            at: at.clock(call.mv.start.max(at.now)),
             starts_in: (call.mv.start - at.now).or_zero(),
             slack: call.slack,
             critical: call.critical,

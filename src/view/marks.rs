@@ -4,8 +4,7 @@ use super::At;
 use super::changes::cause_word;
 use super::rows::Standing;
 use crate::ids::{CarrierId, HoistId};
-use crate::shift::{Place, Stop, racks};
-use crate::units::Time;
+use crate::shift::{Place, racks};
 
 /// What was changed about a carrier.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -98,10 +97,6 @@ impl StopRow {
 
 /// The stop of a hoist, if it is stopped now: one whose end has passed only waits for its next lift.
 pub(super) fn stop(at: At<'_>, hoist: HoistId) -> Option<StopRow> {
-    let stop = at.state.standing.stopped.get(&hoist).filter(|s| is_on(s, at.now))?;
+    let stop = at.state.standing.stopped.get(&hoist).filter(|s| s.is_on(at.now))?;
     Some(StopRow { until: stop.until.map(|t| at.minutes(t)), cause: cause_word(stop.cause) })
-}
-
-pub(super) fn is_on(stop: &Stop, now: Time) -> bool {
-    stop.until.is_none_or(|t| t > now)
 }

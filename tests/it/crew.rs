@@ -5,7 +5,7 @@ use dwellhand::line::{Line, OrderBook};
 use dwellhand::plan::{Settings, calls, plan};
 use dwellhand::shift::{Command, Place, State};
 use dwellhand::sim::{Crew, Pace};
-use dwellhand::units::Time;
+use dwellhand::units::{Dur, Time};
 use dwellhand::verify::{Breach, happened, verify};
 
 struct Run {
@@ -74,4 +74,66 @@ fn a_human_crew_is_always_given_a_possible_plan() {
         assert!(impossible.is_empty(), "seed {seed}: {:#?}", impossible.first());
         assert!(all_out(&run.state), "seed {seed}");
     }
+}
+
+/// Plans made anew every few seconds, for whatever reason, do not hold up a hoist that has set out: it knows where it is,
+/// the plans only where it was last.
+#[test]
+fn a_hoist_on_its_way_arrives_however_often_plans_are_made() {
+    let often = Dur::from_secs(4);
+    for seed in 0..8 {
+        let (line, book) = varied(seed, Shape { hoists: 1 + seed as usize % 2, ..shape(seed) });
+        let mut history = opened(&line, book);
+        let mut crew = Crew::new(Pace::PUNCTUAL, seed);
+        let (mut now, settings) = (Time::ZERO, Settings { effort: 1, ..Settings::default() });
+        let mut last = now;
+        while !all_out(history.state()) {
+            let schedule = plan(&line, history.state(), now, &settings);
+            let calls = calls(&line, history.state(), &schedule, now, 4);
+            does(&line, &mut history, &Command::AdoptPlan { schedule }, now);
+            let Some((press, command)) = crew.next(&line, history.state(), &calls, now) else { break };
+            if press > now + often {
+                now += often;
+                assert!(now < last + Dur::from_secs(3 * 3600), "seed {seed}: nothing moves after {last}");
+            } else {
+                now = now.max(press);
+                does(&line, &mut history, &command, now);
+                last = now;
+            }
+        }
+        assert!(all_out(history.state()), "seed {seed}");
+        assert_eq!(happened(&line, history.state()), [], "seed {seed}");
+    }
+}
+
+/// A load that is lost does not give time to the move that comes before its lift.
+#[test]
+fn what_comes_before_a_lost_load_has_no_time_left() {
+    let mut found = 0;
+    for seed in 0..60 {
+        let (line, book) = varied(seed, shape(seed));
+        let mut history = opened(&line, book);
+        let mut crew = Crew::new(Pace { distracted: 0.2, ..Pace::HUMAN }, seed);
+        let (mut now, settings) = (Time::ZERO, Settings { effort: 1, ..Settings::default() });
+        loop {
+            let schedule = plan(&line, history.state(), now, &settings);
+            let next = calls(&line, history.state(), &schedule, now, 4);
+            if let [first, second, ..] = &next[..]
+                && matches!(history.state().carriers[first.mv.carrier].place, Place::InTank { .. })
+                && first.mv.carrier != second.mv.carrier
+                && second.slack.is_some_and(|s| s < Dur::ZERO)
+                && let Some(phases) = first.mv.phases(&line, &history.state().book)
+                && let Some(travel) = line.empty_travel(first.mv.hoist, first.mv.to, second.mv.from)
+                && second.mv.start == first.mv.start + phases.total() + travel
+            {
+                found += 1;
+                assert!(first.slack.is_some_and(|s| s <= Dur::ZERO), "seed {seed} at {now}: {first:?}");
+            }
+            does(&line, &mut history, &Command::AdoptPlan { schedule }, now);
+            let Some((press, command)) = crew.next(&line, history.state(), &next, now) else { break };
+            now = now.max(press);
+            does(&line, &mut history, &command, now);
+        }
+    }
+    assert!(found > 0, "no such moment");
 }

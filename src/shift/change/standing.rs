@@ -63,6 +63,13 @@ pub struct Stop {
     pub said: Said,
 }
 
+impl Stop {
+    /// True while it lasts: one whose end has passed only waits for the hoist's next lift.
+    pub fn is_on(&self, now: Time) -> bool {
+        self.until.is_none_or(|t| t > now)
+    }
+}
+
 /// What is done to a carrier at a bench beside the line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Bench {

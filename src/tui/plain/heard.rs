@@ -273,7 +273,10 @@ fn answer(app: &mut App, line: &str, board: &Board, now: Time, lines: &mut Vec<S
                 amount.say(ago);
                 Action::Confirm
             }
-            None => return Vec::new(),
+            None => {
+                lines.push(format!("Not understood: {line}; a time is asked for, or n. Nothing was said."));
+                return Vec::new();
+            }
         },
         Some(Dialog::List(list)) => match line.parse::<usize>() {
             Ok(n) if (1..=list.passing().len()).contains(&n) => {

@@ -342,7 +342,7 @@ fn alarms_wait_under_the_one_of_a_stopped_hoist() {
     let schedule = planned(&line, &history, t(200));
     does(&line, &mut history, &Command::AdoptPlan { schedule }, t(200));
     does(&line, &mut history, &Command::Watch, t(201));
-    let risks = stop_alarm::at_risk(&line, history.state(), H1);
+    let risks = stop_alarm::at_risk(&line, history.state(), H1, t(201));
     assert_eq!(
         risks.iter().map(|r| (r.key, r.harm, r.deadline)).collect::<Vec<_>>(),
         [(key, Harm::Scrap, t(525))]
@@ -358,7 +358,13 @@ fn alarms_wait_under_the_one_of_a_stopped_hoist() {
         Some((AlarmState::Unacknowledged, AlarmLevel::Over)),
         "it asks for attention again"
     );
-    assert_eq!(stop_alarm::at_risk(&line, history.state(), H1).len(), 1, "scrap stays in the list");
+    let at_risk = |now| stop_alarm::at_risk(&line, history.state(), H1, now).len();
+    assert_eq!(at_risk(t(526)), 1, "scrap stays in the list");
+    assert_eq!(
+        at_risk(t(2000)),
+        0,
+        "a hoist whose stop has ended puts nothing at risk, also before its first lift"
+    );
     for hoist in line.hoists.ids() {
         change(&line, &mut history, t(600), Change::RunHoist { hoist }).unwrap();
     }
