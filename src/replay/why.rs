@@ -5,9 +5,11 @@ use super::deeds::deeds;
 use super::onward::{Cost, onward};
 use super::recording::{Point, Recording};
 use crate::ids::Seq;
+use crate::line::Harm;
 use crate::plan::{Budget, Settings, remaining};
 use crate::schedule::{Move, Schedule};
-use crate::shift::{Event, History, counting};
+use crate::shift::alarm::{self, Short};
+use crate::shift::{AlarmKey, AlarmKind, Event, History, counting};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, happened};
 use crate::view::{Board, MainCall};
@@ -40,6 +42,8 @@ pub struct Done {
     pub as_called: bool,
     /// How long after the planned instant; negative if before it. `None` if it was not what the call said.
     pub after: Option<Dur>,
+    /// The dwell it cut short, if that was too short; with its harm.
+    pub too_soon: Option<(Short, Harm)>,
 }
 
 /// Tells of the first lift or lower at or after a point that was not taken back, and of the call it answered.
@@ -73,6 +77,7 @@ pub fn why(
         text: recording.words(ix).to_owned(),
         as_called,
         after: planned.filter(|_| as_called).map(|p| at - p),
+        too_soon: too_soon(recording, ix),
     };
     let shown = shown_call(recording, &moment, event, at);
     let mut plan_on = |history: &History, keeps: Option<&Schedule>, now: Time, tries: u64| {
@@ -96,6 +101,15 @@ pub fn why(
     });
     let afterwards = afterwards(recording, call.as_ref(), event, at);
     Why { at, call: shown, done: Some(done), cost, afterwards }
+}
+
+/// The dwell that a lift cut short.
+fn too_soon(recording: &Recording, ix: usize) -> Option<(Short, Harm)> {
+    let Event::Lifted { carrier, .. } = recording.events()[ix].event else { return None };
+    let (line, after) = (recording.line(), recording.history(ix + 1));
+    let short = alarm::left_too_soon(line, after.state(), carrier)?;
+    let key = AlarmKey { carrier, visit: short.visit, kind: AlarmKind::Short };
+    Some((short, alarm::harm(line, after.state(), key)))
 }
 
 /// The first lift or lower at or after a point that counts, by its place, and when it was done.

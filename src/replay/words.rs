@@ -43,10 +43,16 @@ impl Why {
             (true, _) => "as called, at the planned instant".to_owned(),
             (false, _) => "NOT what the call said".to_owned(),
         }));
+        if let Some((short, harm)) = done.too_soon {
+            let (had, least) = (short.dwell, short.min);
+            let words = format!("LIFTED TOO SOON, after {had} of at least {least} ({})", harm.word());
+            lines.push(plain(format!("{words}: below it goes back where that spoils less")));
+        }
         if let Some(cost) = &self.cost {
             lines.push(plain(""));
             let head = match (done.as_called, cost.weighs()) {
                 (true, _) => "What the time it was done at cost, by the same plan",
+                _ if done.too_soon.is_some() => "What it came to against the call, planned on from both",
                 (false, Ordering::Less) => "It was as good as the call or better, planned on from both",
                 (false, _) => "What it cost against the call, planned on from both",
             };

@@ -190,6 +190,11 @@ fn a_call_that_was_not_followed_is_priced_from_both_sides() {
     let tell = || why(&recording, slip.point, &Settings::default(), 500, &mut || false);
     let told = tell();
     assert_eq!(told, tell());
+    let said = told.lines(&opening());
+    assert!(
+        said.iter().any(|(l, _)| l.starts_with("LIFTED TOO SOON, after 25:08 of at least 38:00 (rework)")),
+        "{said:?}"
+    );
     let done = told.done.unwrap();
     assert_eq!((Some(done.seq), done.as_called, done.after), (slip.seq, false, None));
     assert!(told.call.is_some() && told.cost.is_some());
