@@ -27,7 +27,7 @@ pub struct Risk {
 /// them, if no other hoist could, and what hangs on it in air. None for a hoist that runs.
 pub fn at_risk(line: &Line, state: &State, hoist: HoistId, now: Time) -> Vec<Risk> {
     let line = state.line(line);
-    if !is_stopped(state, hoist, now) {
+    if state.standing.stop(hoist, now).is_none() {
         return Vec::new();
     }
     let mut found: Vec<Risk> =
@@ -36,15 +36,11 @@ pub fn at_risk(line: &Line, state: &State, hoist: HoistId, now: Time) -> Vec<Ris
     found
 }
 
-fn is_stopped(state: &State, hoist: HoistId, now: Time) -> bool {
-    state.standing.stopped.get(&hoist).is_some_and(|stop| stop.is_on(now))
-}
-
 fn risk(line: &Line, state: &State, hoist: HoistId, carrier: CarrierId, now: Time) -> Option<Risk> {
     let (key, lift) = match state.carriers[carrier].place {
         Place::InTank { tank, visit, hooked, .. } => {
             let next = state.plan.as_ref().and_then(|p| p.of(carrier).find(|m| m.leaves == visit));
-            let others = line.hoists.ids().filter(|h| !is_stopped(state, *h, now));
+            let others = line.hoists.ids().filter(|h| state.standing.stop(*h, now).is_none());
             let alone = others.filter(|h| line.reaches(*h, tank)).count() == 0;
             let caused = alone || hooked == Some(hoist) || next.is_some_and(|m| m.hoist == hoist);
             let lift = next.and_then(|m| Some(m.start + m.phases(line, &state.book)?.to_lift()));

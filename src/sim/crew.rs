@@ -213,13 +213,14 @@ impl Crew {
 impl Draw {
     /// Follows what is wanted now.
     fn turn_to(&mut self, occasion: Occasion, call: &Call, now: Time) {
+        let sets_out = call.set_out <= now;
         if self.occasion == Some(occasion) {
             if now < self.begins {
                 // Who has set out arrives when that takes, however often the plan is made anew meanwhile: a plan knows only
                 // where the hoist was put down last.
-                let on_its_way = self.set_out && call.set_out <= now;
+                let on_its_way = self.set_out && sets_out;
                 self.begins = if on_its_way { self.begins.min(call.mv.start) } else { call.mv.start };
-                self.set_out = call.set_out <= now;
+                self.set_out = sets_out;
             }
             return;
         }
@@ -228,7 +229,7 @@ impl Draw {
         }
         self.occasion = Some(occasion);
         self.begins = call.mv.start;
-        self.set_out = call.set_out <= now;
+        self.set_out = sets_out;
     }
 
     /// When the hand is on the hook.

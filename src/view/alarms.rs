@@ -326,8 +326,7 @@ fn lift_words(at: At<'_>, calls: &[Call], key: AlarmKey, deadline: Time) -> Stri
     let kept = || at.state.plan.as_ref()?.of(key.carrier).find(|m| m.leaves == key.visit);
     let Some(mv) = call.map(|c| &c.mv).or_else(kept) else { return "No lift is planned.".to_owned() };
     let to = clean(&at.line.tanks[mv.to].name);
-    let stands = at.state.standing.stopped.get(&mv.hoist).is_some_and(|s| s.is_on(at.now));
-    if stands {
+    if at.state.standing.stop(mv.hoist, at.now).is_some() {
         let hoist = clean(&at.line.hoists[mv.hoist].name);
         return format!("{hoist} stands still; lift to {to} when it runs.");
     }

@@ -194,7 +194,7 @@ fn hangs(state: &State, call: &Call) -> bool {
 
 /// A load on a hook comes before everything else; otherwise the first call. What a stopped hoist is to do is no call.
 pub(super) fn main_of(at: At<'_>, calls: &[Call]) -> Option<usize> {
-    let runs = |c: &&Call| !at.state.standing.stopped.get(&c.mv.hoist).is_some_and(|s| s.is_on(at.now));
+    let runs = |c: &&Call| at.state.standing.stop(c.mv.hoist, at.now).is_none();
     let hanging = calls.iter().position(|c| runs(&c) && hangs(at.state, c));
     hanging.or_else(|| calls.iter().position(|c| runs(&c)))
 }

@@ -95,8 +95,8 @@ impl StopRow {
     }
 }
 
-/// The stop of a hoist, if it is stopped now: one whose end has passed only waits for its next lift.
+/// The stop of a hoist, if it is stopped now.
 pub(super) fn stop(at: At<'_>, hoist: HoistId) -> Option<StopRow> {
-    let stop = at.state.standing.stopped.get(&hoist).filter(|s| s.is_on(at.now))?;
+    let stop = at.state.standing.stop(hoist, at.now)?;
     Some(StopRow { until: stop.until.map(|t| at.minutes(t)), cause: cause_word(stop.cause) })
 }

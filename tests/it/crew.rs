@@ -2,7 +2,8 @@
 
 use super::lines::{Shape, does, opened, varied};
 use dwellhand::line::{Line, OrderBook};
-use dwellhand::plan::{Settings, calls, plan};
+use dwellhand::plan::{Call, Settings, calls, plan};
+use dwellhand::schedule::Schedule;
 use dwellhand::shift::{Command, Place, State};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
@@ -13,25 +14,45 @@ struct Run {
     breaches: Vec<(Time, Breach)>,
 }
 
-/// Follows the calls until everything is out, planning anew after every confirmation.
-fn run(line: &Line, book: OrderBook, pace: Pace, seed: u64) -> Run {
+/// Who looks at a state, the plan from there, and its calls.
+type Look<'a> = dyn FnMut(&State, &Schedule, &[Call], Time) + 'a;
+
+/// Follows the calls until everything is out, planning anew after every confirmation, and while nothing is done every
+/// `often`. `look` is told of every plan and its calls.
+fn follow(
+    line: &Line,
+    book: OrderBook,
+    mut crew: Crew,
+    (effort, often): (u32, Dur),
+    look: &mut Look<'_>,
+) -> State {
     let mut history = opened(line, book);
-    let mut crew = Crew::new(pace, seed);
     let mut now = Time::ZERO;
-    let mut run = Run { state: State::before(line), breaches: Vec::new() };
-    let settings = Settings { effort: 3, ..Settings::default() };
+    let settings = Settings { effort, ..Settings::default() };
     loop {
         let schedule = plan(line, history.state(), now, &settings);
-        run.breaches.extend(verify(line, history.state(), &schedule).into_iter().map(|b| (now, b)));
         let calls = calls(line, history.state(), &schedule, now, 4);
+        look(history.state(), &schedule, &calls, now);
         does(line, &mut history, &Command::AdoptPlan { schedule }, now);
         let Some((press, command)) = crew.next(line, history.state(), &calls, now) else { break };
-        now = now.max(press);
-        assert!(now < Time::from_secs(48 * 3600), "seed {seed}: the shift does not end");
-        does(line, &mut history, &command, now);
+        if press > now + often {
+            now += often;
+        } else {
+            now = now.max(press);
+            does(line, &mut history, &command, now);
+        }
+        assert!(now < Time::from_secs(48 * 3600), "the shift does not end");
     }
-    run.state = history.state().clone();
-    run
+    history.state().clone()
+}
+
+fn run(line: &Line, book: OrderBook, pace: Pace, seed: u64) -> Run {
+    let mut breaches = Vec::new();
+    let mut judge = |state: &State, schedule: &Schedule, _: &[Call], now: Time| {
+        breaches.extend(verify(line, state, schedule).into_iter().map(|b| (now, b)));
+    };
+    let state = follow(line, book, Crew::new(pace, seed), (3, Dur::UNLIMITED), &mut judge);
+    Run { state, breaches }
 }
 
 fn shape(seed: u64) -> Shape {
@@ -80,29 +101,20 @@ fn a_human_crew_is_always_given_a_possible_plan() {
 /// the plans only where it was last.
 #[test]
 fn a_hoist_on_its_way_arrives_however_often_plans_are_made() {
-    let often = Dur::from_secs(4);
     for seed in 0..8 {
         let (line, book) = varied(seed, Shape { hoists: 1 + seed as usize % 2, ..shape(seed) });
-        let mut history = opened(&line, book);
-        let mut crew = Crew::new(Pace::PUNCTUAL, seed);
-        let (mut now, settings) = (Time::ZERO, Settings { effort: 1, ..Settings::default() });
-        let mut last = now;
-        while !all_out(history.state()) {
-            let schedule = plan(&line, history.state(), now, &settings);
-            let calls = calls(&line, history.state(), &schedule, now, 4);
-            does(&line, &mut history, &Command::AdoptPlan { schedule }, now);
-            let Some((press, command)) = crew.next(&line, history.state(), &calls, now) else { break };
-            if press > now + often {
-                now += often;
-                assert!(now < last + Dur::from_secs(3 * 3600), "seed {seed}: nothing moves after {last}");
-            } else {
-                now = now.max(press);
-                does(&line, &mut history, &command, now);
-                last = now;
+        let mut last = (None, Time::ZERO);
+        let mut moves = |state: &State, _: &Schedule, _: &[Call], now: Time| {
+            if last.0 != state.last_physical {
+                last = (state.last_physical, now);
             }
-        }
-        assert!(all_out(history.state()), "seed {seed}");
-        assert_eq!(happened(&line, history.state()), [], "seed {seed}");
+            let since = last.1;
+            assert!(now < since + Dur::from_secs(3 * 3600), "seed {seed}: nothing moves after {since}");
+        };
+        let crew = Crew::new(Pace::PUNCTUAL, seed);
+        let state = follow(&line, book, crew, (1, Dur::from_secs(4)), &mut moves);
+        assert!(all_out(&state), "seed {seed}");
+        assert_eq!(happened(&line, &state), [], "seed {seed}");
     }
 }
 
@@ -112,28 +124,21 @@ fn what_comes_before_a_lost_load_has_no_time_left() {
     let mut found = 0;
     for seed in 0..60 {
         let (line, book) = varied(seed, shape(seed));
-        let mut history = opened(&line, book);
-        let mut crew = Crew::new(Pace { distracted: 0.2, ..Pace::HUMAN }, seed);
-        let (mut now, settings) = (Time::ZERO, Settings { effort: 1, ..Settings::default() });
-        loop {
-            let schedule = plan(&line, history.state(), now, &settings);
-            let next = calls(&line, history.state(), &schedule, now, 4);
-            if let [first, second, ..] = &next[..]
-                && matches!(history.state().carriers[first.mv.carrier].place, Place::InTank { .. })
+        let crew = Crew::new(Pace { distracted: 0.2, ..Pace::HUMAN }, seed);
+        let mut presses = |state: &State, _: &Schedule, next: &[Call], now: Time| {
+            if let [first, second, ..] = next
+                && matches!(state.carriers[first.mv.carrier].place, Place::InTank { .. })
                 && first.mv.carrier != second.mv.carrier
                 && second.slack.is_some_and(|s| s < Dur::ZERO)
-                && let Some(phases) = first.mv.phases(&line, &history.state().book)
+                && let Some(phases) = first.mv.phases(&line, &state.book)
                 && let Some(travel) = line.empty_travel(first.mv.hoist, first.mv.to, second.mv.from)
                 && second.mv.start == first.mv.start + phases.total() + travel
             {
                 found += 1;
                 assert!(first.slack.is_some_and(|s| s <= Dur::ZERO), "seed {seed} at {now}: {first:?}");
             }
-            does(&line, &mut history, &Command::AdoptPlan { schedule }, now);
-            let Some((press, command)) = crew.next(&line, history.state(), &next, now) else { break };
-            now = now.max(press);
-            does(&line, &mut history, &command, now);
-        }
+        };
+        follow(&line, book, crew, (1, Dur::UNLIMITED), &mut presses);
     }
     assert!(found > 0, "no such moment");
 }

@@ -315,9 +315,6 @@ fn two_terminals_share_a_practice_and_its_clock() {
 
     let mut second = plant.again(&[]);
     second.shows("PICK B01 from West");
-    let gap = |a: &Terminal, b: &Terminal| {
-        (a.wait_for("a clock", Seen::clock) - b.wait_for("a clock", Seen::clock)).abs()
-    };
     // A second of the wall is a minute here, and each screen is painted when it likes.
     assert!(gap(&first, &second) < 90, "the clocks differ by {} s", gap(&first, &second));
     first.let_pass(A_WHILE);
@@ -343,9 +340,12 @@ fn a_practice_that_lost_its_first_terminal_keeps_its_clock() {
     second.let_pass(300);
     let back = plant.again(&[]);
     back.shows("PLACE B01");
-    let clock = |t: &Terminal| t.wait_for("a clock", Seen::clock);
-    let gap = (clock(&second) - clock(&back)).abs();
-    assert!(gap < 90, "the clocks differ by {gap} s");
+    assert!(gap(&second, &back) < 90, "the clocks differ by {} s", gap(&second, &back));
+}
+
+/// Seconds of the shift between the clocks of two terminals.
+fn gap(a: &Terminal, b: &Terminal) -> i64 {
+    (a.wait_for("a clock", Seen::clock) - b.wait_for("a clock", Seen::clock)).abs()
 }
 
 /// Both press for the same call at the same moment: it is stored once, and the slower one is told what happened instead.

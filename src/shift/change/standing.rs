@@ -63,13 +63,6 @@ pub struct Stop {
     pub said: Said,
 }
 
-impl Stop {
-    /// True while it lasts: one whose end has passed only waits for the hoist's next lift.
-    pub fn is_on(&self, now: Time) -> bool {
-        self.until.is_none_or(|t| t > now)
-    }
-}
-
 /// What is done to a carrier at a bench beside the line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Bench {
@@ -115,6 +108,11 @@ pub struct Run {
 }
 
 impl Standing {
+    /// The stop of a hoist that stands still at `now`: one whose end has passed only waits for the hoist's next lift.
+    pub fn stop(&self, hoist: HoistId, now: Time) -> Option<&Stop> {
+        self.stopped.get(&hoist).filter(|stop| stop.until.is_none_or(|t| t > now))
+    }
+
     /// How often a carrier was sent to rework.
     pub fn reworks(&self, carrier: CarrierId) -> usize {
         let runs = self.runs.get(&carrier).map_or(&[][..], Vec::as_slice);

@@ -5,7 +5,7 @@ use crate::ids::CarrierId;
 use crate::tui::action::Action;
 use crate::tui::app::{App, Effect, Screen, update};
 use crate::tui::dialog::{Amount, Asks, Dialog};
-use crate::tui::keymap::{self, Context, Key};
+use crate::tui::keymap;
 use crate::tui::pages::Kind;
 use crate::tui::screens::tank;
 use crate::tui::widgets::countdown;
@@ -212,7 +212,7 @@ pub(super) fn find(word: &str) -> Option<&'static (&'static str, &'static str, M
 fn one_key(word: &str) -> Option<&'static (&'static str, &'static str, Means)> {
     let mut letters = word.chars();
     let (letter, None) = (letters.next()?, letters.next()) else { return None };
-    let wanted = keymap::action(Context::Live, Key::Char(letter))?;
+    let wanted = keymap::live(letter)?.action;
     WORDS.iter().find(|w| matches!(w.2, Means::Key(action) if action == wanted))
 }
 
@@ -349,8 +349,14 @@ pub fn duration(text: &str) -> Option<Dur> {
 
 fn help() -> Vec<String> {
     let mut lines = vec!["Type a word, or its first letters:".to_owned()];
-    lines.extend(WORDS.iter().map(|(word, what, _)| format!("{word}: {what}")));
+    lines.extend(words_that(|_| true));
     lines
+}
+
+/// The words that mean something of a kind, each with what it does.
+pub(super) fn words_that(wanted: fn(&Means) -> bool) -> impl Iterator<Item = String> {
+    let words = WORDS.iter().filter(move |w| wanted(&w.2));
+    words.map(|(word, what, _)| format!("{word}: {what}"))
 }
 
 #[cfg(test)]

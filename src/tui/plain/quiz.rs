@@ -3,7 +3,7 @@
 
 use std::time::Duration;
 
-use super::heard::{Means, WORDS, find, hear};
+use super::heard::{Means, find, hear, words_that};
 use super::write;
 use crate::civil::Opening;
 use crate::line::Line;
@@ -104,12 +104,11 @@ fn told(asked: &mut Asked, typed: &str) -> Vec<String> {
 
 /// The words that mean something while it is asked.
 fn help() -> Vec<String> {
-    let tells = WORDS.iter().filter(|w| matches!(w.2, Means::Tells(_)));
     let mut lines = vec![
         "Type the number of a move, or a word or its first letters:".to_owned(),
         "pass: the next question".to_owned(),
         "enough: no more questions; quit says the same".to_owned(),
     ];
-    lines.extend(tells.map(|(word, what, _)| format!("{word}: {what}")));
+    lines.extend(words_that(|means| matches!(means, Means::Tells(_))));
     lines
 }
