@@ -96,21 +96,50 @@ type Held<'a> = (Problem<'a>, Rules, Vec<Move>);
 /// The order with windows of carriers on the line stretched until it holds, least harm first, and then no further than it
 /// needs: the problem, its rules and the moves. `None` if no stretch is enough.
 pub(super) fn stretched<'a>(problem: &Problem<'a>, settings: &Settings, moves: &[Move]) -> Option<Held<'a>> {
-    stretches(problem, settings).find_map(|(p, rules)| {
-        let moves = if_it_holds(&p, moves, &rules)?;
-        Some((as_little(&p, &moves), rules, moves))
-    })
+    let holds = |p: &Problem, rules: &Rules| if_it_holds(p, moves, rules);
+    let least = |worst| least_stretch(problem, settings, worst, STRETCHES.len(), holds);
+    let Stretched { problem, rules, moves, .. } = WORST_LAST.into_iter().find_map(least)?;
+    Some((as_little(&problem, &moves), rules, moves))
 }
 
-/// The problem with windows stretched further and further, least harm first.
-fn stretches<'a>(problem: &Problem<'a>, settings: &Settings) -> impl Iterator<Item = (Problem<'a>, Rules)> {
+/// Harm by its rank, the least first.
+const WORST_LAST: [usize; 4] = [3, 2, 1, 0];
+
+/// What holds with windows stretched, and which of the stretches that took.
+struct Stretched<'a> {
+    stretch: usize,
+    problem: Problem<'a>,
+    rules: Rules,
+    moves: Vec<Move>,
+}
+
+/// What holds with the least of the first `most` stretches of windows up to a harm. What does not go with the longest of
+/// them goes with none.
+fn least_stretch<'a>(
+    problem: &Problem<'a>,
+    settings: &Settings,
+    worst: usize,
+    most: usize,
+    holds: impl Fn(&Problem<'a>, &Rules) -> Option<Vec<Move>>,
+) -> Option<Stretched<'a>> {
     let rules = Care::None.rules(settings.reserve);
-    let all = (0..4).rev().flat_map(|worst| STRETCHES.map(|by| (worst, by)));
-    all.map(move |(worst, by)| {
-        let mut stretch = [Dur::ZERO; 4];
-        stretch[worst..].fill(by);
-        (careful(problem, settings, Care::None, stretch), rules)
-    })
+    let with = |stretch: usize| {
+        let mut by = [Dur::ZERO; 4];
+        by[worst..].fill(STRETCHES[stretch]);
+        let problem = careful(problem, settings, Care::None, by);
+        let moves = holds(&problem, &rules)?;
+        Some(Stretched { stretch, problem, rules, moves })
+    };
+    let mut held = with(most.checked_sub(1)?)?;
+    let mut short = 0;
+    while short < held.stretch {
+        let between = usize::midpoint(short, held.stretch);
+        match with(between) {
+            Some(less) => held = less,
+            None => short = between + 1,
+        }
+    }
+    Some(held)
 }
 
 /// The moves with like dwells where colour is made; see [`shade`].
@@ -240,8 +269,15 @@ fn hold_all<'a>(
     lost: &[usize],
 ) -> Option<Held<'a>> {
     let shares = shares_of_queue(problem, kept);
-    let in_order = |problem: &Problem, rules: &Rules| {
-        shares.iter().find_map(|kept| in_order(problem, kept, lost, rules))
+    // What does not go without any of the queue does not go with some of it.
+    let in_order = |p: &Problem, rules: &Rules| {
+        let with = |kept: &Vec<Move>| in_order(p, kept, lost, rules);
+        let (whole, shorter) = shares.split_first()?;
+        with(whole).or_else(|| {
+            let (none, some) = shorter.split_last()?;
+            let alone = with(none)?;
+            some.iter().find_map(with).or(Some(alone))
+        })
     };
     for (care, (p, rules)) in Care::ALL.into_iter().zip(ladder(problem, settings)) {
         if let Some(moves) = in_order(&p, &rules) {
@@ -253,19 +289,23 @@ fn hold_all<'a>(
             return Some((p, rules, moves));
         }
     }
-    // What goes no further out of one window than the order as it stands may go out of more of them.
-    let (mut as_it_stands, mut anew) = (None, None);
-    for (p, rules) in stretches(problem, settings) {
-        let held = |moves: Vec<Move>| (as_little(&p, &moves), rules, moves);
-        as_it_stands = in_order(&p, &rules).map(held);
-        if as_it_stands.is_some() {
-            break;
+    let little = |held: Stretched<'a>| (as_little(&held.problem, &held.moves), held.rules, held.moves);
+    let anew = |worst, most| {
+        least_stretch(problem, settings, worst, most, |p, r| insert_live(p, r, settings.effort.min(6)))
+    };
+    let mut best: Option<Held> = None;
+    for worst in WORST_LAST {
+        let as_it_stands = least_stretch(problem, settings, worst, STRETCHES.len(), in_order);
+        // What goes no further out of one window than the order as it stands may go out of more of them.
+        let less = as_it_stands.as_ref().map_or(STRETCHES.len(), |held| held.stretch);
+        if best.is_none() {
+            best = anew(worst, less).map(little);
         }
-        if anew.is_none() {
-            anew = insert_live(&p, &rules, settings.effort.min(6)).map(held);
+        if let Some(held) = as_it_stands.map(little) {
+            return [Some(held), best].into_iter().flatten().min_by_key(|(.., moves)| harm(problem, moves));
         }
     }
-    [as_it_stands, anew].into_iter().flatten().min_by_key(|(.., moves)| harm(problem, moves))
+    best
 }
 
 /// What moves break: windows that scrap, then time out of windows.

@@ -1,5 +1,7 @@
 //! The dense picture the search works on: jobs, their hauls, empty travel, windows. Built once per run.
 
+use std::rc::Rc;
+
 use super::super::problem::{Problem, Start, Task, weight};
 use super::super::rail::{self, PathId};
 use super::super::way::Rules;
@@ -25,7 +27,7 @@ pub struct Job {
     /// A hoist holds on to it during a dip.
     pub hooked: Option<HoistId>,
     /// Where it can be between hauls; first, one by one, its places.
-    pub stops: Vec<Stop>,
+    pub stops: Rc<[Stop]>,
     /// The first of its nodes in a draft, and how many it may have.
     pub base: usize,
     pub room: usize,
@@ -41,7 +43,7 @@ impl Job {
 }
 
 /// Where a job can be between two hauls, with the earliest and latest lift allowed by where it is now.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Place {
     pub visit: Visit,
     pub tank: TankId,
@@ -136,17 +138,20 @@ impl<'p, 's> Core<'p, 's> {
         let capacity =
             line.tanks.iter().map(|(id, t)| usize::from(t.capacity).saturating_sub(kept(id))).collect();
         let mut base = 1;
-        let jobs = (0..tasks.len())
-            .filter_map(|task| {
-                let mut job = job(problem, &tasks[task], &rules, task)?;
-                job.stops = route::stops(problem, &rules, &stands, &tasks[task], &job);
-                job.base = base;
-                job.room = 2 * line.recipes[tasks[task].recipe].steps.len() + 3;
-                base += job.room;
-                job.least = job.least();
-                Some(job)
-            })
-            .collect();
+        let mut jobs: Vec<Job> = Vec::with_capacity(tasks.len());
+        for (i, task) in tasks.iter().enumerate() {
+            let Some(mut job) = job(problem, task, &rules, i) else { continue };
+            let like = jobs.iter().rev().find(|j| go_alike(problem, (&tasks[j.task], j), (task, &job)));
+            job.stops = match like {
+                Some(like) => Rc::clone(&like.stops),
+                None => route::stops(problem, &rules, &stands, task, &job).into(),
+            };
+            job.base = base;
+            job.room = 2 * line.recipes[task.recipe].steps.len() + 3;
+            base += job.room;
+            job.least = job.least();
+            jobs.push(job);
+        }
         Some(Self {
             problem,
             tasks,
@@ -205,5 +210,16 @@ fn job(problem: &Problem, task: &Task, rules: &Rules, index: usize) -> Option<Jo
         }
         Start::Hook { .. } | Start::Done => return None,
     };
-    Some(Job { task: index, places, due, live, hooked, stops: Vec::new(), base: 0, room: 0, least: 0 })
+    Some(Job { task: index, places, due, live, hooked, stops: Rc::default(), base: 0, room: 0, least: 0 })
+}
+
+/// True if two carriers of the queue can go the same ways at the same times: most of a queue are of a few kinds.
+fn go_alike(problem: &Problem, (one, a): (&Task, &Job), (other, b): (&Task, &Job)) -> bool {
+    let area = |task: &Task| problem.spec(task.carrier).area_dm2.to_bits();
+    !a.live
+        && !b.live
+        && one.recipe == other.recipe
+        && one.leeway == other.leeway
+        && area(one) == area(other)
+        && a.places == b.places
 }

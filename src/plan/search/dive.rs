@@ -55,7 +55,7 @@ pub struct Dive<'r> {
     rng: &'r mut Rng,
     lanes: Lanes,
     path: Vec<Step>,
-    best: Option<(Cost, Vec<Step>)>,
+    best: Option<Found>,
     /// Places that led to nothing better, by level, spot and slot, and when the job was down there.
     dead: BTreeMap<(usize, usize, usize), (i64, i64)>,
     /// Hauls put in so far.
@@ -63,6 +63,22 @@ pub struct Dive<'r> {
     /// Where this part of the dive stops, and where all of it does.
     stop_at: u64,
     end_at: u64,
+}
+
+/// A way to put a job in, and what the order costs then.
+pub struct Found {
+    pub cost: Cost,
+    steps: Vec<Step>,
+}
+
+impl Found {
+    /// Puts the job in, into the order it was found for.
+    pub fn put(&self, draft: &mut Draft, job: usize) {
+        for s in &self.steps {
+            let held = draft.insert(job, s.from, s.trip, s.behind);
+            debug_assert!(held, "what held once holds again");
+        }
+    }
 }
 
 /// Puts a job in where it costs least of what was tried, nothing before the node `floor`. The cost, and the tries it took;
@@ -75,7 +91,24 @@ pub fn put_in(
     floor: usize,
     limit: Cost,
 ) -> (Option<Cost>, u64) {
+    let (found, tries) = seek(draft, job, effort, rng, floor, limit);
+    if let Some(found) = &found {
+        found.put(draft, job);
+    }
+    (found.map(|f| f.cost), tries)
+}
+
+/// The same, but the order stays as it is.
+pub fn seek(
+    draft: &mut Draft,
+    job: usize,
+    effort: Effort,
+    rng: &mut Rng,
+    floor: usize,
+    limit: Cost,
+) -> (Option<Found>, u64) {
     if !draft.tighten(limit, job, effort.give) {
+        draft.stay_below(Cost::WORST);
         return (None, 1);
     }
     let bound = draft.bound;
@@ -98,12 +131,7 @@ pub fn put_in(
     draft.bound = bound;
     draft.stay_below(Cost::WORST);
     let tries = dive.spent().div_ceil(HAULS_PER_TRY);
-    let Some((cost, steps)) = dive.best.take() else { return (None, tries) };
-    for s in steps {
-        let held = draft.insert(job, s.from, s.trip, s.behind);
-        debug_assert!(held, "what held once holds again");
-    }
-    (Some(cost), tries)
+    (dive.best.take(), tries)
 }
 
 impl Dive<'_> {
@@ -238,7 +266,7 @@ impl Dive<'_> {
             if cost.late == 0 {
                 draft.bound = draft.bound.min(cost.end);
             }
-            self.best = Some((cost, self.path.clone()));
+            self.best = Some(Found { cost, steps: self.path.clone() });
             self.end_at = self.end_at.min(self.spent() + ONCE_FOUND);
         }
     }

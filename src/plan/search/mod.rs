@@ -23,7 +23,7 @@ use super::way::Rules;
 use crate::rng::Rng;
 use crate::schedule::Move;
 use cost::Cost;
-use dive::{Effort, put_in};
+use dive::{Effort, Found, put_in, seek};
 use draft::{Draft, HEAD, NONE};
 
 /// How long a search may go on.
@@ -188,22 +188,24 @@ fn put_in_best(
     draft.remember();
     let holds = draft.core.jobs[job].live;
     let tries = (ALL_ANEW / draft.core.jobs.len() as u64).clamp(300, 3000);
-    let mut best: Option<(Cost, Draft)> = None;
+    let mut best: Option<Found> = None;
     let mut spent = 0;
     for (tried, give) in GIVES.into_iter().enumerate() {
         if tried >= enough && best.is_some() {
             break;
         }
         let effort = Effort { tries, width: 3, releases: 6, blink: 0.0, holds, give, window, thorough: true };
-        let mut trial = draft.clone();
-        let limit = best.as_ref().map_or(Cost::WORST, |(cost, _)| *cost);
-        let (cost, tries) = put_in(&mut trial, job, effort, rng, floor, limit);
+        let limit = best.as_ref().map_or(Cost::WORST, |found| found.cost);
+        let (found, tries) = seek(draft, job, effort, rng, floor, limit);
         spent += tries;
-        best = cost.map(|cost| (cost, trial)).or(best);
+        best = found.or(best);
     }
-    let Some((_, trial)) = best else { return (false, spent) };
-    *draft = trial;
-    (true, spent)
+    if let Some(found) = &best {
+        // What was tried since was held to more.
+        draft.tighten(Cost::WORST, job, core::NEVER);
+        found.put(draft, job);
+    }
+    (best.is_some(), spent)
 }
 
 /// Tries at each of what others may give way that putting in all jobs may take.
