@@ -20,7 +20,7 @@ const OLD: Dur = Dur::from_secs(60);
 const AGAIN: u64 = 2_000;
 
 /// True for what is no choice: it is so already.
-fn is_fact(command: &Command) -> bool {
+pub fn is_fact(command: &Command) -> bool {
     match command {
         // A note says why.
         Command::TankOut { .. } | Command::TankBack { .. } | Command::Note { .. } => true,

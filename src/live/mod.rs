@@ -24,6 +24,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 pub use asking::{Asked, Asking, Moment, Seeking};
+pub use commit::is_fact;
 pub use errand::Brought;
 pub use fork::Fork;
 pub use lock::{Lock, PinError, hash_pin};

@@ -21,6 +21,7 @@ use super::problem::{Haul, Problem, PutBack, Start, Task, rank};
 use super::rail;
 use super::search;
 use super::shade;
+use super::shortcut;
 use super::timing::retime;
 use super::way::{Rules, Way, order_of, take_until_earliest, way_out};
 use crate::ids::{CarrierId, TankId};
@@ -62,6 +63,7 @@ pub(super) fn moves(problem: &Problem, settings: &Settings) -> Vec<Move> {
     }
     let (problem, rules, moves) = hold(problem, settings, &kept, &lost);
     let moves = with_queue(&problem, moves, &queue(&problem), &rules);
+    let moves = shortcut::direct(&problem, moves, &rules, 0);
     evened(&problem, &rules, moves)
 }
 
@@ -314,7 +316,7 @@ pub(super) fn harm(problem: &Problem, moves: &[Move]) -> (usize, Dur) {
     (worth.scrap, worth.harm())
 }
 
-fn worth(problem: &Problem, moves: &[Move]) -> Objective {
+pub(super) fn worth(problem: &Problem, moves: &[Move]) -> Objective {
     let schedule = Schedule::new(moves.to_vec(), problem.now);
     Objective::of(problem.line, problem.state, &schedule, &[])
 }

@@ -18,6 +18,7 @@ pub mod rhythm;
 mod rounds;
 mod search;
 mod shade;
+mod shortcut;
 mod timing;
 mod way;
 
@@ -135,6 +136,7 @@ fn improve_from(
     let found = search::improve(&problem, moves, &rules, frozen, settings.seed, begin, budget);
     let base = found.as_deref().unwrap_or(moves);
     let moves = exchange::exchanged(&problem, base, &rules, frozen, construct::if_it_holds).or(found)?;
+    let moves = shortcut::direct(&problem, moves, &rules, frozen);
     Some(Schedule::new(basis.outward(construct::evened(&problem, &rules, moves)), now))
 }
 

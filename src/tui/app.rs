@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::action::Action;
-use super::changes::{self, Changes, Outlook, Selected, Step};
+use super::changes::{self, Changes, Grounds, Outlook, Selected, Step};
 use super::choosing::{self, Choosing};
 use super::desk::Desk;
 use super::dialog::{
@@ -20,7 +20,6 @@ use super::tape::{self, Tape, Wish};
 use super::widgets::text;
 use crate::ids::{CarrierId, Seq, TankId};
 use crate::line::{Line, OrderBook, Role};
-use crate::live::Known;
 use crate::shift::ledger::Entry;
 use crate::shift::{AlarmAction, AlarmLevel, Claim, Command, Place};
 use crate::units::{Dur, Time};
@@ -62,12 +61,12 @@ pub enum Effect {
         /// What to tell the person then.
         done: String,
     },
-    /// Ask the shift for all of these at once, if they cost no more than the person has seen.
+    /// Ask the shift for all of these at once, if they are facts or cost no more than the person has seen.
     Commit {
         /// The requests.
         commands: Vec<Command>,
-        /// What the person has seen.
-        known: Arc<Known>,
+        /// What the person goes by.
+        grounds: Grounds,
         /// What to tell the person then.
         done: String,
     },
@@ -754,9 +753,10 @@ fn take_back(app: &mut App, board: &Board, now: Time) {
     }
 }
 
-/// Asks why, if before and after have been seen.
+/// Asks why, if before and after have been seen, or what is so does not wait for them.
 fn commit(app: &mut App, now: Time) {
     match &app.changes.outlook {
+        Outlook::Working | Outlook::Failed if app.changes.tells_facts() => ask_why(app, Grounds::Fact),
         Outlook::Nothing => app.refuse("Nothing is proposed. w: propose a change.", now),
         Outlook::Working => app.refuse("Before and after are not there yet; a moment.", now),
         Outlook::Failed => app.refuse("Before and after could not be worked out.", now),
@@ -765,16 +765,21 @@ fn commit(app: &mut App, now: Time) {
             app.refuse(words, now);
         }
         Outlook::Ready { known, .. } => {
-            app.changes.committing = Some(Arc::clone(known));
-            app.dialog = Some(Dialog::Field(Field {
-                title: "Why? Whoever comes next reads it".to_owned(),
-                hint: app.changes.stack.iter().map(|p| p.words.as_str()).collect::<Vec<_>>().join("; "),
-                text: app.changes.reason.clone(),
-                wrong: None,
-                asks: Asks::Reason,
-            }));
+            let grounds = Grounds::Seen(Arc::clone(known));
+            ask_why(app, grounds);
         }
     }
+}
+
+fn ask_why(app: &mut App, grounds: Grounds) {
+    app.changes.committing = Some(grounds);
+    app.dialog = Some(Dialog::Field(Field {
+        title: "Why? Whoever comes next reads it".to_owned(),
+        hint: app.changes.stack.iter().map(|p| p.words.as_str()).collect::<Vec<_>>().join("; "),
+        text: app.changes.reason.clone(),
+        wrong: None,
+        asks: Asks::Reason,
+    }));
 }
 
 fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
@@ -1314,13 +1319,13 @@ fn typed(app: &mut App, mut field: Field, board: &Board, now: Time) -> Vec<Effec
         },
         Asks::Reason if field.text.trim().is_empty() => "say why; a word will do".to_owned(),
         Asks::Reason => match app.changes.committing.take() {
-            Some(known) => {
+            Some(grounds) => {
                 let commands = app.changes.commands(field.text.trim());
                 let done = match &app.changes.stack[..] {
                     [one] => format!("Committed: {}", one.words),
                     all => format!("Committed: {} changes", all.len()),
                 };
-                return vec![Effect::Commit { commands, known, done }];
+                return vec![Effect::Commit { commands, grounds, done }];
             }
             None => "nothing is shown to commit; Esc, see before and after, then Enter".to_owned(),
         },

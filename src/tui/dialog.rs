@@ -313,14 +313,13 @@ impl List {
     }
 
     /// The rows that pass the filter: every typed word occurs somewhere in the row. Those that begin as was typed come first:
-    /// `10` means ten minutes rather than what ends at ten past. The row that leads to all the others is always there:
-    /// what somebody looks for may be behind it.
+    /// `10` means ten minutes rather than what ends at ten past.
     pub fn passing(&self) -> Vec<&Item> {
         let filter = self.filter.to_lowercase();
         let words: Vec<&str> = filter.split_whitespace().collect();
         let passes = |item: &&Item| {
             let text = item.text.to_lowercase();
-            words.iter().all(|w| text.contains(w)) || matches!(item.means, Means::Pick(Pick::Any))
+            words.iter().all(|w| text.contains(w))
         };
         let mut rows: Vec<&Item> = self.items.iter().filter(passes).collect();
         rows.sort_by_key(|item| !item.text.to_lowercase().starts_with(filter.trim_start()));

@@ -12,7 +12,7 @@ use signal_hook::low_level::emulate_default_handler;
 
 use super::action::Action;
 use super::app::{App, Effect, Post, Reckon, Tone, update};
-use super::changes::keep_preview;
+use super::changes::{Grounds, keep_preview};
 use super::course::{Course, Stage};
 use super::debounce::Debounce;
 use super::fading::Fading;
@@ -32,13 +32,14 @@ use crate::ids::Seq;
 use crate::live::{LiveShift, Notice, Problem};
 use crate::shift::Who;
 use crate::units::Time;
-use crate::view::{Board, trouble_words, way_rows};
+use crate::view::{Board, WayRow, trouble_words, way_rows};
 use crate::whatif::trouble;
 
-/// Takes up the ways out of trouble; the supervisor is told once that there are some.
+/// Takes up the ways out of trouble; the supervisor is told once that there are some, but not where nothing helps.
 fn offer_ways(app: &mut App, shift: &mut LiveShift, post: Post) {
     let rows = way_rows(shift.line(), shift.state(), shift.ways_out());
-    if app.changes.ways.is_empty() && !rows.is_empty() && post == Post::Supervisor {
+    let any = |rows: &[WayRow]| rows.iter().any(|way| !way.commands.is_empty());
+    if any(&rows) && !any(&app.changes.ways) && post == Post::Supervisor {
         let now = shift.now();
         let trouble = trouble(shift.line(), shift.history(), now);
         let words =
@@ -237,8 +238,11 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                     Err(error) => app.ask_pin(Some(error.to_string())),
                 }
             }
-            Effect::Commit { commands, known, done } => {
-                let result = shift.submit_weighed(&commands, Who::Supervisor, &known);
+            Effect::Commit { commands, grounds, done } => {
+                let result = match grounds {
+                    Grounds::Seen(known) => shift.submit_weighed(&commands, Who::Supervisor, &known),
+                    Grounds::Fact => shift.submit_all(&commands, Who::Supervisor),
+                };
                 let now = shift.now();
                 match result {
                     Ok(()) => {

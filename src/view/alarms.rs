@@ -130,7 +130,7 @@ pub(super) fn rows(at: At<'_>, calls: &[Call]) -> Vec<AlarmRow> {
 fn stop_row(at: At<'_>, hoist: HoistId, risks: &[Risk]) -> AlarmRow {
     let alarm = &at.state.stop_alarms[&hoist];
     let name = clean(&at.line.hoists[hoist].name);
-    let stop = marks::stop(at, hoist).map_or_else(|| "stopped".to_owned(), |s| s.words());
+    let stop = marks::stop(at, hoist, &[]).map_or_else(|| "stopped".to_owned(), |s| s.words());
     let first = risks.first().map(|r| r.deadline);
     let text = match (alarm.active, first) {
         (true, Some(first)) => {

@@ -155,7 +155,7 @@ impl MainCall {
 /// One of the calls that come after.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NextCall {
-    /// Which hoist, where there are several.
+    /// Which hoist, where there are several, and that it is stopped if it is.
     pub hoist: Option<String>,
     /// Its verb.
     pub verb: Verb,
@@ -201,7 +201,7 @@ pub(super) fn main_of(at: At<'_>, calls: &[Call]) -> Option<usize> {
 
 /// What stands in place of the big letters of a call, in two pieces.
 pub(super) fn rest_head(at: At<'_>) -> [String; 2] {
-    let stops = || at.line.hoists.ids().filter_map(|h| marks::stop(at, h));
+    let stops = || at.line.hoists.ids().filter_map(|h| marks::stop(at, h, &[]));
     if stops().count() == 0 {
         return ["NO".to_owned(), "CALL".to_owned()];
     }
@@ -224,7 +224,7 @@ pub(super) fn rest_words(at: At<'_>, calls: &[Call]) -> String {
             Some(format!(
                 "Crane {} {}{}.",
                 clean(&h.name),
-                marks::stop(at, id)?.words(),
+                marks::stop(at, id, calls)?.words_with_plan(),
                 load.unwrap_or_default()
             ))
         })
@@ -359,7 +359,10 @@ pub(super) fn next_calls(at: At<'_>, calls: &[Call], main: Option<usize>) -> Vec
         .filter(|(ix, _)| Some(*ix) != main)
         .take(NEXT_SHOWN)
         .map(|(ix, call)| NextCall {
-            hoist: hoist_named(at, call.mv.hoist),
+            hoist: hoist_named(at, call.mv.hoist).map(|name| {
+                let stands = at.state.standing.stop(call.mv.hoist, at.now).is_some();
+                if stands { format!("{name} (stopped)") } else { name }
+            }),
             // Only the first of its moves can be under way.
             verb: if call.mv.attach && calls[..ix].iter().any(|c| c.mv.carrier == call.mv.carrier) {
                 Verb::Pick

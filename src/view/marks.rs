@@ -4,6 +4,7 @@ use super::At;
 use super::changes::cause_word;
 use super::rows::Standing;
 use crate::ids::{CarrierId, HoistId};
+use crate::plan::Call;
 use crate::shift::{Place, racks};
 
 /// What was changed about a carrier.
@@ -83,6 +84,8 @@ pub struct StopRow {
     pub until: Option<String>,
     /// Why, in a word.
     pub cause: &'static str,
+    /// When the plan goes on with it though nobody knows whether it will run by then.
+    pub resumes: Option<String>,
 }
 
 impl StopRow {
@@ -93,10 +96,22 @@ impl StopRow {
             None => format!("stopped, nobody knows until when ({})", self.cause),
         }
     }
+
+    /// The same, and what the plan makes of it.
+    pub fn words_with_plan(&self) -> String {
+        let plan = self.resumes.as_ref().map(|t| format!("; planned on as if it ran by {t}"));
+        self.words() + &plan.unwrap_or_default()
+    }
 }
 
-/// The stop of a hoist, if it is stopped now.
-pub(super) fn stop(at: At<'_>, hoist: HoistId) -> Option<StopRow> {
+/// The stop of a hoist, if it is stopped now; `calls` are those of the plan that is shown.
+pub(super) fn stop(at: At<'_>, hoist: HoistId, calls: &[Call]) -> Option<StopRow> {
     let stop = at.state.standing.stop(hoist, at.now)?;
-    Some(StopRow { until: stop.until.map(|t| at.minutes(t)), cause: cause_word(stop.cause) })
+    let first = calls.iter().filter(|c| c.mv.hoist == hoist).map(|c| c.set_out).min();
+    let resumes = first.filter(|t| stop.until.is_none() && *t > at.now);
+    Some(StopRow {
+        until: stop.until.map(|t| at.minutes(t)),
+        cause: cause_word(stop.cause),
+        resumes: resumes.map(|t| at.minutes(t)),
+    })
 }

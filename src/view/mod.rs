@@ -222,7 +222,7 @@ impl Board {
             rest: call::rest_words(at, calls),
             rest_head: call::rest_head(at),
             next: call::next_calls(at, calls, main),
-            hooks: rows::hooks(at),
+            hooks: rows::hooks(at, calls),
             alarms: alarms::rows(at, calls),
             queue: queue::rows(at),
             log: log::rows(at, history.events(), LOG_SHOWN),

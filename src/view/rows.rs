@@ -6,6 +6,7 @@ use super::words::{clean, step_of, visit_words};
 use super::{At, call};
 use crate::ids::{CarrierId, HoistId, TankId};
 use crate::line::{Role, Visit};
+use crate::plan::Call;
 use crate::schedule::Move;
 use crate::shift::bath::{self, Fault};
 use crate::shift::{AlarmKey, AlarmKind, Place};
@@ -244,7 +245,7 @@ impl HookRow {
     /// What was changed about it, in words; `None` if it runs as its file says.
     pub fn changed(&self) -> Option<String> {
         match (&self.stop, self.slow) {
-            (Some(stop), _) => Some(format!("{} {}", self.name, stop.words())),
+            (Some(stop), _) => Some(format!("{} {}", self.name, stop.words_with_plan())),
             (None, Some(percent)) => Some(format!("{} at {percent} % of its speed", self.name)),
             (None, None) => None,
         }
@@ -283,7 +284,7 @@ pub(super) fn tanks(at: At<'_>) -> Vec<TankRow> {
     rows
 }
 
-pub(super) fn hooks(at: At<'_>) -> Vec<HookRow> {
+pub(super) fn hooks(at: At<'_>, calls: &[Call]) -> Vec<HookRow> {
     at.line
         .hoists
         .iter()
@@ -293,7 +294,7 @@ pub(super) fn hooks(at: At<'_>) -> Vec<HookRow> {
             at: clean(&at.line.tanks[at.state.hoists[id].at].name),
             carrier: at.state.hoists[id].carrier.map(|c| (c, at.carrier_name(c))),
             put_down: call::put_down(at, id),
-            stop: marks::stop(at, id),
+            stop: marks::stop(at, id, calls),
             slow: at.state.standing.slow.get(&id).map(|(percent, _)| *percent),
         })
         .collect()

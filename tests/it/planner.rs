@@ -1,10 +1,10 @@
 //! The planner against cases worked by hand and against the verifier on generated lines.
 
 use super::lines::{Shape, book, does, opened, two_carriers, varied};
-use dwellhand::ids::{CarrierId, Id as _};
-use dwellhand::line::Line;
-use dwellhand::plan::{Reason, Reserve, Settings, calls, plan};
-use dwellhand::schedule::Schedule;
+use dwellhand::ids::{CarrierId, Id as _, TankId};
+use dwellhand::line::{Line, Role, StageKind, Visit};
+use dwellhand::plan::{Reason, Reserve, Settings, calls, follow, plan};
+use dwellhand::schedule::{Move, Schedule};
 use dwellhand::shift::{Command, Place, State};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
@@ -146,4 +146,42 @@ fn what_limits_a_call_lies_ahead_of_it() {
         }
     }
     assert!(seen[0] > 100 && seen[1] > 100, "{seen:?}: hardly asked");
+}
+
+/// Standby water that is no longer needed goes out of the plan: each move of a plan in turn is led through it, and the next
+/// plan leads no load there any more.
+#[test]
+fn a_wait_in_standby_water_that_costs_nothing_to_leave_out_is_left_out() {
+    let mut detours = 0;
+    for seed in 0..12 {
+        let (line, book) = varied(seed, Shape { steps: 10, carriers: 2, rinse: 4, hoists: 1 });
+        let history = opened(&line, book);
+        let schedule = plan(&line, history.state(), Time::ZERO, &EXACT);
+        let standby: Vec<TankId> = line.tanks.ids().filter(|t| is_standby(&line, *t)).collect();
+        for (at, whole) in schedule.moves.iter().enumerate() {
+            let (Visit::Step(n), true) = (whole.leaves, whole.attach && whole.release) else { continue };
+            for &tank in &standby {
+                let into = Move { to: tank, visit: Visit::Hold(n), ..*whole };
+                let onward = Move { from: tank, leaves: Visit::Hold(n), ..*whole };
+                let mut moves = schedule.moves.clone();
+                moves.splice(at..=at, [into, onward]);
+                let detour = Schedule::new(moves, Time::ZERO);
+                let Some(detour) = follow(&line, history.state(), &detour, Time::ZERO, &EXACT) else {
+                    continue;
+                };
+                detours += 1;
+                let mut history = history.clone();
+                does(&line, &mut history, &Command::AdoptPlan { schedule: detour }, Time::ZERO);
+                let again = plan(&line, history.state(), Time::ZERO, &EXACT);
+                let holds = again.moves.iter().filter(|m| matches!(m.visit, Visit::Hold(_))).count();
+                assert_eq!(holds, 0, "seed {seed}: {whole:?} by {tank:?}");
+                assert_eq!(verify(&line, history.state(), &again), [], "seed {seed}");
+            }
+        }
+    }
+    assert!(detours > 20, "only {detours} detours");
+}
+
+fn is_standby(line: &Line, tank: TankId) -> bool {
+    matches!(line.tanks[tank].role, Role::Bath(s) if line.stages[s].kind == StageKind::Standby)
 }

@@ -264,14 +264,10 @@ impl Morning {
         }
     }
 
-    /// Opens the list of changes and takes one; ways out may come first in it.
+    /// Opens the list of changes, with or without ways out before them, and takes one by what it begins with.
     fn change(&mut self, what: &str) {
         self.press(&["w"]);
         self.goes_on_until("a list", |seen| seen.has("What to change?") || seen.has("Ways out, the best"));
-        if self.supervisor.look(|seen| seen.has("Ways out, the best")) {
-            self.press(&["something else", "\r"]);
-            self.sees("What to change?");
-        }
         self.press(&[what, "\r"]);
     }
 

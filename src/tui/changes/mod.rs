@@ -16,7 +16,7 @@ use super::app::Screen;
 use super::dialog::moved;
 use crate::ids::{CarrierId, Seq, TankId};
 use crate::line::{Line, OrderBook};
-use crate::live::Known;
+use crate::live::{Known, is_fact};
 use crate::shift::Command;
 use crate::units::Time;
 use crate::view::{Board, Preview, WayRow, proposal_words};
@@ -75,6 +75,15 @@ pub enum Outlook {
     Failed,
 }
 
+/// What a commit goes by.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Grounds {
+    /// What was on the screen when it was asked for: nothing that costs more is committed.
+    Seen(Arc<Known>),
+    /// It is so already, whatever it costs.
+    Fact,
+}
+
 /// What a preview was asked for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Asked {
@@ -107,8 +116,8 @@ pub struct Changes {
     pub selected: Selected,
     /// That screen.
     pub from: Option<Screen>,
-    /// What was on the screen when a commit was asked for: nothing that costs more is committed.
-    pub committing: Option<Arc<Known>>,
+    /// What a commit that has been asked for goes by.
+    pub committing: Option<Grounds>,
     /// Counts changes of the stack.
     version: u64,
     asked: Option<Asked>,
@@ -124,6 +133,11 @@ pub struct Selected {
 }
 
 impl Changes {
+    /// True if all that is proposed is so already, whether anybody likes it or not.
+    pub fn tells_facts(&self) -> bool {
+        !self.stack.is_empty() && self.stack.iter().all(|p| is_fact(&p.command))
+    }
+
     /// Adds a change to the stack.
     pub fn propose(&mut self, command: Command, line: &Line, book: &OrderBook, board: &Board) {
         if self.stack.iter().any(|p| p.command == command) {

@@ -148,8 +148,6 @@ impl Kind {
 pub enum Pick {
     /// One of the ways out of trouble, as it was listed: others may rank there by the time it is taken.
     Way(Vec<Command>),
-    /// None of the ways out: all changes.
-    Any,
     /// What to change.
     Kind(Kind),
     /// Park this carrier.
@@ -257,34 +255,43 @@ fn list(title: impl Into<String>, items: Vec<Item>) -> Step {
     }
 }
 
-/// The first list: ways out if there is trouble, else what can be changed.
+/// The first list: what can be changed, behind the ways out if there is trouble. They are one list, so that what is typed
+/// finds both.
 pub fn begin(app: &App, board: &Board) -> Step {
     let ways = &app.changes.ways;
-    if ways.is_empty() {
-        return all(app, board);
-    }
-    let mut items: Vec<Item> = ways
-        .iter()
-        .enumerate()
-        .map(|(n, way)| item(format!("{}. {}", n + 1, way.line()), Pick::Way(way.commands.clone())))
-        .collect();
-    items.push(item("something else ...", Pick::Any));
     let at = board.clock_at(app.changes.ways_at);
-    let about = format!("Worked out for {at}. What a way does is worked out anew before it is committed.");
-    Step::List(List::of("Ways out, the best first", items).about(about))
+    match &ways[..] {
+        [] => list(all_title(app, board), all(app, board)),
+        [nothing] if nothing.commands.is_empty() => {
+            let about = format!("Looked for ways out at {at}: none is better than changing nothing.");
+            Step::List(List::of(all_title(app, board), all(app, board)).about(about))
+        }
+        ways => {
+            let rows = ways.iter().enumerate();
+            let mut items: Vec<Item> = rows
+                .map(|(n, way)| item(format!("{}. {}", n + 1, way.line()), Pick::Way(way.commands.clone())))
+                .collect();
+            items.extend(all(app, board));
+            let about = format!("Worked out for {at}, and anew before one is committed. All changes follow.");
+            Step::List(List::of("Ways out, the best first", items).about(about))
+        }
+    }
 }
 
-fn all(app: &App, board: &Board) -> Step {
+fn all_title(app: &App, board: &Board) -> String {
     let Selected { carrier, tank } = app.changes.selected;
     let carrier = carrier.and_then(|c| board.carrier(c)).map(|c| c.name.clone());
     let tank = tank.map(|t| app.line.tanks[t].name.clone());
     let chosen: Vec<String> = [carrier, tank].into_iter().flatten().collect();
-    let title = match chosen.join(", ") {
+    match chosen.join(", ") {
         none if none.is_empty() => "What to change?".to_owned(),
         some => format!("What to change? ({some} is offered first)"),
-    };
+    }
+}
+
+fn all(app: &App, board: &Board) -> Vec<Item> {
     let possible = Kind::ALL.into_iter().filter(|kind| !whom(app, board, *kind).is_empty());
-    list(title, possible.map(|kind| item(kind.words(), Pick::Kind(kind))).collect())
+    possible.map(|kind| item(kind.words(), Pick::Kind(kind))).collect()
 }
 
 /// Where a pick leads.
@@ -292,7 +299,6 @@ pub fn follow(app: &App, board: &Board, pick: Pick, now: Time) -> Step {
     let name = |c: CarrierId| app.book.carriers[c].name.as_str();
     match pick {
         Pick::Way(commands) => Step::Fill(commands),
-        Pick::Any => all(app, board),
         Pick::Kind(kind) => list(kind.whom(), whom(app, board, kind)),
         Pick::Park(carrier) => {
             let mut items = vec![item(
