@@ -42,7 +42,7 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
             h.carrier = (!release).then_some(*carrier);
             h.free_from = if *release { at + line.hoists[*hoist].unhook } else { at };
         }
-        Event::CarrierCorrected { carrier, claim } => corrected(state, *carrier, *claim, at),
+        Event::CarrierCorrected { carrier, claim } => corrected(state, line, *carrier, *claim, at),
         Event::HoistCorrected { hoist, at: tank } => {
             state.hoists[*hoist].at = *tank;
             state.hoists[*hoist].free_from = at;
@@ -152,7 +152,10 @@ fn lifted(state: &mut State, line: &Line, carrier: CarrierId, hoist: HoistId, fr
     state.standing.stopped.remove(&hoist);
 }
 
-fn corrected(state: &mut State, carrier: CarrierId, claim: Claim, at: Time) {
+fn corrected(state: &mut State, line: &Line, carrier: CarrierId, claim: Claim, at: Time) {
+    if let Some(stay) = ended_by(state, line, carrier, claim, at) {
+        state.carriers[carrier].stays.push(stay);
+    }
     for id in state.hoists.ids() {
         if state.hoists[id].carrier == Some(carrier) {
             state.hoists[id].carrier = None;
@@ -195,6 +198,34 @@ fn corrected(state: &mut State, carrier: CarrierId, claim: Claim, at: Time) {
         Claim::OffLine => Place::OffLine,
         Claim::Finished { tank } => Place::Finished { tank, at },
     };
+}
+
+/// The stay a claim ends: the load has gone on from where it was believed to be, and left no later than the quickest way
+/// there allows. `None` if it was not there, or what came between is not known.
+fn ended_by(state: &State, line: &Line, carrier: CarrierId, claim: Claim, now: Time) -> Option<Stay> {
+    let Place::InTank { tank, visit, since, .. } = state.carriers[carrier].place else { return None };
+    let line = state.line(line);
+    let recipe = state.book.carriers[carrier].recipe;
+    let next = line.next_visit(recipe, visit);
+    let quickest = |to: TankId| {
+        let drip = line.drip(recipe, visit);
+        let phases = line.hoists.ids().filter_map(|h| line.phases(h, tank, to, drip, true, true));
+        phases.map(|p| p.to_down() - p.to_lift()).min()
+    };
+    let left = match claim {
+        Claim::OnHook { from, leaves, lifted, .. } => ((from, leaves) == (tank, visit)).then_some(lifted)?,
+        Claim::InTank { tank: to, visit: now, since: down } => {
+            let goes_on =
+                Some(now) == next || matches!((visit, now), (Visit::Step(a), Visit::Hold(b)) if a == b);
+            goes_on.then(|| quickest(to))?.map(|way| down - way)?
+        }
+        Claim::Finished { tank: to } => {
+            (next == Some(Visit::Unload)).then(|| quickest(to))?.map(|way| now - way)?
+        }
+        Claim::Queued | Claim::OffLine => return None,
+    };
+    let from = since + state.carriers[carrier].dwelled(visit);
+    (left > from).then_some(Stay { tank, visit, from, to: left })
 }
 
 fn stop_alarm(state: &mut State, hoist: HoistId, step: StopStep, at: Time) {

@@ -30,9 +30,10 @@ use super::theme::{Depth, Ground};
 use crate::clock::steady_now;
 use crate::ids::Seq;
 use crate::live::{LiveShift, Notice, Problem};
-use crate::shift::Who;
+use crate::shift::{Command, Who};
 use crate::units::Time;
-use crate::view::{Board, WayRow, trouble_words, way_rows};
+use crate::verify::happened;
+use crate::view::{Board, WayRow, newly_broken, trouble_words, way_rows};
 use crate::whatif::trouble;
 
 /// Takes up the ways out of trouble; the supervisor is told once that there are some, but not where nothing helps.
@@ -219,10 +220,15 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
             Effect::Submit { command, done } => {
                 let supervises = app.post == Post::Supervisor && !app.locked;
                 let by = if supervises { Who::Supervisor } else { Who::Operator };
+                let before = happened(shift.line(), shift.state());
                 let result = shift.submit(&command, by);
                 let now = shift.now();
+                let puts_right = matches!(command, Command::Correct { .. } | Command::Retime { .. });
                 match result {
-                    Ok(()) => app.done(done, now),
+                    Ok(()) => match newly_broken(&before, &happened(shift.line(), shift.state())) {
+                        Some(broken) if puts_right => app.warn(format!("{done}  {broken}"), now),
+                        _ => app.done(done, now),
+                    },
                     Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched | Problem::Locked)) => {
                         app.refuse(problem.to_string(), now);
                     }

@@ -28,7 +28,7 @@ mod using;
 mod ways;
 mod words;
 
-pub use alarms::{AlarmOf, AlarmRow, BreachRow};
+pub use alarms::{AlarmOf, AlarmRow, BreachRow, newly_broken};
 pub use answers::{Answer, Said, claims, lifts, lowers};
 pub use bench::BenchRow;
 pub use call::{Air, Count, MainCall, NextCall, Urgency, Verb};

@@ -6,6 +6,7 @@ use dwellhand::line::*;
 use dwellhand::schedule::Schedule;
 use dwellhand::shift::*;
 use dwellhand::units::*;
+use dwellhand::verify::{Rule, happened};
 
 /// A is in the etch since 15.
 fn in_etch() -> (Line, History) {
@@ -330,6 +331,29 @@ fn a_person_can_say_where_a_carrier_really_is() {
     let command = undo(&history);
     say(&line, &mut history, t(83), &command).unwrap();
     assert_eq!(history.state().hoists[H1].carrier, Some(A));
+}
+
+/// Etch from 15 on; in the rinse since 60, and the way there takes 5 raise, 10 drip, 2 travel, 1 settle and 5 lower: it left
+/// the etch at 37 at the latest, 38 s short of its 60.
+#[test]
+fn what_a_claim_says_a_load_has_left_is_an_immersion_that_counts() {
+    let (line, mut history) = in_etch();
+    let claim = Claim::InTank { tank: RINSE, since: t(60), visit: step_no(1) };
+    say(&line, &mut history, t(80), &Command::Correct { carrier: A, claim }).unwrap();
+    let etched = Stay { tank: ETCH, visit: step_no(0), from: t(15), to: t(37) };
+    assert_eq!(history.state().carriers[A].stays, [etched]);
+    let broken = happened(&line, history.state());
+    assert_eq!(broken.iter().map(|b| (b.rule, b.by)).collect::<Vec<_>>(), [(Rule::Under, s(38))]);
+    // It was never there: nothing is made up.
+    let (line, mut history) = in_etch();
+    let claim = Claim::InTank { tank: RINSE, since: t(30), visit: step_no(1) };
+    say(&line, &mut history, t(80), &Command::Correct { carrier: A, claim }).unwrap();
+    assert_eq!(history.state().carriers[A].stays, []);
+    // On the hook it left when it is said to have been lifted.
+    let (line, mut history) = in_etch();
+    let claim = Claim::OnHook { hoist: H1, from: ETCH, leaves: step_no(0), lifted: t(76) };
+    say(&line, &mut history, t(80), &Command::Correct { carrier: A, claim }).unwrap();
+    assert_eq!(history.state().carriers[A].stays, [Stay { to: t(76), ..etched }]);
 }
 
 #[test]
