@@ -26,7 +26,7 @@ use crate::shift::ledger::{Entry, Sign};
 use crate::shift::{Command, Event, Who};
 use crate::sim::Crew;
 use crate::train::{Brief, Debrief, Director, Drill, Effort, TakenOver, rivals};
-use crate::tui::{self, Course, Ears, Options};
+use crate::tui::{self, Begin, Course, Ears, Options};
 use crate::units::{Dur, Time};
 
 pub fn drill(args: &Args) -> Result<Outcome, Bad> {
@@ -316,7 +316,7 @@ fn on_screen(args: &Args, ground: &Ground, plain: bool) -> Result<Outcome, Bad> 
     }
     hands(args, ground, &mut shift);
     let speed = args.speed;
-    let mut begin = |shift: &mut LiveShift| {
+    let mut begin = |shift: &mut LiveShift, _: Begin| {
         let now = shift.now();
         shift.set_clock(Box::new(RunningClock::practice(now, speed)));
         if let Err(Bad(text)) = seat.tell(now, speed) {

@@ -90,7 +90,7 @@ fn score(asked: &[Question], answers: &Answers) -> Answered {
 fn text(line: &Line, opening: &Opening, asked: &[Question], answers: &Answers) -> String {
     let mut text = String::new();
     for (q, answer) in asked.iter().zip(answers) {
-        let call = choice_words(line, &q.state, &q.choices[0].first);
+        let call = choice_words(line, &q.state, &q.choices[0], q.at);
         let said = match answer {
             None => "passed over".to_owned(),
             Some(0) => "right".to_owned(),
@@ -107,7 +107,8 @@ fn json(line: &Line, opening: &Opening, asked: &[Question]) -> serde_json::Value
     let question = |q: &Question| {
         let choice = |k: usize| {
             serde_json::json!({
-                "move": choice_words(line, &q.state, &q.choices[k].first),
+                "move": choice_words(line, &q.state, &q.choices[k], q.at),
+                "begins_in_s": q.choices[k].waits.map(|t| (t - q.at).as_secs_f64()),
                 "call": k == 0,
                 "right": q.is_right(k),
                 "harmful": q.is_harmful(k),

@@ -11,14 +11,14 @@ use super::preferences;
 use super::seat::Seat;
 use super::{Bad, Outcome, drill, inputs, pin};
 use crate::civil::Opening;
-use crate::clock::{Clock, RunningClock, wall_now};
+use crate::clock::{Clock, ManualClock, RunningClock, wall_now};
 use crate::journal::{self, Header};
 use crate::line::{Line, OrderBook};
 use crate::live::{Improving, LiveShift, Lock, NewShift, Notice, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
 use crate::sim::Crew;
-use crate::tui::{self, Course, Ears, Exit, Options, Post};
+use crate::tui::{self, Begin, Course, Ears, Exit, Options, Post};
 use crate::units::Time;
 
 /// What can be done without the PIN.
@@ -73,22 +73,32 @@ pub fn live(
     }
     let watch_speed = args.speed.unwrap_or(WATCH_SPEED);
     let seed = args.planner.seed;
-    let mut start_crew = |shift: &mut LiveShift| {
+    let own_speed = args.speed.or(shift.header().map(|h| h.speed)).unwrap_or(1.0);
+    let mut begin = |shift: &mut LiveShift, what: Begin| {
         let now = shift.now();
-        // A practice with an end has begun: its clock runs already, and whoever works on it does.
-        if ends.is_some() {
-            return;
+        let speed = match what {
+            // A practice with an end has begun: its clock runs already, and whoever works on it does.
+            Begin::Crew if ends.is_some() => return,
+            Begin::Crew => watch_speed,
+            Begin::Time => own_speed,
+        };
+        if what == Begin::Crew {
+            shift.set_hands(Box::new(Crew::new(CrewKind::Simulated.pace(), seed)));
         }
-        shift.set_clock(Box::new(RunningClock::practice(now, watch_speed)));
-        shift.set_hands(Box::new(Crew::new(CrewKind::Simulated.pace(), seed)));
-        if let Some(Err(Bad(text))) = seat.as_mut().map(|s| s.tell(now, watch_speed)) {
+        shift.set_clock(Box::new(RunningClock::practice(now, speed)));
+        if let Some(Err(Bad(text))) = seat.as_mut().map(|s| s.tell(now, speed)) {
             warn(&text);
         }
     };
+    // The clock of a practice stands still until the cautions are read.
+    let waits = first && caution;
+    if first && !waits {
+        begin(&mut shift, Begin::Time);
+    }
     let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
     let course = ends.map(|ends| Course { ends, speed: shift.speed() });
-    let options = Options { caution, course, ..options(args, first)? };
-    let exit = tui::run(ears, &mut shift, &options, &mut start_crew);
+    let options = Options { caution, course, waits, ..options(args, first)? };
+    let exit = tui::run(ears, &mut shift, &options, &mut begin);
     let left = matches!(exit, Ok(Exit::Quit));
     let outcome = match exit {
         Ok(Exit::Quit) if watched => Ok(Outcome::Fine),
@@ -168,7 +178,8 @@ fn watch(args: &Run) -> Result<LiveShift, Bad> {
     Ok(shift)
 }
 
-/// Opens the journal that is named, or begins one; with the seat at it, if it is a practice.
+/// Opens the journal that is named, or begins one; with the seat at it, if it is a practice. From the first seat on time
+/// stands still until somebody begins it.
 fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
     let settings = args.planner.settings();
     if let Some(path) = args.shift.as_ref().filter(|p| p.exists()) {
@@ -199,11 +210,8 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
             let theirs = |_: &Header, base: Time| -> Box<dyn Clock> { Box::new(joined.clock(base)) };
             return Ok((reopen(path, settings, theirs)?, Some(seat)));
         }
-        let own = |header: &Header, base: Time| -> Box<dyn Clock> {
-            Box::new(RunningClock::practice(base, args.speed.unwrap_or(header.speed)))
-        };
-        let shift = reopen(path, settings, own)?;
-        return seated(shift, seat);
+        let own = |_: &Header, base: Time| still(base);
+        return Ok((reopen(path, settings, own)?, Some(seat)));
     }
     let texts = inputs::texts(&args.files)?;
     // The demo and everything a simulated crew does is practice: nothing real is moved, so it opens when the file says.
@@ -226,17 +234,14 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
         practice,
         speed,
     };
-    let clock: Box<dyn Clock> = if practice {
-        Box::new(RunningClock::practice(Time::ZERO, speed))
-    } else {
-        Box::new(RunningClock::real(Time::ZERO))
-    };
+    let clock = if practice { still(Time::ZERO) } else { Box::new(RunningClock::real(Time::ZERO)) };
     let mut shift = LiveShift::create(&path, Arc::new(line), new, clock)?;
     if args.shift.is_some() {
         // A name that was mistyped begins a shift too; whoever meant an old one is to see it.
         shift.notice(Notice::NewShift(format!("a new shift, in {}, {}", path.display(), texts.whose())));
     }
-    if practice { seated(shift, Seat::take(&path)?) } else { Ok((shift, None)) }
+    let seat = if practice { Some(Seat::take(&path)?) } else { None };
+    Ok((shift, seat))
 }
 
 /// A folder that a person names is not made: it is mistyped more often than wanted.
@@ -257,11 +262,11 @@ fn not_there_yet(path: &Path) -> PathBuf {
     names.into_iter().find(|p| !p.exists()).unwrap_or_else(|| path.to_owned())
 }
 
-/// The shift with the first seat at it, which tells the time.
-fn seated(mut shift: LiveShift, mut seat: Seat) -> Result<(LiveShift, Option<Seat>), Bad> {
-    let (now, speed) = (shift.now(), shift.speed());
-    seat.tell(now, speed)?;
-    Ok((shift, Some(seat)))
+/// The clock of a practice that has not begun. Whoever begins it tells the time to those that join.
+fn still(at: Time) -> Box<dyn Clock> {
+    let clock = ManualClock::default();
+    clock.set(at);
+    Box::new(clock)
 }
 
 pub(super) fn reopen(

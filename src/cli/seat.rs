@@ -82,9 +82,10 @@ impl Seat {
                 Bad(format!("{}: {why}\n{hint}", path.display()))
             })?;
         let locked = |e| match e {
-            TryLockError::WouldBlock => {
-                bad("another terminal is only just opening this practice", &"try again")
-            }
+            TryLockError::WouldBlock => bad(
+                "another terminal is only just opening this practice",
+                &"read the cautions there, then try again",
+            ),
             TryLockError::Error(e) => bad("cannot lock", &e),
         };
         match file.try_lock() {

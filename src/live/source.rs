@@ -26,7 +26,7 @@ pub struct Halted<H>(pub H);
 
 impl<H: Hands> Hands for Halted<H> {
     fn next(&mut self, line: &Line, state: &State, calls: &[Call], now: Time) -> Option<(Time, Command)> {
-        let stopped = calls.first().is_some_and(|c| state.standing.stopped.contains_key(&c.mv.hoist));
+        let stopped = calls.first().is_some_and(|c| state.standing.stop(c.mv.hoist, now).is_some());
         if stopped { None } else { self.0.next(line, state, calls, now) }
     }
 }

@@ -15,8 +15,8 @@ const OTHERS: usize = 3;
 /// Orders of insertion tried after each; a rough figure is enough.
 const EFFORT: u32 = 2;
 
-/// Finishes that differ by less are the same to people.
-const SAME: Dur = Dur::from_secs(1);
+/// Times that differ by less are the same to people: nobody picks on the second, and a search finds no better than this.
+const SAME: Dur = Dur::from_secs(5);
 
 /// The best other move, and its price against the plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -95,6 +95,8 @@ pub fn price_tries(carriers: usize) -> u64 {
 pub struct Choice {
     /// The move.
     pub first: Move,
+    /// When it can begin, if the hoist would be there before that.
+    pub waits: Option<Time>,
     /// Its price; nothing for the schedule's own.
     pub price: Price,
     /// How the shift would go on from it.
@@ -118,6 +120,8 @@ pub fn instead(
 }
 
 /// What could be done now: the schedule's first move, and a few others with their prices. `None` if the first is under way.
+/// Each is planned on from with the same settings and as many tries, the schedule's own too: a plan that was made long ago
+/// or in a hurry would make every other move look better than it is.
 pub fn choices(
     line: &Line,
     state: &State,
@@ -126,13 +130,18 @@ pub fn choices(
     settings: &Settings,
     budget: &mut Budget,
 ) -> Option<Vec<Choice>> {
-    let weighed = weigh(line, state, schedule, now, settings, budget)?;
+    let mut weighed = weigh(line, state, schedule, now, settings, budget)?;
+    weighed.search_as_planned(state.line(line), state, settings, budget);
     let price = |o: &Other| weighed.price(line, state, o);
     let prices: Vec<Price> = weighed.others.iter().map(price).collect();
     let Weighed { planned, others, .. } = weighed;
-    let own = Choice { first: *planned.moves.first()?, price: Price::Nothing, schedule: planned };
-    let others = others.into_iter().zip(prices);
-    let others = others.map(|(o, price)| Choice { first: o.first, price, schedule: o.schedule });
+    let line = state.line(line);
+    let choice = |first: Move, price, schedule| {
+        let waits = waits(line, state, &first, now);
+        Choice { first, waits, price, schedule }
+    };
+    let own = choice(*planned.moves.first()?, Price::Nothing, planned);
+    let others = others.into_iter().zip(prices).map(|(o, price)| choice(o.first, price, o.schedule));
     Some(std::iter::once(own).chain(others).collect())
 }
 
@@ -150,6 +159,20 @@ struct Other {
 }
 
 impl Weighed {
+    /// Plans on from the schedule's own first haul as from the others': anew, and with as many tries. Kept if that is better.
+    fn search_as_planned(&mut self, line: &Line, state: &State, settings: &Settings, budget: &mut Budget) {
+        let key = |o: &Objective| (o.scrap, o.harm(), o.left, o.weighted_late, o.finish);
+        let settings = Settings { effort: EFFORT, ..*settings };
+        let Some(first) = self.planned.moves.first().copied() else { return };
+        let Some(schedule) = taken_first(line, state, &self.planned, &first, &settings, budget) else {
+            return;
+        };
+        let worth = Objective::of(line, state, &schedule, &[]);
+        if key(&worth) < key(&self.worth) {
+            (self.planned, self.worth) = (schedule, worth);
+        }
+    }
+
     fn price(&self, line: &Line, state: &State, other: &Other) -> Price {
         let (worth, base) = (&other.worth, &self.worth);
         if worth.harm() > base.harm() {
@@ -184,7 +207,7 @@ fn weigh(
     let first = as_planned.moves.first()?;
     let mut others: Vec<&Move> = Vec::new();
     for m in &as_planned.moves {
-        let stopped = state.standing.stopped.contains_key(&m.hoist);
+        let stopped = state.standing.stop(m.hoist, now).is_some();
         if !stopped && m.carrier != first.carrier && others.iter().all(|o| o.carrier != m.carrier) {
             others.push(m);
         }
@@ -269,6 +292,13 @@ fn taken_first(
 fn has_room(line: &Line, state: &State, m: &Move) -> bool {
     let tank = &line.tanks[m.to];
     matches!(tank.role, Role::Station { .. }) || state.carriers_in(m.to).count() < usize::from(tank.capacity)
+}
+
+/// When a move can begin, if its hoist would be there before that: the shortest dwell is not over, or nothing is ready.
+fn waits(line: &Line, state: &State, m: &Move, now: Time) -> Option<Time> {
+    let hoist = &state.hoists[m.hoist];
+    let there = hoist.free_from.max(now) + line.empty_travel(m.hoist, hoist.at, m.from)?;
+    earliest(line, state, m, now).filter(|begins| *begins >= there + SAME)
 }
 
 /// The first instant at which a haul may begin if nothing is done before it. A carrier that would have to be waited for

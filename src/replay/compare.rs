@@ -2,7 +2,9 @@
 
 use super::deeds::deeds;
 use super::recording::Recording;
+use crate::ids::Seq;
 use crate::line::{Harm, Line};
+use crate::shift::alarm::REACTION;
 use crate::shift::{Event, History, Stamped};
 use crate::sim::Outcome;
 use crate::units::{Dur, Time};
@@ -11,7 +13,7 @@ use crate::verify::Breach;
 /// Where two shifts part.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Parting {
-    /// Events that are the same in both.
+    /// Events before it in the one that has fewer of them.
     pub same: usize,
     /// When the first of the two went on differently.
     pub at: Time,
@@ -65,7 +67,7 @@ pub enum Better {
 pub struct Compared {
     /// Up to when: as far as both go.
     pub until: Time,
-    /// The first thing said, done or changed that differs; `None` if there is none.
+    /// The first thing said, done or changed that differs to people; `None` if there is none. See [`APART`].
     pub parting: Option<Parting>,
     /// The first event of any kind that differs, plans and alarms among them, by how many are the same.
     pub same_events: usize,
@@ -114,14 +116,36 @@ fn is_said(event: &Event) -> bool {
     said && !matches!(event, Event::PaceLearned { .. })
 }
 
+/// The same thing done or said within this is no parting: so much time a person has to answer a call or an alarm, and the
+/// same hands differ by as much from one day to the next. Whoever is later than that did something else meanwhile.
+pub const APART: Dur = REACTION;
+
+/// True if two times are the same to people.
+fn near(a: Time, b: Time) -> bool {
+    (a - b).0.abs() < APART.0
+}
+
+/// True if two events say the same to people; `told` finds the place of an event among what was said.
+fn says_the_same(a: &Event, b: &Event, told: impl Fn(Seq, Seq) -> bool) -> bool {
+    match (a, b) {
+        // Numbers of events count plans and alarms, which come of the same deeds at other instants.
+        (Event::Undone { seq: x }, Event::Undone { seq: y }) => told(*x, *y),
+        (Event::Retimed { seq: x, at: t }, Event::Retimed { seq: y, at: u }) => told(*x, *y) && near(*t, *u),
+        _ => a == b,
+    }
+}
+
 fn parting(one: &Recording, other: &Recording) -> Option<Parting> {
     let said = |r: &Recording| -> Vec<usize> {
         r.events().iter().enumerate().filter(|(_, s)| is_said(&s.event)).map(|(ix, _)| ix).collect()
     };
     let (a, b) = (said(one), said(other));
+    let place =
+        |r: &Recording, said: &[usize], seq: Seq| said.iter().position(|ix| r.events()[*ix].seq == seq);
+    let told = |x: Seq, y: Seq| place(one, &a, x) == place(other, &b, y);
     let alike = |x: usize, y: usize| {
         let (x, y) = (&one.events()[x], &other.events()[y]);
-        (x.at, x.entered, &x.event) == (y.at, y.entered, &y.event)
+        near(x.at, y.at) && near(x.entered, y.entered) && says_the_same(&x.event, &y.event, told)
     };
     let n = a.iter().zip(&b).take_while(|(x, y)| alike(**x, **y)).count();
     let side = |r: &Recording, ix: Option<&usize>| {

@@ -3,7 +3,10 @@
 //! 1. The call is the first move left of the plan in force when the deed was said; with several hoists, of the hoist that
 //!    did it. What was taken back does not count; what was retimed counts at its new time.
 //! 2. A pick is due when the plan lifts. A later plan may put a call off that was not due yet; one that was due stays due.
-//! 3. A pick follows the call if carrier, tank and hoist are the ones called, however late; a place, if the tank is.
+//!    But nobody begins a pick while busy with something else: it is due no sooner than the last pick or place that the
+//!    same person confirmed, on whichever hoist.
+//! 3. A pick follows the call if carrier, tank and hoist are the ones called, however late; a place, if the tank is. Where
+//!    the load was found in another tank later, it was put there, whatever was said.
 
 use std::collections::BTreeMap;
 
@@ -11,7 +14,7 @@ use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::line::{Line, Visit};
 use crate::plan::remaining;
 use crate::schedule::Move;
-use crate::shift::{Event, History, State, Who, apply, effective};
+use crate::shift::{Claim, Event, History, State, Who, apply, effective};
 use crate::units::{Dur, Time};
 
 /// A pick or a place that was done.
@@ -83,24 +86,33 @@ const ON_THE_WAY: Dur = Dur::from_mins(1);
 
 /// All deeds of a shift, in the order in which they were said.
 pub fn deeds(line: &Line, history: &History) -> Vec<Deed> {
-    fold(line, history).0
+    fold(line, history).deeds
 }
 
 /// The picks that have been due for a while at `now`, while their hoist hangs free and was not said to stand.
 pub fn ignored(line: &Line, history: &History, now: Time) -> Vec<Ignored> {
-    let (_, calls, state) = fold(line, history);
-    let free = |h: &HoistId| state.hoists[*h].carrier.is_none() && !state.standing.stopped.contains_key(h);
+    let Folded { calls, state, hands, .. } = fold(line, history);
+    let free = |h: &HoistId| state.hoists[*h].carrier.is_none() && state.standing.stop(*h, now).is_none();
     let due = |h: HoistId| {
         let called = first_left(&state, h).filter(|m| m.hoist == h)?;
-        Some(Ignored { called, due: calls.due(&called)? })
+        Some(Ignored { called, due: hands.not_before(hands.of(h), calls.due(&called)?) })
     };
     line.hoists.ids().filter(free).filter_map(due).filter(|i| now - i.due > ON_THE_WAY).collect()
 }
 
-fn fold(line: &Line, history: &History) -> (Vec<Deed>, Calls, State) {
+/// A shift gone through once.
+struct Folded {
+    deeds: Vec<Deed>,
+    calls: Calls,
+    state: State,
+    hands: Hands,
+}
+
+fn fold(line: &Line, history: &History) -> Folded {
     let mut state = State::before(line);
     let mut calls = Calls::default();
-    let mut found = Vec::new();
+    let mut hands = Hands::default();
+    let mut deeds: Vec<Deed> = Vec::new();
     for stamped in effective(history.events()) {
         let (seq, at, by) = (stamped.seq, stamped.at, stamped.by);
         let deed = match stamped.event {
@@ -110,7 +122,7 @@ fn fold(line: &Line, history: &History) -> (Vec<Deed>, Calls, State) {
                 let followed = called.is_some_and(|m| {
                     (m.carrier, m.from, m.hoist, m.leaves) == (carrier, from, hoist, leaves)
                 });
-                let due = called.and_then(|m| calls.due(&m));
+                let due = called.and_then(|m| calls.due(&m)).map(|due| hands.not_before(Some(by), due));
                 let does = Does::Pick { from, leaves };
                 Some(Deed { seq, at, by, carrier, hoist, does, called, due, followed })
             }
@@ -120,16 +132,63 @@ fn fold(line: &Line, history: &History) -> (Vec<Deed>, Calls, State) {
                 let does = Does::Place { to, visit };
                 Some(Deed { seq, at, by, carrier, hoist, does, called, due: None, followed })
             }
+            Event::CarrierCorrected { carrier, claim } => {
+                found_elsewhere(&mut deeds, carrier, claim);
+                None
+            }
             _ => None,
         };
-        found.extend(deed);
+        if let Some(deed) = deed {
+            hands.did(&deed);
+            deeds.push(deed);
+        }
         let planned = matches!(stamped.event, Event::PlanAdopted { .. });
         apply(&mut state, line, &stamped);
         if planned {
             calls.learn(line, &state, stamped.entered);
         }
     }
-    (found, calls, state)
+    Folded { deeds, calls, state, hands }
+}
+
+/// A load that is found in another tank than the one it was said to be put into, for as long as it was said to be there,
+/// was put down wrong.
+fn found_elsewhere(deeds: &mut [Deed], carrier: CarrierId, claim: Claim) {
+    let Claim::InTank { tank, since, visit: found } = claim else { return };
+    let Some(last) = deeds.iter_mut().rfind(|d| d.carrier == carrier) else { return };
+    if let Does::Place { to, visit } = &mut last.does
+        && *to != tank
+        && since <= last.at
+    {
+        (*to, *visit) = (tank, found);
+        last.followed = last.called.is_some_and(|m| (m.to, m.visit) == (tank, found));
+    }
+}
+
+/// When people confirmed last, and who works which hoist.
+#[derive(Default)]
+struct Hands {
+    last: BTreeMap<Who, Time>,
+    works: BTreeMap<HoistId, Who>,
+}
+
+impl Hands {
+    fn did(&mut self, deed: &Deed) {
+        let last = self.last.entry(deed.by).or_insert(deed.at);
+        *last = deed.at.max(*last);
+        self.works.insert(deed.hoist, deed.by);
+    }
+
+    /// Who worked a hoist last; where nobody did yet, whoever confirmed last.
+    fn of(&self, hoist: HoistId) -> Option<Who> {
+        let latest = || self.last.iter().max_by_key(|(_, at)| **at).map(|(who, _)| *who);
+        self.works.get(&hoist).copied().or_else(latest)
+    }
+
+    /// When something is due for somebody.
+    fn not_before(&self, who: Option<Who>, due: Time) -> Time {
+        who.and_then(|who| self.last.get(&who)).map_or(due, |last| due.max(*last))
+    }
 }
 
 fn leaves(state: &State, carrier: CarrierId) -> Visit {

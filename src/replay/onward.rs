@@ -8,10 +8,15 @@ use crate::schedule::Schedule;
 use crate::shift::{History, Place, State};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, Rule, happened, is_possible, verify};
+use crate::view::over_words;
 use crate::whatif::on_paper;
 
-/// Finishes and promises that differ by less are the same to people.
+/// What is broken by less is a pace nobody keeps.
 const SAME: Dur = Dur::from_secs(1);
+
+/// Finishes and promises that differ by less are the same to people, and what is broken already may be broken by so much
+/// more: nobody picks on the second, and a search finds no better than this.
+const ALIKE: Dur = Dur::from_secs(5);
 
 /// A shift planned on to its end.
 #[derive(Debug, Clone, PartialEq)]
@@ -91,6 +96,13 @@ pub struct Excess {
     pub further: bool,
 }
 
+impl Excess {
+    /// True if a breach is of the same window.
+    pub fn is_of(&self, b: &Breach) -> bool {
+        (b.rule, &b.carrier, &b.place) == (self.breach.rule, &self.breach.carrier, &self.breach.place)
+    }
+}
+
 /// What one way of going on costs against another.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Cost {
@@ -120,7 +132,7 @@ impl Cost {
 
     /// True if nothing is worse, seconds of pace apart.
     pub fn is_nothing(&self) -> bool {
-        self.breaks.is_empty() && self.left <= 0 && self.late < SAME && self.finish < SAME
+        self.breaks.is_empty() && self.left <= 0 && self.late < ALIKE && self.finish < ALIKE
     }
 
     /// Whether it is worse than the other ([`Ordering::Greater`]), better or neither: the worst harm decides, then carriers
@@ -129,9 +141,9 @@ impl Cost {
         let sum = |all: &[Excess], harm: Option<Harm>| -> Dur {
             all.iter().filter(|e| e.breach.harm == harm).map(|e| e.breach.by).sum()
         };
-        let net = |harm| felt(sum(&self.breaks, harm) - sum(&self.keeps, harm));
+        let net = |harm| felt(sum(&self.breaks, harm) - sum(&self.keeps, harm), SAME);
         let harms = std::iter::once(None).chain(Harm::ALL.map(Some)).map(net);
-        let rest = [self.left.cmp(&0), felt(self.late), felt(self.finish)];
+        let rest = [self.left.cmp(&0), felt(self.late, ALIKE), felt(self.finish, ALIKE)];
         harms.chain(rest).find(|o| o.is_ne()).unwrap_or(Ordering::Equal)
     }
 
@@ -148,7 +160,7 @@ impl Cost {
             (self.late, "orders are late by more in all", "orders are late by less in all"),
             (self.finish, "the last carrier is out later", "the last carrier is out earlier"),
         ] {
-            match felt(by) {
+            match felt(by, ALIKE) {
                 Ordering::Greater => costs.push(format!("{later}: {by}")),
                 Ordering::Less => gains.push(format!("{sooner}: {}", -by)),
                 Ordering::Equal => {}
@@ -170,9 +182,9 @@ fn joined(mut first: Vec<String>, lead: &str, second: Vec<String>) -> Vec<String
     first
 }
 
-/// How a difference in time is to people: less than a second is none.
-fn felt(by: Dur) -> Ordering {
-    if by.0.abs() < SAME.0 { Ordering::Equal } else { by.cmp(&Dur::ZERO) }
+/// How a difference in time is to people: less than so much is none.
+fn felt(by: Dur, least: Dur) -> Ordering {
+    if by.0.abs() < least.0 { Ordering::Equal } else { by.cmp(&Dur::ZERO) }
 }
 
 fn broken(verb: &str, e: &Excess) -> String {
@@ -183,7 +195,7 @@ fn broken(verb: &str, e: &Excess) -> String {
         (true, "spares") => " of it",
         (true, _) => " more",
     };
-    let by = if verb == "breaks" { format!("by {}", figure(*by)) } else { figure(*by).to_string() };
+    let by = if verb == "breaks" { format!("by {}", over_words(*by)) } else { over_words(*by) };
     format!("{verb} {carrier} in {place} {by}{more} ({harm}, {})", limit(e.breach.rule))
 }
 
@@ -196,11 +208,6 @@ fn limit(rule: Rule) -> &'static str {
     }
 }
 
-/// Less than a second is a second: nothing that is broken reads as 0:00.
-fn figure(by: Dur) -> Dur {
-    by.max(SAME)
-}
-
 /// Breaches of the second that the first has not, or by less.
 fn more(one: &[Breach], other: &[Breach]) -> Vec<Excess> {
     let mut had: Vec<&Breach> = one.iter().collect();
@@ -210,7 +217,7 @@ fn more(one: &[Breach], other: &[Breach]) -> Vec<Excess> {
         // Each is held against one only: a carrier may come to the same tank twice.
         let before = had.iter().position(same).map_or(Dur::ZERO, |ix| had.remove(ix).by);
         // What is broken already is not broken anew by a person's pace.
-        if b.by > before && (before == Dur::ZERO || b.by - before >= SAME) {
+        if b.by > before && (before == Dur::ZERO || b.by - before >= ALIKE) {
             let breach = Breach { by: b.by - before, ..b.clone() };
             found.push(Excess { breach, further: before > Dur::ZERO });
         }

@@ -11,7 +11,7 @@ use crate::schedule::{Move, Schedule};
 use crate::shift::alarm::{self, Short};
 use crate::shift::{AlarmKey, AlarmKind, Event, History, counting};
 use crate::units::{Dur, Time};
-use crate::verify::{Breach, happened};
+use crate::verify::{Breach, happened_by};
 use crate::view::{Board, MainCall};
 
 /// What was called at some point, and what came of it.
@@ -163,8 +163,18 @@ fn first_due(recording: &Recording, ix: usize, called: &Move) -> Option<(History
         Some(mv.start + mv.phases(state.line(recording.line()), &state.book)?.to_lift())
     };
     let plans = (0..ix).rev().filter(|i| matches!(recording.events()[*i].event, Event::PlanAdopted { .. }));
-    let mut before = plans.take(PLANS_BACK).map(|i| recording.history(i + 1));
-    before.find(|history| lifts(history) == Some(due)).map(|history| (history, due))
+    // Whoever was busy elsewhere when it became due is held against the first plan that was made once that was done.
+    let mut free = None;
+    for ix in plans.take(PLANS_BACK) {
+        let history = recording.history(ix + 1);
+        if lifts(&history) == Some(due) {
+            return Some((history, due));
+        }
+        if recording.events()[ix].entered >= due {
+            free = Some(history);
+        }
+    }
+    free.map(|history| (history, due))
 }
 
 /// When somebody set about what was done: with the hand on the hook, where it was a lift.
@@ -194,7 +204,7 @@ fn afterwards(recording: &Recording, call: Option<&Move>, event: &Event, at: Tim
     let name = |c: crate::ids::CarrierId| last.state().book.carriers.get(c).map(|s| s.name.as_str());
     let concerned: Vec<&str> =
         [carrier, call.map(|m| m.carrier)].into_iter().flatten().filter_map(name).collect();
-    let mut broken = happened(recording.line(), last.state());
+    let mut broken = happened_by(recording.line(), last.state(), recording.end().at);
     broken.retain(|b| b.at >= at && concerned.contains(&b.carrier.as_str()));
     broken
 }

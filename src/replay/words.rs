@@ -2,7 +2,8 @@
 
 use std::cmp::Ordering;
 
-use super::compare::{Better, Compared, Figure, Side};
+use super::compare::{APART, Better, Compared, Figure, Side};
+use super::onward::Excess;
 use super::why::Why;
 use crate::civil::Opening;
 use crate::units::{Dur, many};
@@ -60,6 +61,12 @@ impl Why {
             lines.extend(cost.words().into_iter().map(plain));
             if cost.weighs().is_gt() && !done.as_called {
                 lines.push(plain("Times are up to: a longer search might find a way that costs less."));
+            }
+            let real = |e: &Excess| self.afterwards.iter().find(|b| e.is_of(b));
+            if cost.breaks.iter().any(|e| real(e).is_some_and(|b| b.by != e.breach.by)) {
+                lines.push(plain(
+                    "These figures are by plan and against the call; what it really came to is below.",
+                ));
             }
         }
         lines.push(plain(""));
@@ -160,7 +167,7 @@ impl Compared {
         lines.push(plain(""));
         lines.push(("Where they part".to_owned(), true));
         match &self.parting {
-            None => lines.push(plain("nowhere, as far as both go")),
+            None => lines.push(plain(format!("nowhere by {APART} or more, as far as both go"))),
             Some(parting) => {
                 let after = many(parting.same, "event");
                 lines.push(plain(format!("at {}, after {after}", opening.clock(parting.at))));

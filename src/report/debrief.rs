@@ -12,7 +12,7 @@ use crate::view::to_the_second;
 /// What came out, what broke, which calls were followed and how soon, and what others would have made of it.
 pub fn debrief(source: &Source<'_>, debrief: &Debrief) -> Page {
     let from = debrief.brief.as_ref().and_then(|b| b.taken_over).map_or(Time::ZERO, |t| t.at);
-    let mut parts = vec![by_harm(&debrief.outcome.breaches), broken(debrief)];
+    let mut parts = vec![by_harm(&debrief.outcome.breaches), broken(source, debrief)];
     parts.extend(before(source, debrief));
     parts.extend(troubles::troubles(source, debrief));
     parts.extend(troubles::late(source, debrief));
@@ -68,10 +68,13 @@ fn in_short(debrief: &Debrief) -> String {
     )
 }
 
-fn broken(debrief: &Debrief) -> Part {
+fn broken(source: &Source<'_>, debrief: &Debrief) -> Part {
     let line = |b: &crate::verify::Breach| {
-        let meanwhile = if debrief.in_stop(b) { ", while the crane was stopped" } else { "" };
-        format!("{}{meanwhile}", to_the_second(&b.text))
+        let stood: Vec<String> = debrief.stood(b).map(|h| source.crane(h)).collect();
+        let verb = if stood.len() > 1 { "were" } else { "was" };
+        let meanwhile =
+            (!stood.is_empty()).then(|| format!(", while {} {verb} stopped", stood.join(" and ")));
+        format!("{}{}", to_the_second(&b.text), meanwhile.unwrap_or_default())
     };
     Part::lines("Broken windows", debrief.outcome.breaches.iter().map(line).collect())
 }

@@ -30,7 +30,7 @@ pub use shift::shift;
 pub use trend::{Figures, figures, trend, trend_svg};
 
 use crate::civil::Opening;
-use crate::ids::OrderId;
+use crate::ids::{HoistId, OrderId};
 use crate::line::Line;
 use crate::shift::{Event, History, State};
 use crate::units::{Dur, Time};
@@ -69,6 +69,14 @@ impl Source<'_> {
             .filter(|r| !r.undone)
             .map(|r| format!("{} {} {}{}", r.at, r.who, r.text, r.late.map_or(String::new(), late)))
             .collect()
+    }
+
+    /// Which crane, in words: with one hoist there is no need to say it.
+    fn crane(&self, hoist: HoistId) -> String {
+        match self.line.hoists.len() {
+            1 => "the crane".to_owned(),
+            _ => format!("crane {}", self.line.hoists[hoist].name),
+        }
     }
 
     fn clock(&self, t: Time) -> String {

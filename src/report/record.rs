@@ -70,7 +70,8 @@ fn about(source: &Source<'_>, carrier: CarrierId) -> Part {
     let place = match state.carriers[carrier].place {
         Place::Queued => "waits to start".to_owned(),
         Place::InTank { tank, since, .. } => {
-            format!("in {} since {}", line.tanks[tank].name, source.clock(since))
+            let down = state.carriers[carrier].put_down().unwrap_or(since);
+            format!("in {} since {}", line.tanks[tank].name, source.clock(down))
         }
         Place::OnHook { hoist, lifted, .. } => {
             format!("on hook {} since {}", line.hoists[hoist].name, source.clock(lifted))
@@ -254,12 +255,7 @@ const LATE: Dur = Dur::from_secs(60);
 pub fn judged(source: &Source<'_>, carrier: CarrierId) -> Vec<Judged> {
     let state = source.state();
     let now = &state.carriers[carrier];
-    let next = match now.place {
-        Place::InTank { since, .. } => Some(since),
-        Place::Finished { at, .. } => Some(at),
-        _ => None,
-    };
-    judged_run(source, carrier, state.book.carriers[carrier].recipe, &now.stays, next)
+    judged_run(source, carrier, state.book.carriers[carrier].recipe, &now.stays, now.put_down())
 }
 
 /// True if an immersion is the rest of the same dwell as the one before it.

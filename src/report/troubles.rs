@@ -36,9 +36,14 @@ pub(super) fn troubles(source: &Source<'_>, debrief: &Debrief) -> Option<Part> {
             _ => None,
         });
     }
-    rows.extend(debrief.met.stops.iter().map(|s| {
-        let until = format!("for {}, until {}", s.until - s.from, source.clock(s.until));
-        met(s.from, "the crane stops".to_owned(), until)
+    rows.extend(debrief.met.stood.iter().map(|s| {
+        let lasted = s.until - s.from;
+        let then = if s.goes_on {
+            format!("still going on, for {lasted} so far")
+        } else {
+            format!("for {lasted}, until {}", source.clock(s.until))
+        };
+        met(s.from, format!("{} stops", source.crane(s.hoist)), then)
     }));
     rows.retain(|(at, ..)| *at >= from);
     rows.sort_by_key(|(at, ..)| *at);

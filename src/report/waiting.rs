@@ -66,7 +66,7 @@ impl Cause {
             Self::Held => "somebody had said to hold it",
             Self::Stopped => "the crane was said to be stopped",
             Self::NoTank => "no tank for its next step was free",
-            Self::Busy => "the crane was with another load, or on the way",
+            Self::Busy => "the crane, or whoever works it, was with another load, or on the way",
             Self::Free => "the crane was free: it was called later, or came later",
         }
     }
@@ -86,6 +86,8 @@ struct Meanwhile<'a> {
     stopped: Vec<(HoistId, Span)>,
     out: Vec<(TankId, Span)>,
     going: Vec<(HoistId, Span)>,
+    /// How many people worked the hoists: one alone is with one of them at a time.
+    people: usize,
     stays: Vec<(TankId, CarrierId, Span)>,
     /// Every instant at which something of that changes.
     turns: BTreeSet<Time>,
@@ -94,8 +96,13 @@ struct Meanwhile<'a> {
 impl<'a> Meanwhile<'a> {
     fn of(source: &'a Source<'a>) -> Self {
         let (mut held, mut stopped, mut out) = (Vec::new(), Vec::new(), Vec::new());
+        let mut people = BTreeSet::new();
         for (stamped, at) in counting(source.history.events()) {
             match &stamped.event {
+                Event::Lifted { hoist, .. } => {
+                    people.insert(stamped.by);
+                    end(&mut stopped, hoist, at);
+                }
                 Event::TankOut { tank, until, .. } => begin(&mut out, *tank, at, *until),
                 Event::TankBack { tank } => end(&mut out, tank, at),
                 Event::Changed { change, .. } => match change {
@@ -118,7 +125,7 @@ impl<'a> Meanwhile<'a> {
         let spans = held.iter().map(|(_, s)| s).chain(stopped.iter().map(|(_, s)| s));
         let spans = spans.chain(out.iter().map(|(_, s)| s)).chain(going.iter().map(|(_, s)| s));
         let turns = spans.chain(stays.iter().map(|(_, _, s)| s)).flat_map(|s| [s.0, s.1]).collect();
-        Self { source, held, stopped, out, going, stays, turns }
+        Self { source, held, stopped, out, going, people: people.len(), stays, turns }
     }
 
     /// Adds a wait to the causes, piece by piece.
@@ -138,6 +145,7 @@ impl<'a> Meanwhile<'a> {
         let line = self.source.changed_line();
         let stands = |h: HoistId| self.stopped.iter().any(|(hoist, s)| *hoist == h && covers(s, t));
         let goes = |h: HoistId| self.going.iter().any(|(hoist, s)| *hoist == h && covers(s, t));
+        let taken = || self.people > 0 && line.hoists.ids().filter(|h| goes(*h)).count() >= self.people;
         let is_shut = |tank: TankId| {
             let others = self.stays.iter().filter(|(k, c, s)| *k == tank && *c != carrier && covers(s, t));
             self.out.iter().any(|(k, s)| *k == tank && covers(s, t))
@@ -150,7 +158,7 @@ impl<'a> Meanwhile<'a> {
             Cause::Stopped
         } else if !next.is_empty() && next.iter().all(|tank| is_shut(*tank)) {
             Cause::NoTank
-        } else if line.hoists.ids().all(|h| stands(h) || goes(h)) {
+        } else if line.hoists.ids().all(|h| stands(h) || goes(h)) || taken() {
             Cause::Busy
         } else {
             Cause::Free

@@ -251,7 +251,7 @@ impl Event {
 }
 
 /// Who said so.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Who {
     /// The crane operator.
     Operator,

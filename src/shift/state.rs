@@ -50,6 +50,15 @@ pub struct Carrier {
 }
 
 impl Carrier {
+    /// When it was really put down where it is: what it had before it was put back counts into `since`, not into this.
+    pub fn put_down(&self) -> Option<Time> {
+        match self.place {
+            Place::InTank { visit, since, .. } => Some(since + self.dwelled(visit)),
+            Place::Finished { at, .. } => Some(at),
+            _ => None,
+        }
+    }
+
     /// Immersion that counts for a visit already, from before the carrier was lifted and put back: dwells of one visit add
     /// up. A wrong bath is another matter each time.
     pub fn dwelled(&self, visit: Visit) -> Dur {

@@ -1,6 +1,7 @@
 //! What is said to a trainee at the end: what came out, what broke, which calls were followed and how soon.
 
 use super::{Brief, Came, Deed, Ignored, Met, Rival, Spread, Who, deeds, ignored};
+use crate::ids::HoistId;
 use crate::line::{Harm, Line};
 use crate::shift::{History, Who as By};
 use crate::sim::Outcome;
@@ -102,10 +103,12 @@ impl Debrief {
         self.outcome.breaches.iter().filter(|b| b.rule == Rule::Air)
     }
 
-    /// True if a window closed while a crane was said to stand: nobody could have kept it then.
-    pub fn in_stop(&self, breach: &Breach) -> bool {
+    /// Cranes that were said to stand when a window closed: with all of them standing nobody could have kept it.
+    pub fn stood(&self, breach: &Breach) -> impl Iterator<Item = HoistId> + use<'_> {
         let begins = if breach.rule == Rule::Air { breach.at - breach.by } else { breach.at };
-        breach.rule != Rule::Under && self.met.stops.iter().any(|s| s.from <= begins && begins < s.until)
+        let of_a_stop = breach.rule != Rule::Under;
+        let stood = self.met.stood.iter();
+        stood.filter(move |s| of_a_stop && s.from <= begins && begins < s.until).map(|s| s.hoist)
     }
 
     /// This shift among its rivals.

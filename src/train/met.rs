@@ -12,17 +12,39 @@ use crate::units::Time;
 pub struct Met {
     /// The orders it was opened with.
     pub book: OrderBook,
-    /// While a crane stood, as far as somebody said so; by time.
+    /// While a crane stood, as far as somebody said so; by time. A crew that stands still does so once, however many stand.
     pub stops: Vec<Stop>,
+    /// The same for each crane.
+    pub stood: Vec<Stood>,
     /// What was said about the line and the orders meanwhile, by time.
     pub said: Vec<(Time, Command)>,
+}
+
+/// A crane that stood.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stood {
+    /// Which.
+    pub hoist: HoistId,
+    /// From when on.
+    pub from: Time,
+    /// Up to when; as far as is known, where it goes on.
+    pub until: Time,
+    /// It still stands.
+    pub goes_on: bool,
+}
+
+/// A stop that nothing has ended yet, with the end that was said.
+struct Standing {
+    hoist: HoistId,
+    from: Time,
+    said: Option<Time>,
 }
 
 impl Met {
     /// What the shift met with up to `now`.
     pub fn of(history: &History, now: Time) -> Self {
         let mut met = Self::default();
-        let mut standing: Vec<(HoistId, Time)> = Vec::new();
+        let mut standing: Vec<Standing> = Vec::new();
         for (stamped, at) in counting(history.events()) {
             match &stamped.event {
                 Event::Opened { book } => met.book = book.clone(),
@@ -34,7 +56,9 @@ impl Met {
                 Event::Changed { change, why } if change.comes_from_outside() => {
                     met.said.push((at, Command::Change { change: change.clone(), why: why.clone() }));
                     match change {
-                        Change::StopHoist { hoist, .. } => standing.push((*hoist, at)),
+                        Change::StopHoist { hoist, until, .. } => {
+                            met.stops_at(&mut standing, *hoist, at, *until)
+                        }
                         Change::RunHoist { hoist } => met.runs_again(&mut standing, *hoist, at),
                         _ => {}
                     }
@@ -43,12 +67,13 @@ impl Met {
                 _ => {}
             }
         }
-        for (hoist, _) in standing.clone() {
-            met.runs_again(&mut standing, hoist, now);
+        for Standing { hoist, from, said } in standing {
+            let over = said.filter(|t| *t <= now);
+            met.stood.push(Stood { hoist, from, until: over.unwrap_or(now), goes_on: over.is_none() });
         }
         met.said.sort_by_key(|(at, _)| *at);
-        met.stops.sort_by_key(|s| s.from);
-        // A crew that stands still does so once, however many hoists stand.
+        met.stood.sort_by_key(|s| s.from);
+        met.stops = met.stood.iter().map(|s| Stop { from: s.from, until: s.until }).collect();
         met.stops.dedup_by(|next, stop| {
             let joins = next.from <= stop.until;
             if joins {
@@ -59,9 +84,23 @@ impl Met {
         met
     }
 
-    fn runs_again(&mut self, standing: &mut Vec<(HoistId, Time)>, hoist: HoistId, at: Time) {
-        if let Some(k) = standing.iter().position(|(h, _)| *h == hoist) {
-            self.stops.push(Stop { from: standing.remove(k).1, until: at });
+    /// A crane stops. One that stands already goes on to stand, with another end.
+    fn stops_at(&mut self, standing: &mut Vec<Standing>, hoist: HoistId, at: Time, said: Option<Time>) {
+        match standing.iter_mut().find(|s| s.hoist == hoist && s.said.is_none_or(|t| t >= at)) {
+            Some(stop) => stop.said = said,
+            None => {
+                self.runs_again(standing, hoist, at);
+                standing.push(Standing { hoist, from: at, said });
+            }
+        }
+    }
+
+    /// A crane runs, at the latest from `at` on.
+    fn runs_again(&mut self, standing: &mut Vec<Standing>, hoist: HoistId, at: Time) {
+        if let Some(k) = standing.iter().position(|s| s.hoist == hoist) {
+            let Standing { from, said, .. } = standing.remove(k);
+            let until = said.map_or(at, |said| said.min(at));
+            self.stood.push(Stood { hoist, from, until, goes_on: false });
         }
     }
 

@@ -15,7 +15,7 @@ pub use ahead::next_question;
 pub use brief::{Brief, TakenOver};
 pub use debrief::{Debrief, Followed, Score};
 pub use drill::{Director, Drill, Happening, Happens};
-pub use met::Met;
+pub use met::{Met, Stood};
 pub use pace::{ENOUGH, KindPace, Learned, Made, differs, made};
 pub use quiz::{Grade, Question, questions};
 pub use rivals::{Came, Effort, Rival, Who, rivals};

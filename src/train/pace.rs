@@ -116,27 +116,29 @@ fn has(line: &Line, recipe: crate::ids::RecipeId, visit: Visit) -> bool {
     }
 }
 
-/// While hoists were stopped or slowed.
+/// While hoists were stopped or slowed. A stop is over when it was said to be, when the hoist is said to run or lifts.
 fn disturbed(history: &History) -> Vec<(HoistId, Time, Time)> {
     use crate::shift::Change::{RunHoist, SlowHoist, StopHoist};
-    let mut open: Vec<(HoistId, Time, bool)> = Vec::new();
+    let mut open: Vec<(HoistId, Time, bool, Time)> = Vec::new();
     let mut found = Vec::new();
     for (stamped, at) in counting(history.events()) {
-        let Event::Changed { change, .. } = &stamped.event else { continue };
-        let (hoist, begins, slow) = match change {
-            StopHoist { hoist, .. } => (*hoist, true, false),
-            RunHoist { hoist } => (*hoist, false, false),
-            SlowHoist { hoist, percent } => (*hoist, *percent < 100, true),
+        let (hoist, begins, slow) = match &stamped.event {
+            Event::Lifted { hoist, .. } => (*hoist, None, false),
+            Event::Changed { change, .. } => match change {
+                StopHoist { hoist, until, .. } => (*hoist, Some(until.unwrap_or(Time::FAR)), false),
+                RunHoist { hoist } => (*hoist, None, false),
+                SlowHoist { hoist, percent } => (*hoist, (*percent < 100).then_some(Time::FAR), true),
+                _ => continue,
+            },
             _ => continue,
         };
-        if let Some(k) = open.iter().position(|(h, _, s)| (*h, *s) == (hoist, slow)) {
-            found.push((hoist, open.remove(k).1, at));
+        if let Some(k) = open.iter().position(|(h, _, s, _)| (*h, *s) == (hoist, slow)) {
+            let (_, from, _, until) = open.remove(k);
+            found.push((hoist, from, at.min(until)));
         }
-        if begins {
-            open.push((hoist, at, slow));
-        }
+        open.extend(begins.map(|until| (hoist, at, slow, until)));
     }
-    found.extend(open.into_iter().map(|(hoist, at, _)| (hoist, at, Time::FAR)));
+    found.extend(open.into_iter().map(|(hoist, at, _, until)| (hoist, at, until)));
     found
 }
 

@@ -138,7 +138,7 @@ impl Pending {
         let at = from.max((first.start - BEFORE).min(latest));
         let planned = follow(line, state, &left, at, settings)?;
         let call = calls(line, state, &planned, at, 1).into_iter().next()?;
-        let grade = if is_upset(state) {
+        let grade = if is_upset(line, state, at) {
             Grade::Upset
         } else if call.slack.is_some_and(|s| s < TIGHT) {
             Grade::Tight
@@ -170,9 +170,9 @@ impl Pending {
     }
 }
 
-fn is_upset(state: &State) -> bool {
+fn is_upset(line: &Line, state: &State, at: Time) -> bool {
     let astray = |p: Place| matches!(p, Place::InTank { visit: Visit::Stray { .. }, .. });
-    !state.standing.stopped.is_empty()
+    line.hoists.ids().any(|h| state.standing.stop(h, at).is_some())
         || state.alarms.values().any(|a| a.active)
         || state.carriers.iter().any(|(_, c)| astray(c.place))
 }

@@ -146,7 +146,7 @@ impl<'q> Asked<'q> {
 
 /// The moves of a question, for the place of the call.
 pub(super) fn choosing(line: &Line, question: &Question, about: String) -> Choosing {
-    let row = |k: usize| ChoiceRow::of(line, &question.state, &question.choices[k].first);
+    let row = |k: usize| ChoiceRow::of(line, &question.state, &question.choices[k], question.at);
     Choosing { about, rows: question.shown().into_iter().map(row).collect(), cursor: 0 }
 }
 
@@ -199,11 +199,7 @@ pub(super) fn verdict(line: &Line, question: &Question, choice: usize, told: &Bo
     let plain = |text: String| (text, false);
     let mut lines = Vec::new();
     if choice != 0 {
-        lines.push((format!("You: {}", choice_words(line, state, &choices[choice].first)), true));
-        let waits = choices[choice].first.start - question.at;
-        if waits >= crate::units::Dur::from_secs(30) {
-            lines.push(plain(format!("  cannot begin for another {waits}")));
-        }
+        lines.push((format!("You: {}", choice_words(line, state, &choices[choice], question.at)), true));
         if question.weighs(choice) == Some(Ordering::Less) {
             lines.push(plain("  as good as the call found, or better:".to_owned()));
         }
@@ -213,7 +209,7 @@ pub(super) fn verdict(line: &Line, question: &Question, choice: usize, told: &Bo
     let beaten = (1..choices.len()).any(|k| question.weighs(k) == Some(Ordering::Less));
     let as_good = choice != 0 && question.is_right(choice);
     let head = if beaten || as_good { "The call" } else { "Best" };
-    lines.push((format!("{head}: {}", choice_words(line, state, &choices[0].first)), true));
+    lines.push((format!("{head}: {}", choice_words(line, state, &choices[0], question.at)), true));
     let reason = told.call.as_ref().map(|c| c.reason.clone()).filter(|r| !r.is_empty());
     lines.extend(reason.map(|r| plain(format!("  {r}"))));
     let others: Vec<usize> = (1..choices.len()).filter(|k| *k != choice).collect();

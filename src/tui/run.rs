@@ -11,7 +11,7 @@ use signal_hook::iterator::Signals;
 use signal_hook::low_level::emulate_default_handler;
 
 use super::action::Action;
-use super::app::{App, Effect, Post, Reckon, Tone, update};
+use super::app::{self, App, Effect, Post, Reckon, Tone, update};
 use super::changes::{Grounds, keep_preview};
 use super::course::{Course, Stage};
 use super::debounce::Debounce;
@@ -76,8 +76,19 @@ pub struct Options {
     pub calls: Calls,
     /// Whose the mouse is.
     pub mouse: Mouse,
+    /// Time stands still until the cautions have been read; whoever begins it is told then.
+    pub waits: bool,
     /// A practice with an end; whoever begins it is told when the cautions have been read.
     pub course: Option<Course>,
+}
+
+/// What whoever opened a shift is asked to begin.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Begin {
+    /// Time: the cautions have been read.
+    Time,
+    /// A simulated crew that somebody wants to watch.
+    Crew,
 }
 
 impl Default for Options {
@@ -94,6 +105,7 @@ impl Default for Options {
             synchronised: true,
             calls: Calls::default(),
             mouse: Mouse::default(),
+            waits: false,
             course: None,
         }
     }
@@ -281,7 +293,9 @@ pub(super) struct Live<'a> {
     post: Post,
     course: Option<Course>,
     stage: Stage,
-    start_crew: &'a mut dyn FnMut(&mut LiveShift),
+    /// Time has not begun.
+    waits: bool,
+    begin: &'a mut dyn FnMut(&mut LiveShift, Begin),
     /// The last event whose line and orders the app knows.
     learned: Option<Seq>,
     /// A word for the practice.
@@ -289,14 +303,15 @@ pub(super) struct Live<'a> {
 }
 
 impl<'a> Live<'a> {
-    /// A shift as the options want it; `start_crew` as in [`run`].
+    /// A shift as the options want it; `begin` as in [`run`].
     pub fn of(
         shift: &'a mut LiveShift,
         options: &Options,
-        start_crew: &'a mut dyn FnMut(&mut LiveShift),
+        begin: &'a mut dyn FnMut(&mut LiveShift, Begin),
     ) -> Self {
         let (post, course, stage) = (options.post, options.course, Stage::default());
-        Self { shift, post, course, stage, start_crew, learned: None, kind: "practice" }
+        let waits = options.waits;
+        Self { shift, post, course, stage, waits, begin, learned: None, kind: "practice" }
     }
 
     /// Lets time go by; what is worth saying goes to `say`.
@@ -328,8 +343,13 @@ impl<'a> Live<'a> {
         keep_preview(app, shift);
         offer_ways(app, shift, self.post);
         retold::keep(app, shift);
-        if self.course.is_some_and(|course| self.stage.keep(course, app, shift)) {
-            (self.start_crew)(shift);
+        let mut begins = self.course.is_some_and(|course| self.stage.keep(course, app, shift));
+        if self.waits && !matches!(app.screen, app::Screen::Caution | app::Screen::Brief) {
+            self.waits = false;
+            begins = true;
+        }
+        if begins {
+            (self.begin)(shift, Begin::Time);
         }
     }
 }
@@ -358,7 +378,9 @@ impl Source for Live<'_> {
     fn perform(&mut self, app: &mut App, effects: Vec<Effect>) -> Outcome {
         let outcome = perform(app, self.shift, effects);
         if outcome == Outcome::StartCrew {
-            (self.start_crew)(self.shift);
+            // It brings its own time.
+            self.waits = false;
+            (self.begin)(self.shift, Begin::Crew);
         }
         outcome
     }
@@ -377,21 +399,21 @@ impl Source for Live<'_> {
     }
 }
 
-/// Runs the screens until the person leaves or the terminal goes away. `start_crew` is called when the person wants to
-/// watch a simulated crew, or when a practice with an end begins.
+/// Runs the screens until the person leaves or the terminal goes away. `begin` is called when the person wants to watch a
+/// simulated crew, and when time begins in a practice whose clock waits for that.
 pub fn run(
     ears: &Ears,
     shift: &mut LiveShift,
     options: &Options,
-    start_crew: &mut dyn FnMut(&mut LiveShift),
+    begin: &mut dyn FnMut(&mut LiveShift, Begin),
 ) -> Result<Exit, TuiError> {
     if ears.are_lines() {
-        return plain::run(ears, shift, options, start_crew);
+        return plain::run(ears, shift, options, begin);
     }
     let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
     app.reckon = options.reckon;
     app.practising.speed = options.course.map_or(1.0, |course| course.speed);
-    show(ears, &mut Live::of(shift, options, start_crew), app, options)
+    show(ears, &mut Live::of(shift, options, begin), app, options)
 }
 
 /// Plays a recording until the person leaves it or wants to take it over: see [`Player::take_wanted`].

@@ -12,6 +12,14 @@ use crate::units::{Dur, Time};
 /// nobody moves breaks its window all the same.
 pub fn happened_by(line: &Line, state: &State, now: Time) -> Vec<Breach> {
     let mut found = happened(line, state);
+    found.extend(still_open(line, state, now));
+    found.sort_by_key(|b| b.at);
+    found
+}
+
+/// The windows that are broken at `now` and still open, as if they ended then.
+pub fn still_open(line: &Line, state: &State, now: Time) -> Vec<Breach> {
+    let mut found = Vec::new();
     for (id, carrier) in state.carriers.iter() {
         let judge = Judge { filed: line, state, carrier: id, recipe: state.book.carriers[id].recipe };
         match carrier.place {
@@ -32,7 +40,6 @@ pub fn happened_by(line: &Line, state: &State, now: Time) -> Vec<Breach> {
             _ => {}
         }
     }
-    found.sort_by_key(|b| b.at);
     found
 }
 

@@ -1,6 +1,6 @@
 //! Alarms and broken promises as sentences: what, where, do what, by when, what is at risk.
 
-use super::words::{Spot, clean, past_words, to_the_second, visit_words};
+use super::words::{Spot, clean, over_words, past_words, to_the_second, visit_words};
 use super::{At, marks};
 use crate::ids::{CarrierId, HoistId};
 use crate::line::{Harm, Visit};
@@ -9,7 +9,7 @@ use crate::shift::alarm::{self, Priority};
 use crate::shift::stop_alarm::{Risk, at_risk};
 use crate::shift::{Alarm, AlarmKey, AlarmKind, AlarmLevel, AlarmState, Place};
 use crate::units::{Dur, Time, many};
-use crate::verify::{Breach, Rule};
+use crate::verify::{Breach, Rule, still_open};
 
 /// What a row among the alarms is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -169,8 +169,12 @@ fn risk_row(at: At<'_>, hoist: HoistId, parent: &AlarmRow, risk: &Risk) -> Alarm
         Place::InTank { tank, .. } => format!("in {}", clean(&at.line.tanks[tank].name)),
         _ => "in air".to_owned(),
     };
-    let over = at.now - risk.deadline;
-    let when = if over > Dur::ZERO { format!("{over} past max") } else { format!("closes in {}", -over) };
+    let over = over_by(at, risk.key).unwrap_or(at.now - risk.deadline);
+    let when = if over > Dur::ZERO {
+        format!("{} past max", over_words(over))
+    } else {
+        format!("closes in {}", -over)
+    };
     let lift = risk.lift.map_or_else(|| "no lift planned".to_owned(), |t| format!("lift {}", at.clock(t)));
     let what = format!("  {name} {place}, {when}");
     AlarmRow {
@@ -244,6 +248,18 @@ fn state_word(at: At<'_>, alarm: &Alarm) -> String {
     }
 }
 
+/// By how much a window is broken and still open, as the verifier has it: the debrief and `why` tell the same.
+fn over_by(at: At<'_>, key: AlarmKey) -> Option<Dur> {
+    let rule = match key.kind {
+        AlarmKind::Dwell | AlarmKind::Bench => Rule::Over,
+        AlarmKind::Air => Rule::Air,
+        AlarmKind::Short => return None,
+    };
+    let name = &at.state.book.carriers[key.carrier].name;
+    let open = still_open(at.line, at.state, at.now);
+    open.into_iter().find(|b| b.rule == rule && b.carrier == *name).map(|b| b.by)
+}
+
 fn risk_words(harm: Harm) -> String {
     format!("Risk: {}.", harm.word())
 }
@@ -262,10 +278,10 @@ fn told(
         (true, AlarmLevel::Reached) => format!("Assume {}: check the parts.", harm.word()),
         _ => risk_words(harm),
     };
-    let over = |deadline: Time| at.now - deadline;
+    let over = |deadline: Time| over_by(at, key).unwrap_or(at.now - deadline);
     let past = |over: Dur| {
         if over > Dur::ZERO {
-            format!("{} past max", over.up_to_second())
+            format!("{} past max", over_words(over))
         } else {
             format!("closes in {}", -over)
         }
@@ -283,8 +299,7 @@ fn told(
             (Some(deadline), AlarmKind::Air, Place::OnHook { hoist, from, .. }) => {
                 let from = Spot::of(at.line, from).words();
                 let to = destination(at, calls, key.carrier);
-                // What is not down yet has been out of liquid until now, whenever the lower begins.
-                let over = (over(deadline) + at.line.hoists[hoist].raise_lower().1).or_zero();
+                let over = over_words(over(deadline).or_zero());
                 let hoist = clean(&at.line.hoists[hoist].name);
                 (
                     format!("{name} on {hoist} from {from}, {over} too long in air"),

@@ -50,7 +50,7 @@ pub use runs::{Run, When};
 pub use stays::{Shut, ShutWhy, StayBar};
 pub use using::{Going, HoistUse, PowerUse, Share, Stretch};
 pub use ways::{WayRow, trouble_words, way_rows};
-pub use words::{Spot, clean, to_the_second, visit_words};
+pub use words::{Spot, clean, over_words, to_the_second, visit_words};
 
 use crate::civil::Opening;
 use crate::ids::{CarrierId, RecipeId, Seq};

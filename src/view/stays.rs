@@ -79,26 +79,29 @@ pub(super) fn stays(at: At<'_>, runs: &[Run]) -> Vec<StayBar> {
     }
     let mut bars = Vec::new();
     for (id, carrier) in at.state.carriers.iter() {
-        let mut bar_of = |recipe, tank, visit, from: Time, to: Option<Time>| {
+        let mut bar_of = |recipe, tank, visit, (from, counts): (Time, Time), to: Option<Time>| {
             if matches!(at.line.tanks[tank].role, Role::Bath(_)) {
                 let (_, max) = at.line.window(recipe, visit);
-                let closes = (!max.is_unlimited()).then(|| from + max);
+                let closes = (!max.is_unlimited()).then(|| counts + max);
                 bars.push(StayBar { tank, carrier: id, recipe, visit, from, to, closes });
             }
         };
         for (recipe, stay) in at.state.all_stays(id) {
-            bar_of(recipe, stay.tank, stay.visit, stay.from, Some(stay.to));
+            bar_of(recipe, stay.tank, stay.visit, (stay.from, stay.from), Some(stay.to));
         }
         let mut bar = |tank, visit, from, to| bar_of(at.recipe(id), tank, visit, from, to);
         let ahead = &ahead[id];
         if let Place::InTank { tank, visit, since, .. } = carrier.place {
-            bar(tank, visit, since, ahead.first().map(|r| r.lift.max(at.now)));
+            // What was put back has a part of its window behind it.
+            let down = carrier.put_down().unwrap_or(since);
+            bar(tank, visit, (down, since), ahead.first().map(|r| r.lift.max(at.now)));
         }
         for (ix, run) in ahead.iter().enumerate() {
             let to = ahead.get(ix + 1).map(|r| r.lift);
             // Nothing that has not happened lies in the past, however far behind its plan the line is.
             if to.is_none_or(|to| to > at.now) {
-                bar(run.to, run.visit, run.down.max(at.now), to);
+                let down = run.down.max(at.now);
+                bar(run.to, run.visit, (down, down), to);
             }
         }
     }

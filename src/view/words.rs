@@ -50,6 +50,12 @@ pub fn clean(text: &str) -> String {
         .to_owned()
 }
 
+/// By how much something is over: whole seconds that have passed, and what is less than one as `0.3 s`, as
+/// [`to_the_second`] has it.
+pub fn over_words(by: Dur) -> String {
+    if by.0 < 1000 { format!("0.{} s", (by.0 / 100).max(1)) } else { by.to_string() }
+}
+
 /// A sentence of the verifier as people at a crane read it: `4:12.345` becomes `4:12`, and what is less than a second
 /// `0.3 s`.
 /// What is lacking goes up to the next second, so that it and what there is come to the whole.

@@ -7,6 +7,7 @@ use dwellhand::schedule::Schedule;
 use dwellhand::shift::alarm::{CLEAR_MARGIN, Priority, REACTION, changes, priority};
 use dwellhand::shift::*;
 use dwellhand::units::*;
+use dwellhand::verify::happened_by;
 
 /// ANSI/ISA-18.2-2016 (IEC 62682), alarm state transitions; state names as in a public documentation page that implements the
 /// standard, letters from memory. The rows for states this program has; every pair that is not listed changes nothing.
@@ -319,6 +320,27 @@ fn a_nuisance_is_status_until_it_is_over() {
     line.recipes[RecipeId(0)].steps[1].over = Harm::Nuisance;
     assert_eq!(watch(&line, &mut history, 159), []);
     assert_eq!(watch(&line, &mut history, 161).len(), 1);
+}
+
+/// Alarm, debrief and `why` tell one figure of what is over, the verifier's: also where the hoist that has the load is not
+/// the quickest.
+#[test]
+fn an_alarm_says_by_how_much_as_the_verifier_does() {
+    let mut line = plant();
+    let slow = Lift::Fixed { raise: s(9), lower: s(8) };
+    line.hoists.push(Hoist { lift: slow, ..plain_hoist("H2", 6) });
+    let mut history = opened(&line, book(1));
+    say(&line, &mut history, t(2), &lift(A, H1, LOAD, t(2))).unwrap();
+    say(&line, &mut history, t(15), &lower(H1, ETCH, t(15))).unwrap();
+    say(&line, &mut history, t(80), &lift(A, H2, ETCH, t(80))).unwrap();
+    let now = t(150);
+    say(&line, &mut history, now, &Command::Watch).unwrap();
+    let over = happened_by(&line, history.state(), now);
+    let [over] = &over[..] else { panic!("{over:?}") };
+    assert_eq!(over.by, s(150 - 80 - 10 - 30));
+    let board = crate::report::board(&line, &history, now);
+    let told = &board.alarms[0].text;
+    assert!(told.contains(&format!("{} too long in air", over.by)), "{told}");
 }
 
 /// On the hook the air time runs: after the etch 30 s, from raise done to lower begun, confirmed 5 s later when it is down.

@@ -400,6 +400,22 @@ fn the_cautions_come_first_and_then_the_call() {
     assert_eq!(journals, 1, "one journal in the state folder");
 }
 
+/// Who reads the cautions for a while has lost nothing of a practice: its time begins after them.
+#[test]
+fn a_practice_begins_when_the_cautions_are_read() {
+    let plant = Plant::new();
+    let mut args = vec!["run", "--line", "line.json", "--recipes", "recipes.json", "--orders", "orders.json"];
+    args.extend(["--shift", "shift.jsonl", "--speed", "60"]);
+    let mut t = Terminal::run(&plant.home, &args, &[]);
+    t.shows("Before the first move, read this.");
+    // Five minutes of the practice, if it went on.
+    std::thread::sleep(std::time::Duration::from_secs(5));
+    t.press("\r");
+    let clock = t.wait_for("a clock", Seen::clock);
+    let opened = 6 * 3600;
+    assert!((opened..opened + 240).contains(&clock), "{clock}");
+}
+
 #[test]
 fn a_pick_and_a_place_are_confirmed_with_one_key_each() {
     let plant = Plant::new();
@@ -932,7 +948,8 @@ fn a_screen_that_panics() {
         LiveShift::in_memory(line, opening, Box::new(clock), dwellhand::plan::Settings::default());
     let ears = dwellhand::tui::Ears::listen(false).unwrap();
     let options = dwellhand::tui::Options { practice: true, ..Default::default() };
-    let _ = dwellhand::tui::run(&ears, &mut shift, &options, &mut |_| panic!("the crew fell into the tank"));
+    let _ =
+        dwellhand::tui::run(&ears, &mut shift, &options, &mut |_, _| panic!("the crew fell into the tank"));
 }
 
 #[test]

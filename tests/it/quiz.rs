@@ -4,8 +4,9 @@ use std::sync::{Arc, OnceLock};
 
 use dwellhand::civil::Opening;
 use dwellhand::line::Line;
-use dwellhand::plan::{Price, Settings};
+use dwellhand::plan::{Budget, Price, Settings, choices};
 use dwellhand::replay::Recording;
+use dwellhand::schedule::Schedule;
 use dwellhand::train::{Grade, Question, next_question, questions};
 use dwellhand::tui::action::Action;
 use dwellhand::tui::dialog::Dialog;
@@ -13,9 +14,13 @@ use dwellhand::tui::screens::{Look, paint};
 use dwellhand::tui::tape::Wish;
 use dwellhand::tui::{AskedQuestion, Depth, GlyphSet, Turn};
 use dwellhand::units::Dur;
+use dwellhand::view::choice_words;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
+use crate::helpers::{
+    A, B, ETCH, H1, LOAD, book, good_plan, good_second, lift, lower, opened, plan_at, plant, s, say, t,
+};
 use crate::report::ran;
 
 fn opening() -> Opening {
@@ -49,6 +54,53 @@ fn questions_go_from_plain_to_upset_and_each_has_a_move_that_costs_something() {
         assert_eq!(shown, (0..q.choices.len()).collect::<Vec<_>>(), "every choice is shown once");
     }
     assert!(found.iter().any(|q| (1..q.choices.len()).any(|k| !q.is_right(k))));
+}
+
+/// A plan that was made badly is no measure of another move: the call is planned on from as well as the others are.
+#[test]
+fn the_call_is_searched_for_as_the_others_are() {
+    let line = plant();
+    let history = opened(&line, book(2));
+    // One after the other, although there is room for both.
+    let mut second = good_second();
+    for m in &mut second {
+        m.start += s(600);
+    }
+    let slow = plan_at(0, [good_plan(), second].concat());
+    let mut budget = Budget { tries: 500, stop: &mut || false };
+    let found = choices(&line, history.state(), &slow, t(0), &Settings::default(), &mut budget).unwrap();
+    let ends = |schedule: &Schedule| schedule.moves.iter().map(|m| m.start).max().unwrap();
+    assert_eq!(found[0].first.carrier, A, "it is still the call");
+    assert!(ends(&found[0].schedule) < t(700), "{}", ends(&found[0].schedule));
+    assert!(found.len() > 1);
+    for other in &found[1..] {
+        assert!(ends(&other.schedule) + s(100) > ends(&found[0].schedule), "nothing was gained by {other:?}");
+    }
+}
+
+/// What is in its shortest dwell still is offered, and marked with when it can begin.
+#[test]
+fn a_move_that_cannot_begin_yet_says_when_it_can() {
+    let line = plant();
+    let mut history = opened(&line, book(2));
+    say(&line, &mut history, t(0), &lift(A, H1, LOAD, t(0))).unwrap();
+    say(&line, &mut history, t(13), &lower(H1, ETCH, t(13))).unwrap();
+    let mut moves = good_second();
+    for m in &mut moves {
+        m.start -= s(140);
+    }
+    moves.extend(&good_plan()[1..]);
+    let planned = plan_at(15, moves);
+    let mut budget = Budget { tries: 500, stop: &mut || false };
+    let state = history.state();
+    let found = choices(&line, state, &planned, t(16), &Settings::default(), &mut budget).unwrap();
+    let [call, other] = &found[..] else { panic!("{found:?}") };
+    assert_eq!((call.first.carrier, call.waits), (B, None));
+    // Down at 13, at least 60 s, less the hook's 2.
+    assert_eq!((other.first.carrier, other.waits), (A, Some(t(71))));
+    let words = choice_words(&line, state, other, t(16));
+    assert!(words.ends_with("(cannot begin yet: in 0:55)"), "{words}");
+    assert!(!choice_words(&line, state, call, t(16)).contains("yet"));
 }
 
 #[test]

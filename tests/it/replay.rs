@@ -372,12 +372,18 @@ fn another_decision_parts_the_two() {
     // The same thing done later is not told twice in the same words.
     let ix = events.iter().rposition(|s| matches!(s.event, Event::Lowered { .. })).unwrap();
     let mut later = events[..=ix].to_vec();
-    (later[ix].at, later[ix].entered) =
-        (events[ix].at + Dur::from_secs(7), events[ix].entered + Dur::from_secs(7));
+    let mut put_off = |by: Dur| {
+        (later[ix].at, later[ix].entered) = (events[ix].at + by, events[ix].entered + by);
+        later.clone()
+    };
+    let slower = compare(&of(&events[..=ix]), &of(&put_off(Dur(600))));
+    assert_eq!(slower.parting, None, "nobody would call that something else");
+    assert!(slower.lines(&opening(), ["a", "b"]).iter().any(|(l, _)| l.starts_with("nowhere by 0:15")));
+    let later = put_off(Dur::from_secs(17));
     let parting = compare(&of(&events[..=ix]), &of(&later)).parting.unwrap();
     let (before, after) = (parting.one.unwrap(), parting.other.unwrap());
     assert!(before.text.starts_with("placed ") && before.text == after.text);
-    assert_eq!(after.at - before.at, Dur::from_secs(7), "the page says both times");
+    assert_eq!(after.at - before.at, Dur::from_secs(17), "the page says both times");
 }
 
 fn run(args: &[&str]) -> (i32, String, String) {

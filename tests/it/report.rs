@@ -118,6 +118,29 @@ fn a_record_says_what_was_put_back_and_adds_it_up() {
     assert!(stays.contains(&("in anodise", "1")), "{stays:?}");
 }
 
+/// While a load is in a tank again, its record says when it was put down and how long it hung, not when its dwell would have
+/// begun if it had never been lifted.
+#[test]
+fn a_record_of_what_was_put_back_has_the_real_times() {
+    let line = small::line();
+    let mut history = opened(&line, small::book());
+    let (hoist, t) = (HoistId(0), Time::from_secs);
+    for (at, from, to) in [(2, LOAD, CLEAN), (40, CLEAN, CLEAN)] {
+        does(&line, &mut history, &Command::Lift { carrier: CarrierId(0), hoist, from, at: t(at) }, t(at));
+        does(&line, &mut history, &Command::Lower { hoist, to, at: t(at + 15) }, t(at + 15));
+    }
+    let air = |page: &Page| rows(page, "Steps")[0][7].clone();
+    let record = |history: &History, now: Time| {
+        let (board, opening) = (board(&line, history, now), opening());
+        report::record(&Source { line: &line, history, board: &board, opening: &opening, now }, CarrierId(0))
+    };
+    let there = record(&history, t(60));
+    assert!(there.text().contains("since 06:00:55"), "{}", there.text());
+    does(&line, &mut history, &Command::Lift { carrier: CarrierId(0), hoist, from: CLEAN, at: t(90) }, t(90));
+    assert_eq!(air(&there), air(&record(&history, t(91))));
+    assert_ne!(air(&there), "0:00");
+}
+
 /// Every second of waiting has one cause: by place and by cause it comes to the same.
 #[test]
 fn waiting_by_cause_is_all_the_waiting_there_is() {

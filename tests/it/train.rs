@@ -3,11 +3,14 @@
 use std::sync::Arc;
 
 use dwellhand::civil::Opening;
-use dwellhand::line::Role;
+use dwellhand::ids::{Arena, Seq, StepNo};
+use dwellhand::line::{Line, Role, Visit};
 use dwellhand::report::{self, Source};
-use dwellhand::shift::{Change, Command, History, StopCause};
+use dwellhand::shift::{Change, Claim, Command, History, Stamped, StopCause, Who as By, decide};
 use dwellhand::sim::Outcome;
-use dwellhand::train::{Debrief, Does, ENOUGH, Effort, Learned, Met, Who, deeds, made, rivals};
+use dwellhand::train::{
+    Debrief, Does, ENOUGH, Effort, Learned, Met, Stood, Who, deeds, ignored, made, rivals,
+};
 use dwellhand::tui::Post;
 use dwellhand::tui::app::{App, Effect, Screen, update};
 use dwellhand::tui::dialog::Dialog;
@@ -16,8 +19,8 @@ use dwellhand::units::Dur;
 use dwellhand::view::{Board, lesson_of, lessons};
 
 use crate::helpers::{
-    A, B, ETCH, H1, LOAD, book, good_plan, good_second, lift, lower, opened, plan_at, plant, retime, s, say,
-    t, undo,
+    A, ANODISE, B, ETCH, H1, H2, LOAD, book, good_plan, good_second, lift, lower, opened, plain_hoist,
+    plan_at, plant, retime, s, say, t, undo,
 };
 use crate::report::{board, ran};
 use crate::scene;
@@ -92,6 +95,86 @@ fn a_call_that_was_due_stays_due_and_one_that_was_not_may_be_put_off() {
         done(&mut history, &lift(A, H1, LOAD, t(40)), 40);
         assert_eq!(deeds(&plant(), &history)[0].due, Some(t(due)), "put in force at {adopted}");
     }
+}
+
+/// A is brought into the etch by one hoist and fetched by another, which the plan has do so at 22.
+fn handed_over() -> (Line, History) {
+    let line = Line { hoists: Arena::new(vec![plain_hoist("H1", 0), plain_hoist("H2", 6)]), ..plant() };
+    let mut history = opened(&line, book(1));
+    let mut moves = good_plan();
+    (moves[1].hoist, moves[1].start) = (H2, t(20));
+    say(&line, &mut history, t(0), &Command::AdoptPlan { schedule: plan_at(0, moves) }).unwrap();
+    (line, history)
+}
+
+fn said_by(who: By, line: &Line, history: &mut History, at: i64, command: &Command) {
+    for (at, event) in decide(line, history, command, t(at)).unwrap() {
+        let seq = Seq(history.events().len() as u64 + 1);
+        history.push(line, Stamped { seq, at, entered: at, by: who, event });
+    }
+}
+
+#[test]
+fn nobody_begins_a_pick_before_they_have_confirmed_what_they_did_last() {
+    for (placed_by, due) in [(By::Operator, 30), (By::Supervisor, 22)] {
+        let (line, mut history) = handed_over();
+        say(&line, &mut history, t(4), &lift(A, H1, LOAD, t(4))).unwrap();
+        said_by(placed_by, &line, &mut history, 30, &lower(H1, ETCH, t(30)));
+        // Nobody has worked H2 yet: it is for whoever confirmed last.
+        let open = |now| ignored(&line, &history, now).iter().find(|i| i.called.hoist == H2).map(|i| i.due);
+        assert_eq!((open(t(85)), open(t(95))), (None, Some(t(30))));
+        say(&line, &mut history, t(33), &lift(A, H2, ETCH, t(33))).unwrap();
+        let pick = deeds(&line, &history).pop().unwrap();
+        assert_eq!((pick.due, pick.reaction()), (Some(t(due)), Some(s(33 - due))), "placed by {placed_by:?}");
+    }
+}
+
+/// A hoist that was said to run again by now stands no longer, though nobody has lifted with it since.
+#[test]
+fn a_stop_that_is_over_excuses_nobody() {
+    let (line, mut history) = handed_over();
+    say(&line, &mut history, t(4), &lift(A, H1, LOAD, t(4))).unwrap();
+    say(&line, &mut history, t(15), &lower(H1, ETCH, t(15))).unwrap();
+    let stop = Change::StopHoist { hoist: H2, cause: StopCause::Fault, until: Some(t(100)) };
+    say(&line, &mut history, t(16), &Command::Change { change: stop, why: String::new() }).unwrap();
+    let of_h2 = |now| ignored(&line, &history, now).iter().any(|i| i.called.hoist == H2);
+    assert!(!of_h2(t(95)) && of_h2(t(105)));
+    let met = Met::of(&history, t(95));
+    assert_eq!(met.stood, [Stood { hoist: H2, from: t(16), until: t(95), goes_on: true }]);
+    let met = Met::of(&history, t(105));
+    assert_eq!(met.stood, [Stood { hoist: H2, from: t(16), until: t(100), goes_on: false }]);
+}
+
+#[test]
+fn a_stop_names_its_crane_and_says_that_it_goes_on() {
+    let (line, mut history) = handed_over();
+    let stop = |until| Change::StopHoist { hoist: H2, cause: StopCause::Fault, until };
+    for (at, until) in [(16, Some(t(40))), (20, None)] {
+        say(&line, &mut history, t(at), &Command::Change { change: stop(until), why: String::new() })
+            .unwrap();
+    }
+    let now = t(80);
+    let (board, opening) =
+        (board(&line, &history, now), Opening::parse("2026-11-25T06:00:00+01:00").unwrap());
+    let source = Source { line: &line, history: &history, board: &board, opening: &opening, now };
+    let page = report::debrief(&source, &Debrief::of(&line, &history, now)).text();
+    assert!(page.contains("crane H2 stops") && page.contains("still going on, for 1:04 so far"), "{page}");
+}
+
+/// Said to be where it was called to, and found somewhere else: the pick was as called, the place was not.
+#[test]
+fn a_load_that_is_found_in_another_tank_was_not_put_where_it_was_called() {
+    let mut history = both();
+    done(&mut history, &lift(A, H1, LOAD, t(4)), 4);
+    done(&mut history, &lower(H1, ETCH, t(15)), 15);
+    let followed =
+        |history: &History| deeds(&plant(), history).iter().map(|d| d.followed).collect::<Vec<_>>();
+    assert_eq!(followed(&history), [true, true]);
+    let visit = Visit::Stray { resume: StepNo(0) };
+    let claim = Claim::InTank { tank: ANODISE, since: t(15), visit };
+    done(&mut history, &Command::Correct { carrier: A, claim }, 40);
+    assert_eq!(followed(&history), [true, false]);
+    assert_eq!(Debrief::of(&plant(), &history, t(41)).followed().followed, 1);
 }
 
 /// Every deed is either followed or not, broken windows are the verifier's, and the page says the same in every form.

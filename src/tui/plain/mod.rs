@@ -19,7 +19,7 @@ use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
 
 use super::app::{App, Post, Screen};
 use super::herald::{Calls, Herald};
-use super::run::{Ears, Exit, Live, Options, Outcome, Source as _, TuiError, Wake, next, signals};
+use super::run::{Begin, Ears, Exit, Live, Options, Outcome, Source as _, TuiError, Wake, next, signals};
 use crate::clock::steady_now;
 use crate::live::LiveShift;
 
@@ -35,10 +35,10 @@ pub(super) fn run(
     ears: &Ears,
     shift: &mut LiveShift,
     options: &Options,
-    start_crew: &mut dyn FnMut(&mut LiveShift),
+    to_begin: &mut dyn FnMut(&mut LiveShift, Begin),
 ) -> Result<Exit, TuiError> {
     let mut app = begin(shift, options);
-    let mut source = Live::of(shift, options, start_crew);
+    let mut source = Live::of(shift, options, to_begin);
     let mut teller = Teller::default();
     let mut before: Vec<String> = Vec::new();
     let mut herald = Herald::new(Calls { note: false, ..options.calls });

@@ -43,8 +43,11 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, choosing: &Choosing, look: &Loo
     let rest = Rect { x: row.x + used, width: row.width.saturating_sub(used), ..row };
     text::put_right(buf, rest, "the call is hidden", look.style(Role::Quiet), e);
     let rows: Vec<Vec<Cell>> = (1..).zip(&choosing.rows).map(|(n, r)| cells(n, r)).collect();
-    let columns = [("", 9), ("pick", 9), ("from", 7), ("to", 8)];
-    let columns: Vec<Column> = columns.map(|(head, keep)| Column { head, kind: Kind::Words(8), keep }).into();
+    let waits = choosing.rows.iter().any(|r| r.waits.is_some());
+    let columns = [("", 9), ("pick", 9), ("from", 7), ("to", 8), ("can begin", 9)];
+    let columns = columns.into_iter().filter(|(head, _)| waits || *head != "can begin");
+    let columns: Vec<Column> =
+        columns.map(|(head, keep)| Column { head, kind: Kind::Words(8), keep }).collect();
     let height = u16::try_from(rows.len() + 1).unwrap_or(u16::MAX);
     let at = Rect { y: inner.y + y + 1, height, ..inner };
     table::draw(buf, at, &columns, &rows, Some(choosing.cursor), true, look);
@@ -53,5 +56,6 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, choosing: &Choosing, look: &Loo
 
 fn cells(n: usize, row: &crate::view::ChoiceRow) -> Vec<Cell> {
     let n = n.to_string();
-    [&n, &row.carrier, &row.from, &row.to].map(|part| Cell::plain(part.as_str())).into()
+    let begins = row.waits.map_or_else(|| "now".to_owned(), |by| format!("in {}", by.up_to_second()));
+    [&n, &row.carrier, &row.from, &row.to, &begins].map(|part| Cell::plain(part.as_str())).into()
 }

@@ -47,8 +47,9 @@ pub enum Trouble {
 pub fn trouble(line: &Line, history: &History, now: Time) -> Option<Trouble> {
     let state = history.state();
     let line = state.line(line);
-    if let Some((hoist, stop)) = state.standing.stopped.iter().next() {
-        return Some(Trouble::StoppedHoist { hoist: *hoist, until: stop.until });
+    let stands = |hoist| state.standing.stop(hoist, now).map(|stop| (hoist, stop.until));
+    if let Some((hoist, until)) = line.hoists.ids().find_map(stands) {
+        return Some(Trouble::StoppedHoist { hoist, until });
     }
     if let Some(tank) = line.tanks.ids().find(|t| is_lost(line, state, *t, now)) {
         let from = state.tanks[tank].from;
