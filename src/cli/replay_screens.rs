@@ -16,11 +16,11 @@ use crate::journal;
 use crate::replay::compare;
 use crate::sim::Pace;
 use crate::tui::tape::How;
-use crate::tui::{self, Ears, Options, Player, Tally};
+use crate::tui::{self, Cautions, Ears, Options, Player, Tally};
 
 pub fn show(args: &Replay, played: &Played) -> Result<Outcome, Bad> {
     let looks = Run { looks: args.looks.clone(), ..Run::default() };
-    let options = Options { caution: false, ..run::options(&looks, false)? };
+    let options = Options { cautions: Cautions::Read, ..run::options(&looks, false)? };
     let plain = preferences::chosen(&args.looks)?.plain();
     if !plain && !std::io::stdin().is_terminal() {
         let text = "a replay needs a terminal; --plain, --at, --list marks and --why work without one";

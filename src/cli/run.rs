@@ -18,7 +18,7 @@ use crate::live::{Improving, LiveShift, Lock, NewShift, Notice, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
 use crate::sim::Crew;
-use crate::tui::{self, Begin, Course, Ears, Exit, Options, Post};
+use crate::tui::{self, Begin, Cautions, Course, Ears, Exit, Options, Post};
 use crate::units::Time;
 
 /// What can be done without the PIN.
@@ -91,13 +91,17 @@ pub fn live(
         }
     };
     // The clock of a practice stands still until the cautions are read.
-    let waits = first && caution;
-    if first && !waits {
+    let cautions = match (caution, first) {
+        (false, _) => Cautions::Read,
+        (true, false) => Cautions::First,
+        (true, true) => Cautions::BeforeTime,
+    };
+    if first && !caution {
         begin(&mut shift, Begin::Time);
     }
     let path = shift.path().map(|p| p.display().to_string()).unwrap_or_default();
     let course = ends.map(|ends| Course { ends, speed: shift.speed() });
-    let options = Options { caution, course, waits, ..options(args, first)? };
+    let options = Options { cautions, course, ..options(args, first)? };
     let exit = tui::run(ears, &mut shift, &options, &mut begin);
     let left = matches!(exit, Ok(Exit::Quit));
     let outcome = match exit {
@@ -334,7 +338,7 @@ pub(super) fn options(args: &Run, practice: bool) -> Result<Options, Bad> {
             Role::Watch => Post::Watch,
         },
         practice: practice && args.crew.is_none(),
-        caution: true,
+        cautions: Cautions::First,
         ..Options::default()
     })
 }

@@ -126,12 +126,12 @@ fn near(a: Time, b: Time) -> bool {
 }
 
 /// True if two events say the same to people; `told` finds the place of an event among what was said.
-fn says_the_same(a: &Event, b: &Event, told: impl Fn(Seq, Seq) -> bool) -> bool {
-    match (a, b) {
+fn says_the_same(one: &Event, other: &Event, told: impl Fn(Seq, Seq) -> bool) -> bool {
+    match (one, other) {
         // Numbers of events count plans and alarms, which come of the same deeds at other instants.
         (Event::Undone { seq: x }, Event::Undone { seq: y }) => told(*x, *y),
-        (Event::Retimed { seq: x, at: t }, Event::Retimed { seq: y, at: u }) => told(*x, *y) && near(*t, *u),
-        _ => a == b,
+        (Event::Retimed { seq: x, at: to }, Event::Retimed { seq: y, at }) => told(*x, *y) && near(*to, *at),
+        _ => one == other,
     }
 }
 

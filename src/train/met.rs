@@ -57,7 +57,7 @@ impl Met {
                     met.said.push((at, Command::Change { change: change.clone(), why: why.clone() }));
                     match change {
                         Change::StopHoist { hoist, until, .. } => {
-                            met.stops_at(&mut standing, *hoist, at, *until)
+                            met.stops_at(&mut standing, *hoist, at, *until);
                         }
                         Change::RunHoist { hoist } => met.runs_again(&mut standing, *hoist, at),
                         _ => {}
@@ -86,12 +86,11 @@ impl Met {
 
     /// A crane stops. One that stands already goes on to stand, with another end.
     fn stops_at(&mut self, standing: &mut Vec<Standing>, hoist: HoistId, at: Time, said: Option<Time>) {
-        match standing.iter_mut().find(|s| s.hoist == hoist && s.said.is_none_or(|t| t >= at)) {
-            Some(stop) => stop.said = said,
-            None => {
-                self.runs_again(standing, hoist, at);
-                standing.push(Standing { hoist, from: at, said });
-            }
+        if let Some(stop) = standing.iter_mut().find(|s| s.hoist == hoist && s.said.is_none_or(|t| t >= at)) {
+            stop.said = said;
+        } else {
+            self.runs_again(standing, hoist, at);
+            standing.push(Standing { hoist, from: at, said });
         }
     }
 

@@ -41,5 +41,5 @@ pub use learning::Tally;
 pub use mouse::Mouse;
 pub use player::Player;
 pub use quiz::{Answers, Asked as AskedQuestion, Turn, ask};
-pub use run::{Begin, Ears, Exit, Options, Outcome, TuiError, board_of, perform, replay, run};
+pub use run::{Begin, Cautions, Ears, Exit, Options, Outcome, TuiError, board_of, perform, replay, run};
 pub use theme::{Asked, Depth, Ground};

@@ -68,18 +68,27 @@ pub struct Options {
     pub post: Post,
     /// A practice: a simulated crew may be watched.
     pub practice: bool,
-    /// Begin with the cautions.
-    pub caution: bool,
+    /// Whether the cautions come first.
+    pub cautions: Cautions,
     /// Bracket frames so that the terminal shows them whole.
     pub synchronised: bool,
     /// What calls when an alarm sets in.
     pub calls: Calls,
     /// Whose the mouse is.
     pub mouse: Mouse,
-    /// Time stands still until the cautions have been read; whoever begins it is told then.
-    pub waits: bool,
     /// A practice with an end; whoever begins it is told when the cautions have been read.
     pub course: Option<Course>,
+}
+
+/// Whether the cautions come first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Cautions {
+    /// They were read before.
+    Read,
+    /// They are shown while time runs.
+    First,
+    /// They are shown and time stands still until they have been read; whoever begins it is told then.
+    BeforeTime,
 }
 
 /// What whoever opened a shift is asked to begin.
@@ -101,11 +110,10 @@ impl Default for Options {
             refresh: Duration::from_secs(1),
             post: Post::Operator,
             practice: false,
-            caution: true,
+            cautions: Cautions::First,
             synchronised: true,
             calls: Calls::default(),
             mouse: Mouse::default(),
-            waits: false,
             course: None,
         }
     }
@@ -310,7 +318,7 @@ impl<'a> Live<'a> {
         begin: &'a mut dyn FnMut(&mut LiveShift, Begin),
     ) -> Self {
         let (post, course, stage) = (options.post, options.course, Stage::default());
-        let waits = options.waits;
+        let waits = options.cautions == Cautions::BeforeTime;
         Self { shift, post, course, stage, waits, begin, learned: None, kind: "practice" }
     }
 
@@ -410,7 +418,12 @@ pub fn run(
     if ears.are_lines() {
         return plain::run(ears, shift, options, begin);
     }
-    let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
+    let mut app = App::new(
+        Arc::new(shift.line().clone()),
+        options.post,
+        options.practice,
+        options.cautions != Cautions::Read,
+    );
     app.reckon = options.reckon;
     app.practising.speed = options.course.map_or(1.0, |course| course.speed);
     show(ears, &mut Live::of(shift, options, begin), app, options)

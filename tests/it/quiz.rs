@@ -87,7 +87,7 @@ fn a_move_that_cannot_begin_yet_says_when_it_can() {
     say(&line, &mut history, t(13), &lower(H1, ETCH, t(13))).unwrap();
     let mut moves = good_second();
     for m in &mut moves {
-        m.start -= s(140);
+        m.start = m.start - s(140);
     }
     moves.extend(&good_plan()[1..]);
     let planned = plan_at(15, moves);

@@ -19,7 +19,9 @@ use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
 
 use super::app::{App, Post, Screen};
 use super::herald::{Calls, Herald};
-use super::run::{Begin, Ears, Exit, Live, Options, Outcome, Source as _, TuiError, Wake, next, signals};
+use super::run::{
+    Begin, Cautions, Ears, Exit, Live, Options, Outcome, Source as _, TuiError, Wake, next, signals,
+};
 use crate::clock::steady_now;
 use crate::live::LiveShift;
 
@@ -91,10 +93,15 @@ pub(super) fn run(
 
 /// Where a person begins: the cautions, or at once where nothing can be said.
 fn begin(shift: &LiveShift, options: &Options) -> App {
-    let mut app = App::new(Arc::new(shift.line().clone()), options.post, options.practice, options.caution);
+    let mut app = App::new(
+        Arc::new(shift.line().clone()),
+        options.post,
+        options.practice,
+        options.cautions != Cautions::Read,
+    );
     app.reckon = options.reckon;
     app.practising.speed = options.course.map_or(1.0, |course| course.speed);
-    if options.post == Post::Watch || !options.caution {
+    if options.post == Post::Watch || options.cautions == Cautions::Read {
         app.screen = Screen::Live;
     }
     app
