@@ -242,7 +242,7 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
     let mut shift = LiveShift::create(&path, Arc::new(line), new, clock)?;
     if args.shift.is_some() {
         // A name that was mistyped begins a shift too; whoever meant an old one is to see it.
-        shift.notice(Notice::NewShift(format!("a new shift, in {}, {}", path.display(), texts.whose())));
+        shift.notice(Notice::NewShift(format!("a new shift {}, in {}", texts.whose(), path.display())));
     }
     let seat = if practice { Some(Seat::take(&path)?) } else { None };
     Ok((shift, seat))

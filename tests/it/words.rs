@@ -16,7 +16,7 @@ use crate::helpers::*;
 fn left(folder: &Path) -> String {
     let path = folder.join("new.jsonl").display().to_string();
     let said = run(&["run", "--plain", "--shift", &path]).is(0);
-    said.has_said(&[&format!("a new shift, in {path}, on the embedded demo line")]);
+    said.has_said(&[&format!("a new shift on the embedded demo line, in {path}")]);
     path
 }
 
