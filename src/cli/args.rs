@@ -741,7 +741,7 @@ pub enum EntryKind {
         /// The bath's tank
         tank: String,
         /// What was measured
-        #[arg(value_enum)]
+        #[arg(value_enum, ignore_case = true)]
         quantity: QuantityArg,
         /// The reading, in degC, g/l, uS/cm or pH
         value: f64,

@@ -45,8 +45,8 @@ pub fn check(args: &Check) -> Result<Outcome, Bad> {
             }
             Err(found) => {
                 findings.extend(found);
-                let rest = of(files::Kind::Orders).chain(of(files::Kind::Drill));
-                findings.extend(rest.map(|t| not_checked(&t.name)));
+                findings.extend(of(files::Kind::Orders).flat_map(|t| without_line(t, files::Kind::Orders)));
+                findings.extend(drills.iter().flat_map(|t| without_line(t, files::Kind::Drill)));
             }
         },
         ([], []) if !drills.is_empty() && of(files::Kind::Orders).next().is_none() => {
@@ -56,12 +56,20 @@ pub fn check(args: &Check) -> Result<Outcome, Bad> {
                 Err(found) => findings.extend(found),
             }
         }
-        _ if findings.is_empty() => {
-            let text =
-                "give one line file and one recipe file: recipes and orders are checked against the line";
-            return Err(Bad(text.to_owned()));
+        // Files are missing, or not recognisable: what can be said of the others all the same.
+        _ => {
+            for kind in [files::Kind::Line, files::Kind::Recipes] {
+                findings.extend(of(kind).flat_map(|t| files::alone(t.source(), kind)));
+            }
+            for kind in [files::Kind::Orders, files::Kind::Drill] {
+                findings.extend(of(kind).flat_map(|t| without_line(t, kind)));
+            }
+            if !findings.iter().any(|f| f.severity == Severity::Error) {
+                let text =
+                    "give one line file and one recipe file: recipes and orders are checked against the line";
+                return Err(Bad(text.to_owned()));
+            }
         }
-        _ => {}
     }
     let errors = findings.iter().any(|f| f.severity == Severity::Error);
     if args.json {
@@ -105,6 +113,13 @@ fn json(f: &Finding) -> serde_json::Value {
     })
 }
 
+/// What is wrong with orders by themselves, and that there is more to check.
+fn without_line(text: &Text, kind: files::Kind) -> Vec<Finding> {
+    let mut findings = files::alone(text.source(), kind);
+    findings.push(not_checked(&text.name));
+    findings
+}
+
 /// Orders name recipes and stations; what those are is not known while the line is wrong.
 fn not_checked(file: &str) -> Finding {
     Finding {
@@ -114,7 +129,7 @@ fn not_checked(file: &str) -> Finding {
         line: 0,
         column: 0,
         path: String::new(),
-        found: "orders that were not checked".to_owned(),
+        found: "orders that were not checked against the line".to_owned(),
         expected: "a line and recipes without errors to check them against".to_owned(),
         origin: Origin::default(),
     }

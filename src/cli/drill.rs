@@ -13,7 +13,7 @@ use super::preferences;
 use super::progress::{Kept, Practised, Progress, keep};
 use super::run::{self, new_journal, options};
 use super::seat::Seat;
-use super::{Bad, Outcome, broken_at, columns, ended, fitted, quiz, say, say_json};
+use super::{Bad, Outcome, broken_at, columns, ended, quiz, say, say_json};
 use crate::civil::Opening;
 use crate::clock::{Clock, ManualClock, RunningClock};
 use crate::files;
@@ -260,7 +260,7 @@ fn at_once(args: &Args, ground: &Ground) -> Result<Outcome, Bad> {
     let page = page(ground, &mut shift, debrief)?;
     match args.form {
         // The arguments offer no picture.
-        Form::Text | Form::Svg => say(&fitted(&page.text())),
+        Form::Text | Form::Svg => say(&page.text_within(usize::from(columns()))),
         Form::Markdown => say(&page.markdown()),
         Form::Csv => say(&page.csv()),
         Form::Html => say(&page.html()),
@@ -334,7 +334,11 @@ fn on_screen(args: &Args, ground: &Ground, plain: bool) -> Result<Outcome, Bad> 
     if matches!(outcome, Outcome::Signal(_)) {
         return Ok(outcome);
     }
-    say(&if plain { tui::plain::spoken(&page).join("\n") + "\n" } else { fitted(&page.text()) })?;
+    say(&if plain {
+        tui::plain::spoken(&page).join("\n") + "\n"
+    } else {
+        page.text_within(usize::from(columns()))
+    })?;
     let path = path.display();
     warn(&format!("The drill is kept in {path}"));
     if !is_over(ground, &mut shift) {

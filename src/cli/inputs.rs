@@ -111,10 +111,16 @@ pub fn build(
     warn: &mut dyn FnMut(&str),
 ) -> Result<(Line, Orders), Bad> {
     let all = [&texts.line, &texts.recipes, &texts.orders];
-    let line =
-        files::read_line(texts.line.source(), texts.recipes.source()).map_err(|f| Bad(listed(&f, &all)))?;
-    let orders =
-        files::read_orders(texts.orders.source(), &line.value, opening).map_err(|f| Bad(listed(&f, &all)))?;
+    let line = files::read_line(texts.line.source(), texts.recipes.source()).map_err(|mut found| {
+        // Without `opens` they may still be fine: the shift says when it opens.
+        let alone = files::alone(texts.orders.source(), files::Kind::Orders);
+        found.extend(alone.into_iter().filter(|f| f.code != "no-opening" || opening.is_none()));
+        Bad(listed(&found, &all))
+    })?;
+    // What was doubted of the line may be why the orders do not fit it.
+    let orders = files::read_orders(texts.orders.source(), &line.value, opening).map_err(|found| {
+        Bad(listed(&line.warnings.iter().cloned().chain(found).collect::<Vec<_>>(), &all))
+    })?;
     let warnings: Vec<Finding> = line.warnings.into_iter().chain(orders.warnings).collect();
     if !warnings.is_empty() {
         warn(&listed(&warnings, &all));

@@ -143,11 +143,6 @@ fn columns() -> u16 {
     wide.map_or(80, |(wide, _)| wide.max(40))
 }
 
-/// A page for people: lines that are too long go on below, a little to the right, never inside a word.
-fn fitted(text: &str) -> String {
-    text.lines().map(|line| broken_at(line, columns(), 4)).collect()
-}
-
 /// A line in as many as it takes, each ended; those after the first begin so far to the right.
 fn broken_at(line: &str, wide: u16, indent: usize) -> String {
     let room = usize::from(wide);

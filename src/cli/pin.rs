@@ -120,6 +120,7 @@ fn keep(path: &Path, hash: &str) -> Result<(), Bad> {
 /// Asks without showing what is typed; a line of standard input where that is no terminal.
 fn ask(question: &str) -> Result<String, Bad> {
     let typed = if std::io::stdin().is_terminal() {
+        drop_typed_ahead();
         rpassword::prompt_password(question)
     } else {
         let mut text = String::new();
@@ -127,4 +128,11 @@ fn ask(question: &str) -> Result<String, Bad> {
     };
     let text = typed.map_err(|e| Bad(format!("cannot read the PIN: {e}")))?;
     Ok(text.trim_end_matches(['\n', '\r']).to_owned())
+}
+
+/// What was typed before the question stands on the screen for all to read, so it is not taken for a PIN.
+fn drop_typed_ahead() {
+    use rustix::termios::{QueueSelector, tcflush};
+    // A terminal that cannot forget is asked all the same.
+    let _ = tcflush(std::io::stdin(), QueueSelector::IFlush);
 }

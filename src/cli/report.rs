@@ -1,8 +1,10 @@
 //! `report`: pages about a shift, read off its journal; the trend over several.
 
+use std::io::IsTerminal as _;
+
 use super::args::{Form, PageKind, Report};
 use super::kept::Kept;
-use super::{Bad, Outcome, say, say_json};
+use super::{Bad, Outcome, columns, say, say_json};
 use crate::report::{self, Figures, Page, Source};
 use crate::train::{Debrief, Effort, Learned, rivals};
 
@@ -68,6 +70,10 @@ fn trend(args: &Report) -> Result<Outcome, Bad> {
 
 fn show(page: &Page, form: Form) -> Result<Outcome, Bad> {
     match form {
+        // On a terminal nothing is cut; whoever reads it by program or looks through it has whole rows.
+        Form::Text | Form::Svg if std::io::stdout().is_terminal() => {
+            say(&page.text_within(usize::from(columns())))
+        }
         Form::Text | Form::Svg => say(&page.text()),
         Form::Markdown => say(&page.markdown()),
         Form::Csv => say(&page.csv()),

@@ -187,35 +187,13 @@ fn watch(args: &Run) -> Result<LiveShift, Bad> {
 fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
     let settings = args.planner.settings();
     if let Some(path) = args.shift.as_ref().filter(|p| p.exists()) {
-        if args.files.line.is_some() || args.files.orders.is_some() {
-            let text = format!(
-                "{} has its own line and orders: leave --line, --recipes and --orders out to go on with it; for a new \
-                 shift with these files name a journal that is not there yet, such as --shift {}",
-                path.display(),
-                not_there_yet(path).display()
-            );
-            return Err(Bad(text));
-        }
         let (_, header) = journal::Journal::follow(path).map_err(crate::live::Problem::from)?;
-        if !header.practice {
-            if args.crew.is_some() || args.speed.is_some() {
-                let text = format!("{} is a real shift: no simulated crew, no other speed", path.display());
-                return Err(Bad(text));
-            }
-            let wall = |_: &Header, base: Time| -> Box<dyn Clock> { Box::new(RunningClock::real(base)) };
-            return Ok((reopen(path, settings, wall)?, None));
+        let comes_back = comes_back(args, path, &header)?;
+        let (mut shift, seat) = begun(args, path, &header)?;
+        if let Some(words) = comes_back {
+            shift.notice(Notice::GoesOn(words));
         }
-        let seat = Seat::take(path)?;
-        if let Seat::Joins(joined) = &seat {
-            if args.crew.is_some() || args.speed.is_some() {
-                let text = "another terminal runs this practice: leave --crew and --speed to it";
-                return Err(Bad(text.to_owned()));
-            }
-            let theirs = |_: &Header, base: Time| -> Box<dyn Clock> { Box::new(joined.clock(base)) };
-            return Ok((reopen(path, settings, theirs)?, Some(seat)));
-        }
-        let own = |_: &Header, base: Time| still(base);
-        return Ok((reopen(path, settings, own)?, Some(seat)));
+        return Ok((shift, seat));
     }
     let texts = inputs::texts(&args.files)?;
     // The demo and everything a simulated crew does is practice: nothing real is moved, so it opens when the file says.
@@ -246,6 +224,55 @@ fn open(args: &Run) -> Result<(LiveShift, Option<Seat>), Bad> {
     }
     let seat = if practice { Some(Seat::take(&path)?) } else { None };
     Ok((shift, seat))
+}
+
+/// Opens a journal that is there, with the seat at it, if it is a practice.
+fn begun(args: &Run, path: &Path, header: &Header) -> Result<(LiveShift, Option<Seat>), Bad> {
+    let settings = args.planner.settings();
+    if !header.practice {
+        if args.crew.is_some() || args.speed.is_some() {
+            let text = format!("{} is a real shift: no simulated crew, no other speed", path.display());
+            return Err(Bad(text));
+        }
+        let wall = |_: &Header, base: Time| -> Box<dyn Clock> { Box::new(RunningClock::real(base)) };
+        return Ok((reopen(path, settings, wall)?, None));
+    }
+    let seat = Seat::take(path)?;
+    if let Seat::Joins(joined) = &seat {
+        if args.crew.is_some() || args.speed.is_some() {
+            let text = "another terminal runs this practice: leave --crew and --speed to it";
+            return Err(Bad(text.to_owned()));
+        }
+        let theirs = |_: &Header, base: Time| -> Box<dyn Clock> { Box::new(joined.clock(base)) };
+        return Ok((reopen(path, settings, theirs)?, Some(seat)));
+    }
+    let own = |_: &Header, base: Time| still(base);
+    Ok((reopen(path, settings, own)?, Some(seat)))
+}
+
+/// Whoever gives the files of a shift that has begun with them comes back to it, and that is said; with others it is not
+/// theirs.
+fn comes_back(args: &Run, path: &Path, header: &Header) -> Result<Option<String>, Bad> {
+    if args.files.line.is_none() && args.files.orders.is_none() {
+        return Ok(None);
+    }
+    let (given, begun) = (inputs::texts(&args.files)?.stored(), &header.texts);
+    let (path, other) = (path.display(), not_there_yet(path));
+    if given.fingerprint() == begun.fingerprint() {
+        return Ok(Some(format!("{path} has begun with these files: the shift goes on")));
+    }
+    let differs = [
+        ("line", given.line.text != begun.line.text),
+        ("recipes", given.recipes.text != begun.recipes.text),
+        ("orders", given.orders.text != begun.orders.text),
+    ];
+    let differs: Vec<&str> = differs.iter().filter(|(_, other)| *other).map(|(what, _)| *what).collect();
+    Err(Bad(format!(
+        "{path} has begun with other {} than these files hold: leave --line, --recipes and --orders out to go on with \
+         it as it began; for a new shift with these files name a journal that is not there yet, such as --shift {}",
+        differs.join(" and "),
+        other.display()
+    )))
 }
 
 /// A folder that a person names is not made: it is mistyped more often than wanted.

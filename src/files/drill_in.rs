@@ -31,7 +31,7 @@ pub fn read(doc: &mut Doc<'_>, file: &DrillFile, line: &Line) -> Option<(Drill, 
         racks: Vec::new(),
         orders: file.orders.clone(),
     };
-    let Orders { book, opening } = orders_in::read(doc, &orders, line, None)?;
+    let Orders { book, opening } = orders_in::read(doc, &orders, Some(line), None)?;
     let late = late_orders(file, &book);
     let names = Known::of(line, &book);
     let mut happens = Vec::new();

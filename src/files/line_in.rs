@@ -6,6 +6,7 @@ use super::shape::{
     StationWord, TableShape, TravelShape,
 };
 use super::text::{Doc, Seg, at};
+use super::usual;
 use crate::ids::{Arena, Id as _, RectifierId, StageId, TankId};
 use crate::line::{Hoist, Lift, Line, Rail, Rectifier, Role, Stage, StageKind, Tank, Travel};
 use crate::units::{Dur, Mm, Watts};
@@ -31,6 +32,7 @@ pub fn read(doc: &mut Doc<'_>, file: &LineFile) -> Option<Line> {
     power(doc, file);
     super::limits_in::shop(doc, file);
     rail(doc, file);
+    usual::gap(doc, file);
     let feeds = feeds(doc, file, &rectifiers);
     let roles = roles(doc, file, &stages);
     baths(doc, file, &roles);
@@ -39,6 +41,7 @@ pub fn read(doc: &mut Doc<'_>, file: &LineFile) -> Option<Line> {
         .collect();
     for (i, hoist) in file.hoists.iter().enumerate() {
         self::hoist(doc, file, i, hoist, homes[i]);
+        usual::hoist(doc, i, hoist);
     }
     hoists_together(doc, file, &homes);
     reached(doc, file);

@@ -4,6 +4,7 @@ use super::Orders;
 use super::common::{Names, at_most, join, label, look_up, name_is_new, names, number};
 use super::shape::{CarrierShape, OrderShape, OrdersFile, PriorityWord, RackShape, RackWord};
 use super::text::{Doc, Seg, at, quote};
+use super::usual;
 use crate::civil::Opening;
 use crate::ids::{Id as _, OrderId, RecipeId, TankId};
 use crate::line::{CarrierSpec, EntrySide, Line, NamedRack, Order, OrderBook, Priority, Rack};
@@ -48,8 +49,13 @@ impl Day {
     }
 }
 
-/// Checks the orders and builds the book; `None` if there were errors.
-pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<Opening>) -> Option<Orders> {
+/// Checks the orders and builds the book; `None` if there were errors. Without a line, what can be judged without one.
+pub fn read(
+    doc: &mut Doc<'_>,
+    file: &OrdersFile,
+    line: Option<&Line>,
+    opening: Option<Opening>,
+) -> Option<Orders> {
     at_most(doc, &at!["orders"], file.orders.len(), MAX_ORDERS, "orders");
     let all = file.orders.iter().map(|o| o.carriers.len()).sum();
     at_most(doc, &at!["orders"], all, MAX_CARRIERS, "carriers in all orders");
@@ -60,22 +66,15 @@ pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<O
     let opening = opening.or_else(|| said_opening(doc, file.opens.as_deref()));
     let day = opening.map(|opening| Day::of(opening, opens));
     names(doc, "orders", file.orders.iter().map(|o| o.name.as_str()));
-    let recipes: Names<'_> = line.recipes.iter().map(|(id, r)| (r.name.as_str(), id.ix())).collect();
-    let stations: Names<'_> =
-        line.load_stations().map(|id| (line.tanks[id].name.as_str(), id.ix())).collect();
+    let plant = line.map(Plant::of);
     let racks = names(doc, "racks", file.racks.iter().map(|r| r.name.as_str()));
     let mut known = Names::new();
+    let mut areas = Vec::new();
     let mut book = OrderBook { racks: file.racks.iter().map(named_rack).collect(), ..OrderBook::default() };
     for (i, order) in file.orders.iter().enumerate() {
         let path = at!["orders", i];
         label(doc, &join(&path, "label"), order.label.as_deref().unwrap_or_default());
-        let recipe =
-            look_up(doc, &join(&path, "recipe"), &order.recipe, &recipes, "recipe").map(RecipeId::at);
-        let entry = match order.entry.as_deref() {
-            None | Some("any") => Some(EntrySide::Any),
-            Some(name) => look_up(doc, &join(&path, "entry"), name, &stations, "load station")
-                .map(|ix| EntrySide::At(TankId::at(ix))),
-        };
+        let (recipe, entry) = plant.as_ref().map_or((None, None), |plant| plant.of_order(doc, &path, order));
         let due = due(doc, &join(&path, "due"), order.due.as_deref(), day);
         let ready = order.ready.as_deref().and_then(|t| time_of_day(doc, &join(&path, "ready"), t, day));
         let soon = |t: &Time| day.is_some_and(|day| *t <= day.far);
@@ -91,7 +90,11 @@ pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<O
                 number(doc, &join(&path, "height_m"), height.0.0 as f64 / 1000.0, 0.01..=10.0, "m");
             }
             let metal = rack_of(doc, &path, carrier, file, &racks);
-            let Some(recipe) = recipe else { continue };
+            // Empty racks are as small as they are.
+            if !recipe.zip(line).is_some_and(|(recipe, line)| line.recipes[recipe].strips_racks) {
+                areas.push((join(&path, "area_dm2"), carrier));
+            }
+            let Some((recipe, line)) = recipe.zip(line) else { continue };
             power(doc, &path, carrier, line, recipe);
             book.carriers.push(CarrierSpec {
                 name: carrier.name.clone(),
@@ -119,7 +122,39 @@ pub fn read(doc: &mut Doc<'_>, file: &OrdersFile, line: &Line, opening: Option<O
             });
         }
     }
-    if doc.has_errors() { None } else { opening.map(|opening| Orders { book, opening }) }
+    usual::areas(doc, &areas);
+    if doc.has_errors() || line.is_none() { None } else { opening.map(|opening| Orders { book, opening }) }
+}
+
+/// What of a line orders may name.
+struct Plant<'a> {
+    recipes: Names<'a>,
+    stations: Names<'a>,
+}
+
+impl<'a> Plant<'a> {
+    fn of(line: &'a Line) -> Self {
+        let station = |id: TankId| (line.tanks[id].name.as_str(), id.ix());
+        Self {
+            recipes: line.recipes.iter().map(|(id, r)| (r.name.as_str(), id.ix())).collect(),
+            stations: line.load_stations().map(station).collect(),
+        }
+    }
+
+    fn of_order(
+        &self,
+        doc: &mut Doc<'_>,
+        path: &[Seg],
+        order: &OrderShape,
+    ) -> (Option<RecipeId>, Option<EntrySide>) {
+        let recipe = look_up(doc, &join(path, "recipe"), &order.recipe, &self.recipes, "recipe");
+        let entry = match order.entry.as_deref() {
+            None | Some("any") => Some(EntrySide::Any),
+            Some(name) => look_up(doc, &join(path, "entry"), name, &self.stations, "load station")
+                .map(|ix| EntrySide::At(TankId::at(ix))),
+        };
+        (recipe.map(RecipeId::at), entry)
+    }
 }
 
 fn said_opening(doc: &mut Doc<'_>, text: Option<&str>) -> Option<Opening> {

@@ -4,6 +4,7 @@ use super::common::{Names, at_most, join, label, look_up, names, number};
 use super::film_in::{self, Window};
 use super::shape::{HarmWord, HoldShape, KindWord, LineFile, RecipesFile, StepShape};
 use super::text::{Doc, Seg, at};
+use super::usual;
 use crate::ids::{Arena, Id as _, RecipeId, StageId};
 use crate::line::{Current, Harm, Hold, Line, Recipe, Step};
 use crate::process::quantity::Thickness;
@@ -101,8 +102,7 @@ fn step(
             );
         }
         if let Some(window) = &window {
-            minutes_meant(doc, path, step, stage.kind, window);
-            minutes_meant_at_least(doc, path, step, window);
+            usual::dwell(doc, path, step, stage.kind, window);
         }
         if step.current.is_some() && stage.rectifier.is_none() {
             let found = format!("current in {}, which no rectifier feeds", stage.name);
@@ -122,6 +122,7 @@ fn step(
     if let Some(current) = &step.current {
         let path = join(path, "current");
         number(doc, &join(&path, "density_a_dm2"), current.density_a_dm2, 0.001..=50.0, "A/dm2");
+        usual::density(doc, &join(&path, "density_a_dm2"), current.density_a_dm2);
         number(doc, &join(&path, "volts"), current.volts, 0.1..=500.0, "V");
     }
     let hold = match &step.hold {
@@ -147,42 +148,6 @@ fn step(
             ramp: c.ramp.0,
         }),
     })
-}
-
-/// A bath that works for minutes in a sheet that gives it seconds: a plain number was typed and minutes were meant.
-fn minutes_meant(doc: &mut Doc<'_>, path: &[Seg], step: &StepShape, kind: KindWord, window: &Window) {
-    // Common practice, no source: the shortest such treatments there are. Dips on the hook are of seconds.
-    let least = match kind {
-        KindWord::Anodise | KindWord::Seal | KindWord::Dry => Dur::from_secs(60),
-        KindWord::Clean | KindWord::Dye => Dur::from_secs(30),
-        _ => return,
-    };
-    let (longest, field) = if window.max.is_unlimited() {
-        (window.target, if step.target.is_some() { "target" } else { "min" })
-    } else {
-        (window.max, window.max_field)
-    };
-    if step.on_hook || longest >= least {
-        return;
-    }
-    let found = format!("at most {:.0} s in a bath that takes minutes", longest.as_secs_f64());
-    let asked = format!("minutes; a plain number is seconds: was \"{:.0}:00\" meant?", longest.as_secs_f64());
-    doc.warn("seconds-for-minutes", &join(path, field), &found, &asked);
-}
-
-/// A shortest dwell that is a small part of what is aimed for: a plain number was typed and minutes were meant.
-fn minutes_meant_at_least(doc: &mut Doc<'_>, path: &[Seg], step: &StepShape, window: &Window) {
-    // As much less as a second is than a minute, with room for a wide window.
-    const MUCH_LESS: i64 = 20;
-    let Some(min) = step.min.filter(|min| min.0 > Dur::ZERO && min.0 < Dur::from_mins(1)) else { return };
-    if step.on_hook || window.target < Dur::from_mins(1) || window.target < min.0 * MUCH_LESS {
-        return;
-    }
-    let seconds = min.0.as_secs_f64();
-    let found = format!("{seconds:.0} s at least where {} is aimed for", window.target);
-    let asked =
-        format!("a shortest dwell near that; a plain number is seconds: was \"{seconds:.0}:00\" meant?");
-    doc.warn("seconds-for-minutes", &join(path, "min"), &found, &asked);
 }
 
 /// What an overrun does is said, but not of what: without the limit there is no overrun.
@@ -217,7 +182,9 @@ fn servable(doc: &mut Doc<'_>, path: &[Seg], step: &StepShape, window: &Window, 
     let Some((least, hoist)) = fastest else { return };
     let expected = || {
         let s = least.as_secs_f64();
-        format!("at least {s:.1} s, what {hoist} needs to let go and take hold again, or `on_hook`")
+        format!(
+            "at least {s:.1} s, what {hoist} needs to let go and take hold again, or `on_hook`; a plain number is seconds"
+        )
     };
     if !step.on_hook && window.max < least {
         let found = format!("max {:.1} s", window.max.as_secs_f64());

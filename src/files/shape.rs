@@ -220,6 +220,7 @@ pub enum QuantityWord {
     /// In microsiemens per centimetre.
     Conductivity,
     /// pH.
+    #[serde(alias = "pH")]
     Ph,
 }
 

@@ -202,6 +202,11 @@ impl<'a> Doc<'a> {
         self.findings.iter().any(|f| f.severity == Severity::Error)
     }
 
+    /// How many warnings there are so far.
+    pub fn warnings(&self) -> usize {
+        self.findings.iter().filter(|f| f.severity == Severity::Warning).count()
+    }
+
     /// Gives up the findings, in the order of the text.
     pub fn into_findings(mut self) -> Vec<Finding> {
         self.findings.sort_by_key(|f| (f.line, f.column));

@@ -85,6 +85,13 @@ pub struct Limit {
 }
 
 impl Limit {
+    /// What is to be said of a reading beyond the limits: `OUT OF LIMITS, 53 to 57 C`.
+    pub fn outside(&self, value: f64) -> Option<String> {
+        let low = self.least.is_some_and(|least| value < least);
+        let high = self.most.is_some_and(|most| value > most);
+        (low || high).then(|| format!("OUT OF LIMITS, {}", self.words()))
+    }
+
     /// The limits in words: `53 to 57 C`, `at most 5 uS/cm`.
     pub fn words(&self) -> String {
         let figure = |v| self.quantity.figure(v);

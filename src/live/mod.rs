@@ -354,9 +354,9 @@ impl LiveShift {
     pub fn is_practice(&self) -> bool {
         self.header.as_ref().is_some_and(|h| h.practice)
     }
-    /// True if somebody simulated confirms the moves here.
-    pub fn has_hands(&self) -> bool {
-        self.crew.is_there()
+    /// How somebody simulated who confirms the moves here works: `simulated`, `punctual`; `None` if nobody does.
+    pub fn hands(&self) -> Option<&'static str> {
+        self.crew.kind()
     }
     /// What practice it is, if somebody has said.
     pub fn brief(&self) -> Option<&Brief> {

@@ -11,6 +11,8 @@ use crate::units::Dur;
 pub enum Notice {
     /// A journal that was named was not there: a new shift begins, and on which line.
     NewShift(String),
+    /// A shift was begun again with the files it has begun with: it goes on.
+    GoesOn(String),
     /// The journal ended in the middle of a record.
     Torn(Torn),
     /// The wall clock shows an earlier time than the journal's last event; the shift goes on from that event.
@@ -83,7 +85,7 @@ impl fmt::Display for Notice {
             Self::NextCallChanged { carrier } => {
                 write!(f, "{carrier} is called before what was shown next: fewer windows break that way")
             }
-            Self::NewShift(words) | Self::Happened(words) => f.write_str(words),
+            Self::NewShift(words) | Self::GoesOn(words) | Self::Happened(words) => f.write_str(words),
             Self::CrewRefused(why) => write!(f, "the crew could not go on: {why}"),
         }
     }

@@ -13,11 +13,20 @@ pub trait Hands {
     /// Asked again whenever anything has changed, and what was answered before no longer counts then. So draw random
     /// numbers per move, not per question.
     fn next(&mut self, line: &Line, state: &State, calls: &[Call], now: Time) -> Option<(Time, Command)>;
+
+    /// In a word, how they work: `simulated`, as people do, or `punctual`.
+    fn kind(&self) -> &'static str {
+        "simulated"
+    }
 }
 
 impl Hands for crate::sim::Crew {
     fn next(&mut self, line: &Line, state: &State, calls: &[Call], now: Time) -> Option<(Time, Command)> {
         Self::next(self, line, state, calls, now)
+    }
+
+    fn kind(&self) -> &'static str {
+        if self.is_punctual() { "punctual" } else { "simulated" }
     }
 }
 
@@ -28,5 +37,9 @@ impl<H: Hands> Hands for Halted<H> {
     fn next(&mut self, line: &Line, state: &State, calls: &[Call], now: Time) -> Option<(Time, Command)> {
         let stopped = calls.first().is_some_and(|c| state.standing.stop(c.mv.hoist, now).is_some());
         if stopped { None } else { self.0.next(line, state, calls, now) }
+    }
+
+    fn kind(&self) -> &'static str {
+        self.0.kind()
     }
 }

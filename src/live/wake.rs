@@ -36,8 +36,9 @@ pub(super) struct Crew {
 }
 
 impl Crew {
-    pub fn is_there(&self) -> bool {
-        self.hands.is_some()
+    /// How they work, if there are any.
+    pub fn kind(&self) -> Option<&'static str> {
+        self.hands.as_ref().map(|hands| hands.kind())
     }
 }
 

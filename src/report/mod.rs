@@ -5,6 +5,7 @@
 mod bench;
 mod chart;
 mod debrief;
+mod fitted;
 mod html;
 mod pace;
 mod page;

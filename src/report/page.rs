@@ -75,6 +75,11 @@ impl Page {
         text
     }
 
+    /// The same, no line wider than so many cells: nothing is cut.
+    pub fn text_within(&self, wide: usize) -> String {
+        super::fitted::text(self, wide)
+    }
+
     /// As Markdown.
     pub fn markdown(&self) -> String {
         let mut text = format!("# {}\n\n", marked(&self.title));

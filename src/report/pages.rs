@@ -75,7 +75,7 @@ pub fn handover(source: &Source<'_>) -> Page {
             l.at.clone(),
             format!("{}/{} {}", l.step.0, l.step.1, l.what),
             l.out_by_clock.clone().unwrap_or_else(|| "-".to_owned()),
-            l.slack.map_or_else(|| "-".to_owned(), crate::units::Dur::as_left),
+            l.slack.map_or_else(|| "-".to_owned(), |slack| slack.to_string()),
             l.harm.map_or_else(|| "-".to_owned(), |h| h.word().to_owned()),
             l.order.clone(),
             l.finish_clock.clone().unwrap_or_else(|| "-".to_owned()),

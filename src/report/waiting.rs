@@ -66,7 +66,7 @@ impl Cause {
             Self::Held => "somebody had said to hold it",
             Self::Stopped => "the crane was said to be stopped",
             Self::NoTank => "no tank for its next step was free",
-            Self::Busy => "the crane, or whoever works it, was with another load, or on the way",
+            Self::Busy => "crane or crew was with another load, or on the way",
             Self::Free => "the crane was free: it was called later, or came later",
         }
     }

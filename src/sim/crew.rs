@@ -121,6 +121,11 @@ impl Crew {
         Self { pace, rng: Rng::stream(seed, "crew"), stops: Vec::new(), draw: None }
     }
 
+    /// True if it does everything as called.
+    pub fn is_punctual(&self) -> bool {
+        self.pace == Pace::PUNCTUAL
+    }
+
     /// The same crew with a crane that stands still now and then; by time and apart from each other. Nobody is told:
     /// the crew just does not get on.
     #[must_use]

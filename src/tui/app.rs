@@ -542,7 +542,8 @@ fn on_caution(app: &mut App, action: Action, now: Time) -> Vec<Effect> {
 
 fn on_live(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
     if app.practising.crewed && action.moves() {
-        app.refuse("A simulated crew works here and confirms its moves itself.", now);
+        let text = format!("A {} crew works here and confirms its moves itself.", app.practising.crew);
+        app.refuse(text, now);
         return Vec::new();
     }
     if action == Action::Confirm && app.post != Post::Watch {

@@ -11,6 +11,8 @@ pub struct Practising {
     pub may_watch: bool,
     /// A simulated crew confirms the moves.
     pub crewed: bool,
+    /// How that crew works: `simulated`, as people do, or `punctual`.
+    pub crew: &'static str,
     /// It is over: nothing is said any more.
     pub over: bool,
     /// How many times faster than the wall it will run.
@@ -22,7 +24,7 @@ pub struct Practising {
 impl Practising {
     /// Before anything is known of it.
     pub fn new(may_watch: bool) -> Self {
-        Self { may_watch, crewed: false, over: false, speed: 1.0, brief: None }
+        Self { may_watch, crewed: false, crew: "simulated", over: false, speed: 1.0, brief: None }
     }
 
     /// A word for it.
@@ -31,6 +33,11 @@ impl Practising {
             Some(brief) if brief.taken_over.is_none() => "drill",
             _ => "practice",
         }
+    }
+
+    /// Which crew works, as it stands in the head of a screen; empty if none does.
+    pub fn crew_words(&self) -> String {
+        if self.crewed { format!("  crew {}", self.crew) } else { String::new() }
     }
 
     /// True if a simulated crew may be chosen at the start.

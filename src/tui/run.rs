@@ -523,7 +523,8 @@ fn show(ears: &Ears, source: &mut dyn Source, mut app: App, options: &Options) -
 pub(super) fn look_at_practice(app: &mut App, shift: &LiveShift) {
     app.speed = shift.speed();
     app.practice |= shift.is_practice();
-    app.practising.crewed = shift.has_hands();
+    app.practising.crewed = shift.hands().is_some();
+    app.practising.crew = shift.hands().unwrap_or(app.practising.crew);
 }
 
 /// A supervisor's terminal that nobody touched for a while says that it is locked now.

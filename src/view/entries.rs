@@ -44,7 +44,11 @@ pub(super) fn words(at: At<'_>, entry: &Entry) -> String {
         }
         Entry::Inspected { carrier: c, seen } => format!("{} inspected: {}", carrier(*c), inspection(seen)),
         Entry::Bath { tank: t, reading: Reading { quantity, value } } => {
-            format!("{}: {} {value} {}", tank(*t), quantity.word(), quantity.unit()).trim_end().to_owned()
+            let figure = format!("{}: {} {value} {}", tank(*t), quantity.word(), quantity.unit());
+            let limit = at.line.tanks[*t].limits.iter().find(|limit| limit.quantity == *quantity);
+            let outside = limit.and_then(|limit| limit.outside(*value));
+            let outside = outside.map_or_else(String::new, |words| format!("; {words}"));
+            format!("{}{outside}", figure.trim_end())
         }
         Entry::BathChanged { tank: t } => format!("{}: bath changed", tank(*t)),
     }

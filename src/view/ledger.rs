@@ -3,7 +3,7 @@
 use super::At;
 use super::words::{Spot, clean};
 use crate::ids::{CarrierId, OrderId, TankId};
-use crate::line::{Quantity, Role};
+use crate::line::{Limit, Quantity, Role};
 use crate::shift::bath::{self, Check, Fault, Unfit};
 use crate::shift::ledger::{Count, Counts};
 use crate::shift::{Place, State};
@@ -59,7 +59,9 @@ pub struct BathRow {
 pub struct CheckRow {
     /// What is measured.
     pub quantity: Quantity,
-    /// Between which figures, in words.
+    /// Between which figures.
+    pub limit: Limit,
+    /// The same in words.
     pub limits: String,
     /// The last reading with its time of day.
     pub last: Option<String>,
@@ -164,6 +166,7 @@ fn check_row(at: At<'_>, check: &Check) -> CheckRow {
     let quantity = check.limit.quantity;
     CheckRow {
         quantity,
+        limit: check.limit,
         limits: check.limit.words(),
         last: check.last.map(|(t, v)| format!("{} at {}", quantity.figure(v), at.minutes(t))),
         due: check.due.map(|t| at.minutes(t)),

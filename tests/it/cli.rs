@@ -395,6 +395,41 @@ fn orders_of_another_line_are_bad_input() {
     said.has_complained(&["orders-unknown-recipe.json:6:44", "2 errors"]);
 }
 
+/// A comma that is missing in one file hides nothing that is wrong with another.
+#[test]
+fn a_syntax_error_in_one_file_leaves_the_others_checked() {
+    let (_dir, path) = folder();
+    let cut = |file: &str, from: &str, to: &str| {
+        let text = std::fs::read_to_string(file).unwrap();
+        assert!(text.contains(from), "{file}: {from}");
+        let out = path.join(file.rsplit('/').next().unwrap());
+        std::fs::write(&out, text.replacen(from, to, 1)).unwrap();
+        name(&out).to_owned()
+    };
+    let line = cut(GOOD[0], "\"home\": \"L\"", "\"home\": \"X\"");
+    let recipes = cut(GOOD[1], "\"plain\",", "\"plain\"");
+    let orders = cut(GOOD[2], "\"parts\": 30", "\"parts\": 31");
+    let said = run(&["check", &line, &recipes, &orders]).is(2).quietly();
+    said.has_said(&[
+        "error[unknown-name]",
+        "line.json:28:28",
+        "error[syntax]",
+        "recipes.json:6:",
+        "error[parts-do-not-add-up]",
+        "orders.json:6:",
+        "3 errors, 1 warning",
+    ]);
+    // Of each file its own comma.
+    let line = cut(GOOD[0], "\"Small line\",", "\"Small line\"");
+    let orders = cut(GOOD[2], "\"parts\": 30,", "\"parts\": 30");
+    let said = run(&["check", &line, &recipes, &orders]).is(2).quietly();
+    assert_eq!(said.out.matches("error[syntax]").count(), 3, "{}", said.out);
+    let planned = run(&["plan", "--line", &line, "--recipes", &recipes, "--orders", &orders]).is(2);
+    assert_eq!(planned.err.matches("error[syntax]").count(), 3, "{}", planned.err);
+    // One alone is judged alone.
+    run(&["check", &orders]).is(2).quietly().has_said(&["error[syntax]"]);
+}
+
 #[test]
 fn files_that_are_none_of_ours_are_all_named() {
     let (_dir, path) = folder();

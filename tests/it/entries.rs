@@ -141,6 +141,7 @@ fn a_cold_bath_is_read_off_in_three_keys_and_shown_beside_its_tank() {
     post.app.pane = Pane::Line;
     post.app.chosen[Pane::Line as usize] = tanks.iter().position(|t| *t == ANODISE);
     post.press(&["e", "Enter", "17.0", "Enter"]);
+    assert!(post.message().ends_with("temperature 17.0 C; OUT OF LIMITS, 18 to 22 C"), "{}", post.message());
     assert!(matches!(post.last(), Entry::Bath { tank: ANODISE, .. }), "{:?}", post.last());
     let board = post.board();
     let row = board.tanks.iter().find(|t| t.tank == ANODISE).unwrap();

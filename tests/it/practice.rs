@@ -10,6 +10,7 @@ use dwellhand::line::{Harm, Visit};
 use dwellhand::replay::{Cost, Excess};
 use dwellhand::report::{self, Source};
 use dwellhand::shift::{AlarmLevel, Command, History, Who};
+use dwellhand::sim::{Crew, Pace};
 use dwellhand::train::{Brief, Debrief, Score, TakenOver};
 use dwellhand::tui::Post;
 use dwellhand::tui::action::Action;
@@ -301,4 +302,21 @@ fn a_drill_that_was_left_and_gone_on_with_is_one_practice() {
         of_ab()
     );
     assert!(run(home.path(), &["drill"], 0).0.contains("best so far, AB: 2 out"));
+}
+
+#[test]
+fn the_screens_say_which_crew_works() {
+    let scene = scene::calm();
+    let mut app = app(&scene.board());
+    assert_eq!(app.practising.crew_words(), "");
+    let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
+    let clock = Box::new(dwellhand::clock::ManualClock::default());
+    let settings = dwellhand::plan::Settings::default();
+    let mut shift = dwellhand::live::LiveShift::in_memory(crate::small::line(), opening, clock, settings);
+    for (pace, kind) in [(Pace::HUMAN, "simulated"), (Pace::PUNCTUAL, "punctual")] {
+        shift.set_hands(Box::new(Crew::new(pace, 1)));
+        assert_eq!(shift.hands(), Some(kind));
+        (app.practising.crewed, app.practising.crew) = (true, kind);
+        assert_eq!(app.practising.crew_words(), format!("  crew {kind}"));
+    }
 }

@@ -346,6 +346,20 @@ fn typing_among_the_ways_out_does_not_hide_everything_else() {
 }
 
 #[test]
+fn the_list_for_rework_says_who_is_not_on_it_and_why() {
+    let (shift, clock) = crate::weigh::shift_after(60);
+    let mut desk = Desk::on(shift, clock, Post::Supervisor);
+    let (order, _) = desk.shift.state().book.orders.iter().last().unwrap();
+    let all = desk.board().carriers.len();
+    desk.change(Change::CancelOrder { order });
+    desk.press("w r e w o r k Enter");
+    let Some(Dialog::List(list)) = &desk.app.dialog else { panic!("{:?}", desk.app.dialog) };
+    let left = all - list.items.len();
+    assert!(left > 0 && list.about.starts_with(&format!("{left} not listed. ")), "{}", list.about);
+    assert!(list.about.ends_with(": cancelled."), "{}", list.about);
+}
+
+#[test]
 fn the_chosen_carrier_is_offered_first() {
     let mut desk = Desk::new(Post::Supervisor);
     desk.press("Tab Tab Down Down");

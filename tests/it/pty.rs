@@ -1268,3 +1268,28 @@ fn a_day_and_a_night_in_an_hour() {
     let (third, last) = (samples[samples.len() / 3].0, samples[samples.len() - 1].0);
     assert!(last <= third + 4096, "{third} kB after a third, {last} kB at the end");
 }
+
+/// What is typed before the question is asked stands on the screen: it is no PIN.
+#[test]
+fn what_is_typed_before_the_pin_is_asked_for_is_no_pin() {
+    let dir = tempfile::tempdir().unwrap();
+    let program = env!("CARGO_BIN_EXE_dwellhand");
+    let set = assert_cmd::Command::new(program)
+        .args(["pin", "set"])
+        .env("HOME", dir.path())
+        .env_remove("XDG_CONFIG_HOME")
+        .write_stdin("2580\n")
+        .output();
+    assert!(set.unwrap().status.success());
+    let late = format!("sleep 1; exec {program} pin check");
+    let mut t = Terminal::start(Path::new("/bin/sh"), dir.path(), &["-c", &late], &[], true);
+    t.press("1234\n");
+    t.shows("PIN: ");
+    // Whatever was to be read has been by now.
+    std::thread::sleep(Duration::from_millis(500));
+    assert!(!t.look(|seen| seen.has("not the PIN")), "{}", t.look(Seen::text));
+    t.press("2580\n");
+    t.shows("right");
+    assert_eq!(t.ends(), 0);
+    assert!(!t.look(|seen| seen.has("2580") || seen.has("not the PIN")), "{}", t.look(Seen::text));
+}

@@ -531,7 +531,8 @@ fn a_recording_is_taken_over_in_lines() {
     let practices = kept.filter(|n| n.to_string_lossy().starts_with("practice-"));
     assert_eq!(practices.filter(|n| n.to_string_lossy().ends_with(".jsonl")).count(), 1);
     // By the person: the words of the live shift are heard, and what is typed after it is heard by the recording again.
-    let told = plainly(&args, dir.path(), "to 08:00\nT\n1\ncall\nnote\nquit\ny\nbeside\nquit\ny\n");
+    let told = plainly(&args, dir.path(), "to 08:00\nT\n1\ncall\nnote\nquit\ny\nbeside\nq\ny\nhelp\n");
+    assert!(!told.contains("Not understood: q") && !told.contains("Type a word"), "q ends it:\n{told}");
     assert_eq!(told.matches("What happened beside the practice\n").count(), 2, "{told}");
     assert_eq!(fs::read(&path).unwrap(), bytes);
 }

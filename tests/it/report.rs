@@ -10,6 +10,7 @@ use dwellhand::report::{self, Body, Figures, Page, Source, rates};
 use dwellhand::shift::ledger::{Entry, Inspection, Shade};
 use dwellhand::shift::{Carrier, Change, Command, History, Place, Who, alarm, decide};
 use dwellhand::sim::{Crew, Pace};
+use dwellhand::train::Debrief;
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::happened;
 use dwellhand::view::Board;
@@ -204,6 +205,28 @@ fn a_shift_report_says_the_same_in_every_form() {
         }
     }
     assert_eq!(json["parts"].as_array().unwrap().len(), page.parts.len());
+}
+
+/// On a terminal of 80 cells every word of every page can be read.
+#[test]
+fn no_page_is_wider_than_the_terminal() {
+    let (line, history, now) = ran(4);
+    let (board, opening) = (board(&line, &history, now), opening());
+    let source = Source { line: &line, history: &history, board: &board, opening: &opening, now };
+    let debrief = report::debrief(&source, &Debrief::of(&line, &history, now));
+    let pages = [report::shift(&source), report::handover(&source), report::start(&source), debrief];
+    for page in pages {
+        for wide in [40, 80, 120] {
+            let text = page.text_within(wide);
+            let longest = text.lines().max_by_key(|l| l.chars().count()).unwrap();
+            assert!(longest.chars().count() <= wide, "{wide}: {longest}");
+            let all = page.csv().replace(['"', ','], " ");
+            let is_word = |w: &&str| w.chars().all(char::is_alphanumeric);
+            let lost: Vec<&str> =
+                all.split_whitespace().filter(is_word).filter(|w| !text.contains(w)).collect();
+            assert!(lost.is_empty(), "{wide}: {lost:?} of {text}");
+        }
+    }
 }
 
 #[test]

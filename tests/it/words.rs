@@ -12,6 +12,40 @@ use dwellhand::view::Board;
 use crate::cli::run;
 use crate::helpers::*;
 
+#[test]
+fn a_reading_out_of_its_limits_is_said_at_once_and_entered_all_the_same() {
+    let folder = tempfile::tempdir().unwrap();
+    let shift = left(folder.path());
+    let said = run(&["enter", &shift, "bath", "T12", "Temperature", "35"]).is(0).quietly();
+    said.has_said(&["T12 Anodise A: temperature 35 degC; OUT OF LIMITS, 18 to 22 C"]);
+    run(&["board", &shift]).is(0).has_said(&["HIGH 35.0 C"]);
+    // As it is written on paper.
+    let said = run(&["enter", &shift, "bath", "T19", "pH", "5.5"]).is(0).quietly();
+    assert!(said.out.contains("ph 5.5") && !said.out.contains("LIMITS"), "{}", said.out);
+}
+
+#[test]
+fn the_same_orders_begun_again_go_on_with_the_shift_and_others_are_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("monday.jsonl").display().to_string();
+    let begin = |orders: &str| run(&["run", "--plain", "--orders", orders, "--shift", &path]);
+    begin("demo-data/orders-day.json").is(0).has_said(&["a new shift, in "]);
+    run(&["enter", &path, "note", "a remark"]).is(0);
+    let kept = |path: &str| std::fs::read_to_string(path).unwrap();
+    let before = kept(&path);
+    begin("demo-data/orders-day.json")
+        .is(0)
+        .has_said(&["monday.jsonl has begun with these files: the shift goes on"]);
+    assert!(kept(&path).starts_with(&before), "what was entered is there");
+    let before = kept(&path);
+    let refused = begin("demo-data/orders.json").is(2);
+    refused.has_complained(&[
+        "monday.jsonl has begun with other orders than these files hold",
+        "monday-2.jsonl",
+    ]);
+    assert_eq!(kept(&path), before);
+}
+
 /// A new practice on the demo line that somebody opened and left.
 fn left(folder: &Path) -> String {
     let path = folder.join("new.jsonl").display().to_string();
@@ -37,9 +71,14 @@ fn what_was_entered_is_said_and_when() {
     run(&["board", &shift]).is(0).has_said(&["NEW, no temperature since 06:00"]);
     run(&["enter", &shift, "bath", "T12", "concentration", "180"]).is(0);
     run(&["report", &shift]).is(0).has_said(&["20.5 C at 06:00:", "; 180 g/l at 06:00:"]);
-    run(&["run", "--shift", &shift, "--line", "x", "--recipes", "y", "--orders", "z"])
-        .is(2)
-        .has_complained(&["for a new shift with these files", "new-2.jsonl"]);
+    let files = ["line", "recipes", "orders"].map(|f| format!("tests/data/good/{f}.json"));
+    let other =
+        ["run", "--shift", &shift, "--line", &files[0], "--recipes", &files[1], "--orders", &files[2]];
+    run(&other).is(2).has_complained(&[
+        "has begun with other line and recipes and orders than these files hold",
+        "for a new shift with these files",
+        "new-2.jsonl",
+    ]);
     run(&["board", &shift, "--at", "05:00"])
         .is(2)
         .has_complained(&["05:00:00 is before the shift was opened, at 06:00:00"]);

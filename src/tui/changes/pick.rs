@@ -1,5 +1,7 @@
 //! Picking a change: what, whom, how much. Each row of a list leads to the next list, to a field, or to a proposal.
 
+use std::collections::BTreeMap;
+
 use super::{Figure, Selected, figures};
 use crate::ids::{CarrierId, HoistId, Id as _, OrderId, RecipeId, RectifierId, StepNo, TankId};
 use crate::line::{EntrySide, Line, Priority, Rectifier, Role, StageKind, Visit};
@@ -299,7 +301,10 @@ pub fn follow(app: &App, board: &Board, pick: Pick, now: Time) -> Step {
     let name = |c: CarrierId| app.book.carriers[c].name.as_str();
     match pick {
         Pick::Way(commands) => Step::Fill(commands),
-        Pick::Kind(kind) => list(kind.whom(), whom(app, board, kind)),
+        Pick::Kind(kind) => match (list(kind.whom(), whom(app, board, kind)), kind) {
+            (Step::List(list), Kind::Rework) => Step::List(list.about(not_for_rework(app, board))),
+            (step, _) => step,
+        },
         Pick::Park(carrier) => {
             let mut items = vec![item(
                 "any standby its sheet allows",
@@ -398,9 +403,7 @@ fn whom(app: &App, board: &Board, kind: Kind) -> Vec<Item> {
             carriers(app, board, fits, simple(|carrier| Change::BringBack { carrier }))
         }
         Kind::Rework => {
-            let fits = |c: &CarrierFact| {
-                !marked(c, &[Mark::Parked, Mark::Cancelled]) && rework_recipes(app, c).next().is_some()
-            };
+            let fits = |c: &CarrierFact| no_rework(app, c).is_none();
             carriers(app, board, fits, Pick::Rework)
         }
         Kind::Off => carriers(app, board, on_line, |carrier| {
@@ -721,6 +724,40 @@ fn standby(app: &App) -> impl Iterator<Item = TankId> {
     let line = &app.line;
     let is = |t: &TankId| matches!(line.tanks[*t].role, Role::Bath(s) if line.stages[s].kind == StageKind::Standby);
     line.tanks.ids().filter(is)
+}
+
+/// Why a carrier cannot be sent to rework; `None` if it can.
+fn no_rework(app: &App, c: &CarrierFact) -> Option<&'static str> {
+    if c.marks.contains(&Mark::Cancelled) {
+        Some("cancelled")
+    } else if c.marks.contains(&Mark::Parked) {
+        Some("parked, to be brought back first")
+    } else {
+        rework_recipes(app, c).next().is_none().then_some("no recipe strips it and starts its own again")
+    }
+}
+
+/// How many carriers are not listed for rework, which, and why; nothing if all are.
+fn not_for_rework(app: &App, board: &Board) -> String {
+    let mut why: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for c in &board.carriers {
+        if let Some(reason) = no_rework(app, c) {
+            why.entry(reason).or_default().push(&c.name);
+        }
+    }
+    let count: usize = why.values().map(Vec::len).sum();
+    let words: Vec<String> = why.into_iter().map(|(why, who)| format!("{}: {why}", some_of(&who))).collect();
+    if count == 0 { String::new() } else { format!("{count} not listed. {}.", words.join("; ")) }
+}
+
+/// The first few names and how many more there are.
+fn some_of(names: &[&str]) -> String {
+    const FEW: usize = 4;
+    let first = names[..names.len().min(FEW)].join(", ");
+    match names.len().saturating_sub(FEW) {
+        0 => first,
+        more => format!("{first} and {more} more"),
+    }
 }
 
 /// Recipes that strip a carrier and start its own again. Those that were made for one carrier, `strip for B07`, are

@@ -153,7 +153,11 @@ impl Asked {
             Self::Reading(tank, quantity) => {
                 let value: f64 =
                     text.replace(',', ".").parse().map_err(|_| "say a figure, such as 57.5".to_owned())?;
-                let words = format!("{}: {}", bath(tank), quantity.with_figure(value));
+                let row = board.baths.iter().find(|b| b.tank == tank);
+                let check = row.and_then(|b| b.checks.iter().find(|c| c.quantity == quantity));
+                let outside = check.and_then(|c| c.limit.outside(value));
+                let outside = outside.map_or_else(String::new, |words| format!("; {words}"));
+                let words = format!("{}: {}{outside}", bath(tank), quantity.with_figure(value));
                 Step::Enter(Entry::Bath { tank, reading: Reading { quantity, value } }, words)
             }
             Self::Received(o) => {

@@ -239,6 +239,10 @@ fn one_key(line: &str) -> Option<Wish> {
 
 /// The names that a word may stand for, of both kinds: one that it is, or the only one that it begins.
 fn meant(word: &str) -> Option<&'static str> {
+    // The key of every screen; as the beginning of a word it could be two.
+    if word == "q" {
+        return Some("quit");
+    }
     let names = || MOVES.iter().map(|w| w.0).chain(WORDS.iter().map(|w| w.0));
     if let Some(name) = names().find(|name| *name == word) {
         return Some(name);
@@ -262,6 +266,6 @@ fn help() -> Vec<String> {
     let mut lines = vec!["Type a word, or its first letters:".to_owned()];
     lines.extend(words().map(|(word, what)| format!("{word}: {what}")));
     lines.extend(WORDS.iter().filter(|w| tells(&w.2)).map(|(word, what, _)| format!("{word}: {what}")));
-    lines.push("quit: leave; asks first".to_owned());
+    lines.push("quit, or q: leave; asks first".to_owned());
     lines
 }

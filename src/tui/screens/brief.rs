@@ -27,12 +27,15 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
         }
     }
     let go = match app.post {
-        _ if app.practising.crewed => "begin: a simulated crew runs the line, I watch",
-        Post::Watch => "look at the line",
-        _ => "begin: I run the line by my own keys",
+        _ if app.practising.crewed => format!("begin: a {} crew runs the line, I watch", app.practising.crew),
+        Post::Watch => "look at the line".to_owned(),
+        _ => "begin: I run the line by my own keys".to_owned(),
     };
-    let pieces =
-        [(" Enter ", look.style(Role::Answer)), ("  ", look.style(Role::Text)), (go, look.style(Role::Text))];
+    let pieces = [
+        (" Enter ", look.style(Role::Answer)),
+        ("  ", look.style(Role::Text)),
+        (go.as_str(), look.style(Role::Text)),
+    ];
     text::put_all(buf, text::row(inner, y + 2), &pieces, e);
     live::key_line(buf, text::row(area, area.height - 1), app, look);
 }

@@ -61,12 +61,12 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look:
         text::put_all(buf, text::row(inner, y), &pieces, e);
     };
     let go = match app.post {
-        _ if app.practising.brief.is_some() => "I have read it; on to what this practice is about",
-        Post::Watch => "I have read it; look at the line",
-        _ if app.practising.crewed => "I have read it; watch the simulated crew run the line",
-        _ => "I have read it; run the line by my own keys",
+        _ if app.practising.brief.is_some() => "on to what this practice is about".to_owned(),
+        Post::Watch => "look at the line".to_owned(),
+        _ if app.practising.crewed => format!("watch the {} crew run the line", app.practising.crew),
+        _ => "run the line by my own keys".to_owned(),
     };
-    key("Enter", go, y);
+    key("Enter", &format!("I have read it; {go}"), y);
     if app.practising.offers_crew() {
         key("  w  ", "watch a simulated crew run it (practice)", y + 1);
     }

@@ -78,7 +78,7 @@ fn whose(board: &Board, app: &App) -> Vec<String> {
         return vec![format!(" {line}{post}")];
     }
     let speed = if (app.speed - 1.0).abs() < 1e-9 { String::new() } else { format!("  x{}", app.speed) };
-    let crew = if app.practising.crewed { "  crew simulated" } else { "" };
+    let crew = app.practising.crew_words();
     let tail = format!("{speed}{crew}{post}");
     let Some(brief) = &app.practising.brief else {
         return vec![format!(" {line}   PRACTICE{tail}"), format!(" PRACTICE{tail}")];
