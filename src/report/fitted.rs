@@ -15,8 +15,8 @@ pub fn text(page: &Page, wide: usize) -> String {
     let mut text = hung(&page.title, wide, 0);
     text.extend(page.lead.iter().map(|line| hung(line, wide, HANGING)));
     for part in &page.parts {
-        let _ = writeln!(text, "\n{}", part.title);
-        let _ = writeln!(text, "{}", "-".repeat(part.title.chars().count().min(wide)));
+        let _ = write!(text, "\n{}", hung(&part.title, wide, 0));
+        let _ = writeln!(text, "{}", "-".repeat(length(&part.title).min(wide)));
         text.push_str(&body(&part.body, wide));
     }
     let _ = write!(text, "\n{}", hung(&page.foot, wide, 0));
@@ -174,7 +174,7 @@ mod tests {
         let broken = table(&head, &rows, 30);
         assert_eq!(
             broken,
-            "                         on\norder  what             line\nA101   Brackets of the    20\n       long kind\n(nothing under scrap)\n"
+            "order  what            on line\nA101   Brackets of          20\n       the long kind\n(nothing under scrap)\n"
         );
         let said = table(&head, &rows, 20);
         assert_eq!(

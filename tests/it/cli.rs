@@ -414,7 +414,7 @@ fn a_syntax_error_in_one_file_leaves_the_others_checked() {
         "error[unknown-name]",
         "line.json:28:28",
         "error[syntax]",
-        "recipes.json:6:",
+        "recipes.json:5:22",
         "error[parts-do-not-add-up]",
         "orders.json:6:",
         "3 errors, 1 warning",

@@ -29,7 +29,7 @@ fn the_same_orders_begun_again_go_on_with_the_shift_and_others_are_refused() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("monday.jsonl").display().to_string();
     let begin = |orders: &str| run(&["run", "--plain", "--orders", orders, "--shift", &path]);
-    begin("demo-data/orders-day.json").is(0).has_said(&["a new shift, in "]);
+    begin("demo-data/orders-day.json").is(0).has_said(&["a new shift on "]);
     run(&["enter", &path, "note", "a remark"]).is(0);
     let kept = |path: &str| std::fs::read_to_string(path).unwrap();
     let before = kept(&path);
