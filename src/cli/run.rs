@@ -14,7 +14,7 @@ use crate::civil::Opening;
 use crate::clock::{Clock, ManualClock, RunningClock, wall_now};
 use crate::journal::{self, Header};
 use crate::line::{Line, OrderBook};
-use crate::live::{Improving, LiveShift, Lock, NewShift, Notice, Problem};
+use crate::live::{Halted, Improving, LiveShift, Lock, NewShift, Notice, Problem};
 use crate::plan::Settings;
 use crate::shift::{Command, Who};
 use crate::sim::Crew;
@@ -61,7 +61,7 @@ pub fn live(
         shift.set_learning();
     }
     if let Some(crew) = args.crew {
-        shift.set_hands(Box::new(Crew::new(crew.pace(), args.planner.seed)));
+        shift.set_hands(Box::new(Halted(Crew::new(crew.pace(), args.planner.seed))));
     }
     let watched = shift.is_watched();
     let brief = shift.header().map(drill::brief).transpose()?.flatten();
@@ -83,7 +83,7 @@ pub fn live(
             Begin::Time => own_speed,
         };
         if what == Begin::Crew {
-            shift.set_hands(Box::new(Crew::new(CrewKind::Simulated.pace(), seed)));
+            shift.set_hands(Box::new(Halted(Crew::new(CrewKind::Simulated.pace(), seed))));
         }
         shift.set_clock(Box::new(RunningClock::practice(now, speed)));
         if let Some(Err(Bad(text))) = seat.as_mut().map(|s| s.tell(now, speed)) {

@@ -142,6 +142,9 @@ impl Call {
         let from = place(self.mv.from);
         match reason {
             Reason::UnderWay => match self.air_max {
+                Some(max) if self.latest_start.is_some_and(|t| t < now) => {
+                    format!("under way and past its air limit of {max}: lower it now")
+                }
                 Some(max) => format!("under way: air limit {max}, do not stop"),
                 None => "under way: put it down".to_owned(),
             },

@@ -40,6 +40,8 @@ pub enum Price {
         limit: Limit,
         /// By how much more.
         by: Dur,
+        /// The plan does not keep it either.
+        further: bool,
         /// What it does to the parts.
         harm: Harm,
     },
@@ -59,18 +61,19 @@ impl Instead {
         let name = |carrier: CarrierId| book.carriers[carrier].name.as_str();
         let first = name(self.carrier);
         match self.price {
-            Price::Breaks { carrier, tank, limit, by, harm } => {
+            Price::Breaks { carrier, tank, limit, by, further, harm } => {
+                let more = if further { "more " } else { "" };
                 // What is broken by less than a second does not read as 0:00.
                 let (place, harm, by) = (&line.tanks[tank].name, harm.word(), by.up_to_second());
                 let whose =
                     if carrier == self.carrier { String::new() } else { format!("{} in ", name(carrier)) };
                 match limit {
-                    Limit::Longest => format!("{first} first: {whose}{place} {by} over ({harm})"),
+                    Limit::Longest => format!("{first} first: {whose}{place} {by} {more}over ({harm})"),
                     Limit::Shortest => {
-                        format!("{first} first: {whose}{place} {by} short ({harm})")
+                        format!("{first} first: {whose}{place} {by} {more}short ({harm})")
                     }
                     Limit::Air => {
-                        format!("{first} first: {} {by} too long in air ({harm})", name(carrier))
+                        format!("{first} first: {} {by} {more}too long in air ({harm})", name(carrier))
                     }
                 }
             }
@@ -230,13 +233,17 @@ fn broken(line: &Line, state: &State, planned: &Schedule, other: &Schedule) -> P
         let same = kept.iter().find(|k| (k.carrier, k.visit, k.limit) == (e.carrier, e.visit, e.limit));
         same.map_or(Dur::ZERO, |k| k.by)
     };
-    let more = excesses(line, state, other).into_iter().map(|e| Excess { by: e.by - before(&e), ..e });
-    let worst = more.filter(|e| e.by > Dur::ZERO).min_by_key(|e| (rank(e.harm), -e.by.0));
-    worst.map_or(Price::Nothing, |e| Price::Breaks {
+    let more = excesses(line, state, other).into_iter().map(|e| {
+        let had = before(&e);
+        (Excess { by: e.by - had, ..e }, had > Dur::ZERO)
+    });
+    let worst = more.filter(|(e, _)| e.by > Dur::ZERO).min_by_key(|(e, _)| (rank(e.harm), -e.by.0));
+    worst.map_or(Price::Nothing, |(e, further)| Price::Breaks {
         carrier: e.carrier,
         tank: e.tank,
         limit: e.limit,
         by: e.by,
+        further,
         harm: e.harm,
     })
 }

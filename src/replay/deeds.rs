@@ -91,11 +91,11 @@ pub fn deeds(line: &Line, history: &History) -> Vec<Deed> {
 
 /// The picks that have been due for a while at `now`, while their hoist hangs free and was not said to stand.
 pub fn ignored(line: &Line, history: &History, now: Time) -> Vec<Ignored> {
-    let Folded { calls, state, hands, .. } = fold(line, history);
+    let Folded { state, hands, .. } = fold(line, history);
     let free = |h: &HoistId| state.hoists[*h].carrier.is_none() && state.standing.stop(*h, now).is_none();
     let due = |h: HoistId| {
         let called = first_left(&state, h).filter(|m| m.hoist == h)?;
-        Some(Ignored { called, due: hands.not_before(hands.of(h), calls.due(&called)?) })
+        Some(Ignored { called, due: hands.not_before(hands.of(h), due_of(&state, &called)?) })
     };
     line.hoists.ids().filter(free).filter_map(due).filter(|i| now - i.due > ON_THE_WAY).collect()
 }
@@ -103,14 +103,12 @@ pub fn ignored(line: &Line, history: &History, now: Time) -> Vec<Ignored> {
 /// A shift gone through once.
 struct Folded {
     deeds: Vec<Deed>,
-    calls: Calls,
     state: State,
     hands: Hands,
 }
 
 fn fold(line: &Line, history: &History) -> Folded {
     let mut state = State::before(line);
-    let mut calls = Calls::default();
     let mut hands = Hands::default();
     let mut deeds: Vec<Deed> = Vec::new();
     for stamped in effective(history.events()) {
@@ -122,7 +120,7 @@ fn fold(line: &Line, history: &History) -> Folded {
                 let followed = called.is_some_and(|m| {
                     (m.carrier, m.from, m.hoist, m.leaves) == (carrier, from, hoist, leaves)
                 });
-                let due = called.and_then(|m| calls.due(&m)).map(|due| hands.not_before(Some(by), due));
+                let due = called.and_then(|m| due_of(&state, &m)).map(|due| hands.not_before(Some(by), due));
                 let does = Does::Pick { from, leaves };
                 Some(Deed { seq, at, by, carrier, hoist, does, called, due, followed })
             }
@@ -142,13 +140,9 @@ fn fold(line: &Line, history: &History) -> Folded {
             hands.did(&deed);
             deeds.push(deed);
         }
-        let planned = matches!(stamped.event, Event::PlanAdopted { .. });
         apply(&mut state, line, &stamped);
-        if planned {
-            calls.learn(line, &state, stamped.entered);
-        }
     }
-    Folded { deeds, calls, state, hands }
+    Folded { deeds, state, hands }
 }
 
 /// A load that is found in another tank than the one it was said to be put into, for as long as it was said to be there,
@@ -198,44 +192,13 @@ fn leaves(state: &State, carrier: CarrierId) -> Visit {
     }
 }
 
-/// When the calls that stand are due.
-#[derive(Default)]
-struct Calls {
-    due: BTreeMap<HoistId, (Move, Time)>,
-}
-
-/// The same pick, whenever it starts and wherever it goes.
-fn same_pick(a: &Move, b: &Move) -> bool {
-    (a.carrier, a.hoist, a.from, a.leaves) == (b.carrier, b.hoist, b.from, b.leaves)
+/// When a pick that is called was due.
+fn due_of(state: &State, called: &Move) -> Option<Time> {
+    state.due.get(&called.hoist).filter(|due| due.is_of(called)).map(|due| due.at)
 }
 
 /// The first move left for a hoist; the first of all if there is none.
 fn first_left(state: &State, hoist: HoistId) -> Option<Move> {
     let left = remaining(state, state.plan.as_ref()?);
     left.moves.iter().find(|m| m.hoist == hoist).or(left.moves.first()).copied()
-}
-
-impl Calls {
-    fn due(&self, called: &Move) -> Option<Time> {
-        self.due.get(&called.hoist).filter(|(m, _)| same_pick(m, called)).map(|(_, due)| *due)
-    }
-
-    /// Takes up a plan that was put in force at `now`.
-    fn learn(&mut self, line: &Line, state: &State, now: Time) {
-        let line = state.line(line);
-        let Some(plan) = &state.plan else { return };
-        let left = remaining(state, plan);
-        let mut due = BTreeMap::new();
-        for mv in &left.moves {
-            let hangs = state.hoists[mv.hoist].carrier == Some(mv.carrier) && mv.attach;
-            if hangs || due.contains_key(&mv.hoist) {
-                continue;
-            }
-            let Some(phases) = mv.phases(line, &state.book) else { continue };
-            let lift = mv.start + phases.to_lift();
-            let before = self.due.get(&mv.hoist).filter(|(m, t)| same_pick(m, mv) && *t <= now);
-            due.insert(mv.hoist, before.copied().unwrap_or((*mv, lift)));
-        }
-        self.due = due;
-    }
 }

@@ -226,13 +226,14 @@ fn dwell_level(
         return Some(if now > deadline + grace(max) { AlarmLevel::Reached } else { AlarmLevel::Over });
     }
     let planned = planned_lift(line, state, carrier, visit);
+    let answered = planned.is_none_or(|(hoist, _)| !is_unanswered(state, hoist, now));
     let margin = if state.alarms.contains_key(&AlarmKey { carrier, visit, kind: AlarmKind::Dwell }) {
         CLEAR_MARGIN
     } else {
         Dur::ZERO
     };
-    // Covered: a planned move that is not itself late lifts the carrier inside its window.
-    let covered = planned.is_some_and(|lift| lift >= now && lift + margin <= deadline);
+    // Covered: a planned move that is not itself late lifts the carrier inside its window, and people do what is called.
+    let covered = answered && planned.is_some_and(|(_, lift)| lift >= now && lift + margin <= deadline);
     let due = now + REACTION >= latest_safe_start(line, state, tank, deadline)?;
     (due && !covered).then_some(AlarmLevel::Due)
 }
@@ -245,9 +246,23 @@ fn grace(max: Dur) -> Dur {
 
 /// The start of the raise in the plan, if the plan takes the carrier out of this visit. Moves made already may still be
 /// in it.
-fn planned_lift(line: &Line, state: &State, carrier: CarrierId, visit: Visit) -> Option<Time> {
+fn planned_lift(line: &Line, state: &State, carrier: CarrierId, visit: Visit) -> Option<(HoistId, Time)> {
     let mv = state.plan.as_ref()?.of(carrier).find(|m| m.leaves == visit)?;
-    Some(mv.start + mv.phases(line, &state.book)?.to_lift())
+    Some((mv.hoist, mv.start + mv.phases(line, &state.book)?.to_lift()))
+}
+
+/// True if a hoist hangs free though its next pick has been due for longer than it takes to answer: plans go on as if it
+/// were made at once, however often that has not come true.
+fn is_unanswered(state: &State, hoist: HoistId, now: Time) -> bool {
+    let Some(due) = state.due.get(&hoist).filter(|_| state.hoists[hoist].carrier.is_none()) else {
+        return false;
+    };
+    let waits = match state.carriers[due.pick.carrier].place {
+        Place::Queued => due.pick.leaves == Visit::Load,
+        Place::InTank { tank, visit, .. } => (tank, visit) == (due.pick.from, due.pick.leaves),
+        _ => false,
+    };
+    waits && now - due.at > REACTION
 }
 
 /// The last instant at which a hoist that is free now can set out and still lift by the deadline: the deadline less

@@ -1,6 +1,6 @@
 //! The reducer: folds one event into the state. It cannot refuse, holds no rule and looks at no clock.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::change;
 use super::command::Claim;
@@ -8,7 +8,7 @@ use super::event::{Event, Stamped, StopStep, Who};
 use super::isa::{AlarmState, Transition};
 use super::ledger::Entered;
 use super::pace;
-use super::state::{Alarm, AlarmKey, AlarmLevel, Carrier, Place, State, Stay};
+use super::state::{Alarm, AlarmKey, AlarmLevel, Carrier, Due, Place, State, Stay};
 use crate::ids::{CarrierId, HoistId, Id as _, Seq, TankId};
 use crate::line::{Line, OrderBook, Visit};
 use crate::schedule::{Move, Schedule};
@@ -56,6 +56,7 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
         }
         Event::PlanAdopted { plan } => {
             state.plan = Some(fitting(state, line, plan.schedule()));
+            state.due = due(state, line, at);
             state.standing.queue_changed = false;
         }
         Event::Changed { change, .. } => change::apply(state, line, change, stamped.seq, at),
@@ -128,6 +129,23 @@ fn fitting(state: &State, line: &Line, mut schedule: Schedule) -> Schedule {
         schedule.moves.iter().filter(|m| !has(m, m.leaves) || !has(m, m.visit)).map(|m| m.carrier).collect();
     schedule.moves.retain(|m| !strange.contains(&m.carrier));
     schedule
+}
+
+/// The next pick of each hoist by the plan that was put in force at `now`.
+fn due(state: &State, line: &Line, now: Time) -> BTreeMap<HoistId, Due> {
+    let line = state.line(line);
+    let mut due = BTreeMap::new();
+    for mv in state.plan.iter().flat_map(|plan| &plan.moves) {
+        let hangs = state.hoists[mv.hoist].carrier == Some(mv.carrier) && mv.attach;
+        if hangs || due.contains_key(&mv.hoist) {
+            continue;
+        }
+        let Some(phases) = mv.phases(line, &state.book) else { continue };
+        let before = state.due.get(&mv.hoist).filter(|due| due.is_of(mv) && due.at <= now);
+        let new = Due { pick: *mv, at: mv.start + phases.to_lift() };
+        due.insert(mv.hoist, before.copied().unwrap_or(new));
+    }
+    due
 }
 
 fn lifted(state: &mut State, line: &Line, carrier: CarrierId, hoist: HoistId, from: TankId, at: Time) {

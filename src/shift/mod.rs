@@ -30,4 +30,6 @@ pub use history::{History, counting, effective};
 pub use isa::{AlarmState, Transition};
 pub use pace::Pace;
 pub use sound::unsound;
-pub use state::{Alarm, AlarmKey, AlarmKind, AlarmLevel, Carrier, HoistState, Place, State, Stay, TankState};
+pub use state::{
+    Alarm, AlarmKey, AlarmKind, AlarmLevel, Carrier, Due, HoistState, Place, State, Stay, TankState,
+};

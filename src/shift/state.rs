@@ -8,7 +8,7 @@ use super::ledger::Ledger;
 use super::pace::Pace;
 use crate::ids::{Arena, CarrierId, HoistId, RecipeId, Seq, TankId};
 use crate::line::{Line, OrderBook, Visit};
-use crate::schedule::Schedule;
+use crate::schedule::{Move, Schedule};
 use crate::units::{Dur, Time};
 
 /// Everything that is so.
@@ -26,6 +26,9 @@ pub struct State {
     pub ledger: Ledger,
     /// The plan in force.
     pub plan: Option<Schedule>,
+    /// The pick each hoist is called for next, and when it was due first: a plan that is made later puts off no pick that
+    /// was due already.
+    pub due: BTreeMap<HoistId, Due>,
     /// Alarms that are not normal, by carrier and step.
     pub alarms: BTreeMap<AlarmKey, Alarm>,
     /// Alarms of stopped hoists that are not normal.
@@ -38,6 +41,23 @@ pub struct State {
     pub seq: Seq,
     /// The last physical event that still counts: what undo takes back.
     pub last_physical: Option<Seq>,
+}
+
+/// A pick that is called.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Due {
+    /// The pick.
+    pub pick: Move,
+    /// When it was due.
+    pub at: Time,
+}
+
+impl Due {
+    /// True if a move is the same pick, whenever it starts and wherever it goes.
+    pub fn is_of(&self, mv: &Move) -> bool {
+        let key = |m: &Move| (m.carrier, m.hoist, m.from, m.leaves);
+        key(&self.pick) == key(mv)
+    }
 }
 
 /// One carrier's present and past.

@@ -39,8 +39,8 @@ use crate::whatif::trouble;
 /// Takes up the ways out of trouble; the supervisor is told once that there are some, but not where nothing helps.
 fn offer_ways(app: &mut App, shift: &mut LiveShift, post: Post) {
     let rows = way_rows(shift.line(), shift.state(), shift.ways_out());
-    let any = |rows: &[WayRow]| rows.iter().any(|way| !way.commands.is_empty());
-    if any(&rows) && !any(&app.changes.ways) && post == Post::Supervisor {
+    let helps = |rows: &[WayRow]| rows.first().is_some_and(|best| !best.commands.is_empty());
+    if helps(&rows) && !helps(&app.changes.ways) && post == Post::Supervisor {
         let now = shift.now();
         let trouble = trouble(shift.line(), shift.history(), now);
         let words =

@@ -126,6 +126,20 @@ pub(super) fn rows(at: At<'_>, calls: &[Call]) -> Vec<AlarmRow> {
     all
 }
 
+/// How many loads are past their window and how many still will be.
+fn risk_count(at: At<'_>, risks: &[Risk]) -> String {
+    let past = risks.iter().filter(|r| r.deadline < at.now).count();
+    let next = risks.iter().map(|r| r.deadline).filter(|t| *t >= at.now).min();
+    let loads = many(risks.len() - past, "load");
+    match (past, next) {
+        (0, Some(next)) => format!("{loads} at risk, the first by {}", at.clock(next)),
+        (_, Some(next)) => {
+            format!("{past} past their window, {loads} at risk, the next by {}", at.clock(next))
+        }
+        (_, None) => format!("{} past their window", many(past, "load")),
+    }
+}
+
 /// The alarm of a stopped hoist.
 fn stop_row(at: At<'_>, hoist: HoistId, risks: &[Risk]) -> AlarmRow {
     let alarm = &at.state.stop_alarms[&hoist];
@@ -133,12 +147,9 @@ fn stop_row(at: At<'_>, hoist: HoistId, risks: &[Risk]) -> AlarmRow {
     let stop = marks::stop(at, hoist, &[]).map_or_else(|| "stopped".to_owned(), |s| s.words());
     let first = risks.first().map(|r| r.deadline);
     let text = match (alarm.active, first) {
-        (true, Some(first)) => {
-            let loads = many(risks.len(), "load");
-            format!(
-                "{name} {stop}: {loads} at risk, the first by {}. Get it to run, or bring them out by hand.",
-                at.clock(first)
-            )
+        (true, Some(_)) => {
+            let loads = risk_count(at, risks);
+            format!("{name} {stop}: {loads}. Get it to run, or bring them out by hand.")
         }
         _ => format!("{name} was stopped and put loads at risk; no longer. Check the parts, then say seen."),
     };
@@ -339,7 +350,15 @@ fn told(
 fn lift_words(at: At<'_>, calls: &[Call], key: AlarmKey, deadline: Time) -> String {
     let call = calls.iter().find(|c| c.mv.carrier == key.carrier);
     let kept = || at.state.plan.as_ref()?.of(key.carrier).find(|m| m.leaves == key.visit);
-    let Some(mv) = call.map(|c| &c.mv).or_else(kept) else { return "No lift is planned.".to_owned() };
+    let Some(mv) = call.map(|c| &c.mv).or_else(kept) else {
+        let held = at.state.standing.held.contains_key(&key.carrier);
+        return if held {
+            "It is HELD: no lift is planned until it is released."
+        } else {
+            "No lift is planned."
+        }
+        .to_owned();
+    };
     let to = clean(&at.line.tanks[mv.to].name);
     if at.state.standing.stop(mv.hoist, at.now).is_some() {
         let hoist = clean(&at.line.hoists[mv.hoist].name);
@@ -433,7 +452,14 @@ pub fn newly_broken(before: &[Breach], after: &[Breach]) -> Option<String> {
 }
 
 pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
-    let mut sorted: Vec<&Breach> = breaches.iter().collect();
+    // A plan is some seconds old: what has come to more since is told as it is.
+    let open = still_open(at.line, at.state, at.now);
+    let newest = |planned: &Breach| {
+        let same =
+            |b: &&Breach| (b.rule, &b.carrier, &b.place) == (planned.rule, &planned.carrier, &planned.place);
+        open.iter().find(same).filter(|b| b.by > planned.by).unwrap_or(planned).clone()
+    };
+    let mut sorted: Vec<Breach> = breaches.iter().map(newest).collect();
     sorted.sort_by_key(|b| (b.harm, b.at));
     sorted
         .into_iter()
@@ -443,7 +469,7 @@ pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
             at: at.clock(b.at),
             by: b.by,
             of: (b.rule, clean(&b.carrier), clean(&b.place)),
-            text: sentence(at, b),
+            text: sentence(at, &b),
         })
         .collect()
 }

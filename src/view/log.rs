@@ -204,7 +204,7 @@ fn words(at: At<'_>, event: &Event) -> Option<String> {
         Event::Retimed { seq, at: t } => format!("entry {} was at {}", seq.0, at.clock(*t)),
         Event::AlarmRaised { key, .. } => format!("alarm: {}", alarm(at, *key)),
         Event::AlarmEscalated { key, .. } => format!("alarm worse: {}", alarm(at, *key)),
-        Event::AlarmCleared { key } => format!("alarm over: {}", alarm(at, *key)),
+        Event::AlarmCleared { key } => format!("alarm ended: {}", alarm(at, *key)),
         Event::AlarmAcknowledged { key } => format!("alarm seen: {}", alarm(at, *key)),
         Event::AlarmShelved { key, reason, .. } => {
             format!("alarm set aside: {} ({})", alarm(at, *key), clean(reason))
@@ -219,7 +219,7 @@ fn words(at: At<'_>, event: &Event) -> Option<String> {
             match step {
                 StopStep::Raised(_) => format!("alarm: {hoist} is stopped, loads are at risk"),
                 StopStep::Escalated(_) => format!("alarm worse: {hoist} is stopped"),
-                StopStep::Cleared => format!("alarm over: {hoist} puts no load at risk"),
+                StopStep::Cleared => format!("alarm ended: {hoist} puts no load at risk"),
                 StopStep::Acknowledged => format!("alarm seen: {hoist} is stopped"),
             }
         }

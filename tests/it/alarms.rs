@@ -142,11 +142,15 @@ fn the_alarm_comes_earlier_when_the_hoist_is_far() {
 }
 
 fn lifts_at(history: &mut History, line: &Line, start: i64) {
+    planned_anew(history, line, 100, start);
+}
+
+fn planned_anew(history: &mut History, line: &Line, now: i64, start: i64) {
     let mut moves = good_plan()[2..].to_vec();
     moves[0].start = t(start);
     moves[1].start = t(start + 330);
-    let schedule = Schedule::new(moves, t(100));
-    say(line, history, t(100), &Command::AdoptPlan { schedule }).unwrap();
+    let schedule = Schedule::new(moves, t(now));
+    say(line, history, t(now), &Command::AdoptPlan { schedule }).unwrap();
 }
 
 /// If the plan lifts it in time, it is status, not an alarm.
@@ -168,6 +172,21 @@ fn a_planned_move_that_is_late_or_missed_does_not_cover_it() {
     lifts_at(&mut history, &line, 140);
     assert_eq!(watch(&line, &mut history, 142), []);
     assert_eq!(watch(&line, &mut history, 143).len(), 1, "should have been lifted at 142");
+}
+
+/// A plan that is made anew while nobody answers calls the same pick a little later, again and again. Due at 127 it is no
+/// cover any more from 142 on, when people need to be told at 143.
+#[test]
+fn a_call_that_nobody_answers_covers_nothing_however_often_it_is_planned_anew() {
+    let (line, mut history) = in_rinse();
+    planned_anew(&mut history, &line, 110, 125);
+    planned_anew(&mut history, &line, 130, 130);
+    planned_anew(&mut history, &line, 142, 142);
+    assert_eq!(watch(&line, &mut history, 142), []);
+    assert_eq!(watch(&line, &mut history, 143), [Event::AlarmRaised { key: KEY, level: AlarmLevel::Due }]);
+    let (line, mut history) = in_rinse();
+    planned_anew(&mut history, &line, 142, 142);
+    assert_eq!(watch(&line, &mut history, 143), [], "called for 144 and no sooner");
 }
 
 /// A plan keeps the moves that are made already; the next one is what counts.

@@ -23,7 +23,7 @@ use crate::view::{AlarmOf, AlarmRow, Board, Said, lesson_of, lessons, lifts, low
 /// Nobody can read a call and answer it faster than this; a press that comes sooner was meant for the call before.
 const JUST_CHANGED: Dur = Dur(700);
 
-/// After a refusal the person reads first: an Enter meant for a dialog that did not open must not confirm a move.
+/// After a refusal or an answer the person reads first: an Enter meant for a dialog that did not open must not confirm a move.
 const READ_FIRST: Dur = Dur(2000);
 
 /// How long an alarm is set aside.
@@ -84,7 +84,10 @@ pub(in crate::tui) fn update_below(app: &mut App, action: Action, board: &Board,
     };
     let effects = in_dialog(app, dialog, action, board, now);
     if app.dialog.is_none() {
-        app.settled = now + app.really(JUST_CHANGED);
+        // Another list asks once more after its last row, and this one does not: a second Enter is no answer to the call.
+        let corrects = |e: &Effect| matches!(e, Effect::Submit { command: Command::Correct { .. }, .. });
+        let wait = if effects.iter().any(corrects) { READ_FIRST } else { JUST_CHANGED };
+        app.settled = now + app.really(wait);
     }
     effects
 }

@@ -62,6 +62,9 @@ fn take(changes: &mut Changes, made: Previewed, shift: &LiveShift) {
             let preview = Preview::of(shift.line(), &shift.opening(), before, after, known.at);
             Outlook::Ready { preview: Arc::new(preview), known, last: made.last }
         }
-        Err((which, refusal)) => Outlook::Refused { which, why: refusal.to_string() },
+        Err((which, refusal)) => {
+            let why = refusal.told(|t| shift.opening().clock(t)).to_string();
+            Outlook::Refused { which, why }
+        }
     };
 }

@@ -108,7 +108,7 @@ impl Teller {
         let gone = |of: &AlarmOf| !standing().any(|a| a.of == *of);
         self.alarms.retain(|of, (_, text)| {
             if gone(of) {
-                lines.push(format!("{} alarm over: {text}", board.clock));
+                lines.push(format!("{} alarm ended: {text}", board.clock));
             }
             !gone(of)
         });

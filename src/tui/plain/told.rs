@@ -128,9 +128,9 @@ fn load(l: &LoadRow) -> String {
     words.join(", ")
 }
 
-/// Slack in words.
+/// Slack in words; what the plan leaves out of a window is not over yet.
 fn may_wait(slack: Dur) -> String {
-    if slack < Dur::ZERO { format!("{} TOO LATE", -slack) } else { format!("may wait {slack}") }
+    if slack < Dur::ZERO { format!("planned {} past it", -slack) } else { format!("may wait {slack}") }
 }
 
 /// Moves that were made and that are planned, by time: as many of both as are asked for.

@@ -166,11 +166,12 @@ pub fn effect_lines(changes: &Changes) -> Vec<Line> {
         Outlook::Refused { which, why } => {
             vec![words(format!(" It cannot be done. Number {}: {why} ", which + 1), Role::Soon)]
         }
-        Outlook::Ready { preview, .. } => ready(preview),
+        Outlook::Ready { preview, last, .. } => ready(preview, *last),
     }
 }
 
-fn ready(preview: &Preview) -> Vec<Line> {
+/// The first answer comes at once and is rough in what it costs; what is better follows.
+fn ready(preview: &Preview, last: bool) -> Vec<Line> {
     let loud = |harm: Option<Harm>| match harm {
         Some(Harm::Scrap) => Role::Over,
         Some(Harm::Rework | Harm::Shade) => Role::Soon,
@@ -187,7 +188,8 @@ fn ready(preview: &Preview) -> Vec<Line> {
         }
     }
     if !preview.pays.is_empty() {
-        lines.push(words(preview.pays.as_str(), Role::Strong));
+        let rough = if last { "" } else { "Roughly so far: " };
+        lines.push(words(format!("{rough}{}", preview.pays), Role::Strong));
     }
     let breach = |word: &str, b: &BreachRow| {
         let harm = b.harm.map_or("no way", Harm::word);
