@@ -452,14 +452,7 @@ pub fn newly_broken(before: &[Breach], after: &[Breach]) -> Option<String> {
 }
 
 pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
-    // A plan is some seconds old: what has come to more since is told as it is.
-    let open = still_open(at.line, at.state, at.now);
-    let newest = |planned: &Breach| {
-        let same =
-            |b: &&Breach| (b.rule, &b.carrier, &b.place) == (planned.rule, &planned.carrier, &planned.place);
-        open.iter().find(same).filter(|b| b.by > planned.by).unwrap_or(planned).clone()
-    };
-    let mut sorted: Vec<Breach> = breaches.iter().map(newest).collect();
+    let mut sorted: Vec<&Breach> = breaches.iter().collect();
     sorted.sort_by_key(|b| (b.harm, b.at));
     sorted
         .into_iter()
@@ -469,7 +462,7 @@ pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
             at: at.clock(b.at),
             by: b.by,
             of: (b.rule, clean(&b.carrier), clean(&b.place)),
-            text: sentence(at, &b),
+            text: sentence(at, b),
         })
         .collect()
 }
