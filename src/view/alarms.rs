@@ -131,12 +131,13 @@ fn risk_count(at: At<'_>, risks: &[Risk]) -> String {
     let past = risks.iter().filter(|r| r.deadline < at.now).count();
     let next = risks.iter().map(|r| r.deadline).filter(|t| *t >= at.now).min();
     let loads = many(risks.len() - past, "load");
+    let whose = if past == 1 { "its" } else { "their" };
     match (past, next) {
         (0, Some(next)) => format!("{loads} at risk, the first by {}", at.clock(next)),
         (_, Some(next)) => {
-            format!("{past} past their window, {loads} at risk, the next by {}", at.clock(next))
+            format!("{past} past {whose} window, {loads} at risk, the next by {}", at.clock(next))
         }
-        (_, None) => format!("{} past their window", many(past, "load")),
+        (_, None) => format!("{} past {whose} window", many(past, "load")),
     }
 }
 
