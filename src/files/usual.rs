@@ -177,7 +177,7 @@ const BARS: std::ops::RangeInclusive<f64> = 5.0..=5000.0;
 /// bars, so the first one speaks for the others. `at` is where the area of each stands.
 pub fn areas(doc: &mut Doc<'_>, all: &[(Vec<Seg>, &CarrierShape)]) {
     let usual = "10 to 1000 dm2 for a bar with its rack, as is usual";
-    let small: Vec<_> = all.iter().filter(|(_, c)| (0.001..*BARS.start()).contains(&c.area_dm2)).collect();
+    let small: Vec<_> = all.iter().filter(|(_, c)| c.area_dm2 > 0.0 && c.area_dm2 < *BARS.start()).collect();
     let large: Vec<_> = all.iter().filter(|(_, c)| c.area_dm2 > *BARS.end()).collect();
     let cases = [(small, "area-small", "m2", 100.0), (large, "area-large", "cm2", 0.01)];
     for (bars, code, unit, dm2) in cases {
