@@ -117,8 +117,7 @@ pub fn instead(
     budget: &mut Budget,
 ) -> Option<Instead> {
     let weighed = weigh(line, state, schedule, now, settings, budget)?;
-    let key = |o: &Objective| (o.scrap, o.harm(), o.left, o.weighted_late, o.finish);
-    let other = weighed.others.iter().min_by_key(|other| key(&other.worth))?;
+    let other = weighed.others.iter().min_by_key(|other| other.worth.decides())?;
     Some(Instead { carrier: other.first.carrier, price: weighed.price(line, state, other) })
 }
 
@@ -164,14 +163,13 @@ struct Other {
 impl Weighed {
     /// Plans on from the schedule's own first haul as from the others': anew, and with as many tries. Kept if that is better.
     fn search_as_planned(&mut self, line: &Line, state: &State, settings: &Settings, budget: &mut Budget) {
-        let key = |o: &Objective| (o.scrap, o.harm(), o.left, o.weighted_late, o.finish);
         let settings = Settings { effort: EFFORT, ..*settings };
         let Some(first) = self.planned.moves.first().copied() else { return };
         let Some(schedule) = taken_first(line, state, &self.planned, &first, &settings, budget) else {
             return;
         };
         let worth = Objective::of(line, state, &schedule, &[]);
-        if key(&worth) < key(&self.worth) {
+        if worth.decides() < self.worth.decides() {
             (self.planned, self.worth) = (schedule, worth);
         }
     }

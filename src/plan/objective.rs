@@ -117,6 +117,11 @@ impl Objective {
         self.excess.iter().zip(WEIGHTS).map(|(by, weight)| *by * weight).sum()
     }
 
+    /// What decides between plans of which nothing is shown yet, first thing first; the less the better.
+    pub fn decides(&self) -> (usize, Dur, usize, Dur, Time) {
+        (self.scrap, self.harm(), self.left, self.weighted_late, self.finish)
+    }
+
     /// True if this is better than another by more than the margin in the first part that decides. Anything worse in a
     /// part before that one is no bargain.
     pub fn better_by(&self, other: &Self, margin: &Margin) -> bool {

@@ -6,7 +6,7 @@ use super::problem::Problem;
 use super::way::{Rules, Way};
 use crate::line::Visit;
 use crate::schedule::Move;
-use crate::units::{Dur, Time};
+use crate::units::Dur;
 
 /// Who has set out to lift a load, or is about to, still lifts it then.
 const SET_OUT: Dur = Dur::from_secs(30);
@@ -48,7 +48,7 @@ fn without(problem: &Problem, moves: &[Move], at: usize, rules: &Rules) -> Optio
         hauls.iter().filter(|h| (h.last().to, h.last().visit) == (last.to, last.visit)).collect();
     direct.sort_by_key(|h| h.hoist != into.hoist);
     let stays = |m: &&Move| *m != into && !onward.contains(m);
-    let least = parts(problem, moves);
+    let least = worth(problem, moves).decides();
     let soon = into.start <= problem.now + SET_OUT;
     let starts = [first.start, into.start];
     let ways =
@@ -60,11 +60,5 @@ fn without(problem: &Problem, moves: &[Move], at: usize, rules: &Rules) -> Optio
         all.extend(rest);
         if_it_holds(problem, &all, rules)
     });
-    tried.into_iter().find(|shorter| parts(problem, shorter) <= least)
-}
-
-/// What must not become worse, first thing first.
-fn parts(problem: &Problem, moves: &[Move]) -> (usize, Dur, usize, Dur, Time) {
-    let worth = worth(problem, moves);
-    (worth.scrap, worth.harm(), worth.left, worth.weighted_late, worth.finish)
+    tried.into_iter().find(|shorter| worth(problem, shorter).decides() <= least)
 }

@@ -50,7 +50,7 @@ pub fn onward(
     let frozen = kept.as_ref().map_or(0, |p| usize::from(!under_way(state, p)));
     let first = kept.unwrap_or_else(|| {
         let anew = plan(line, state, now, settings);
-        let worth = |s: &Schedule| key(&Objective::of(line, state, s, &[]));
+        let worth = |s: &Schedule| Objective::of(line, state, s, &[]).decides();
         let in_force = state.plan.as_ref().and_then(followed);
         in_force.filter(|p| worth(p) < worth(&anew)).unwrap_or(anew)
     });
@@ -70,11 +70,6 @@ impl Onward {
 /// The first move is the rest of one that has begun.
 fn under_way(state: &State, plan: &Schedule) -> bool {
     plan.moves.first().is_some_and(|m| matches!(state.carriers[m.carrier].place, Place::OnHook { .. }))
-}
-
-/// What decides between two plans, first thing first.
-fn key(o: &Objective) -> (usize, Dur, usize, Dur, Time) {
-    (o.scrap, o.harm(), o.left, o.weighted_late, o.finish)
 }
 
 fn breaches(line: &Line, state: &State, schedule: &Schedule) -> Vec<Breach> {

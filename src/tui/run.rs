@@ -32,7 +32,7 @@ use crate::ids::Seq;
 use crate::live::{LiveShift, Notice, Problem};
 use crate::shift::{Command, Who};
 use crate::units::Time;
-use crate::verify::happened;
+use crate::verify::{Breach, happened};
 use crate::view::{Board, WayRow, newly_broken, trouble_words, way_rows};
 use crate::whatif::trouble;
 
@@ -240,15 +240,21 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
             Effect::Submit { command, done } => {
                 let supervises = app.post == Post::Supervisor && !app.locked;
                 let by = if supervises { Who::Supervisor } else { Who::Operator };
-                let before = happened(shift.line(), shift.state());
+                // What is put right may show that a window was not kept; other requests are judged as they are made.
+                let puts_right = matches!(command, Command::Correct { .. } | Command::Retime { .. });
+                let before = puts_right.then(|| happened(shift.line(), shift.state()));
                 let result = shift.submit(&command, by);
                 let now = shift.now();
-                let puts_right = matches!(command, Command::Correct { .. } | Command::Retime { .. });
                 match result {
-                    Ok(()) => match newly_broken(&before, &happened(shift.line(), shift.state())) {
-                        Some(broken) if puts_right => app.warn(format!("{done}  {broken}"), now),
-                        _ => app.done(done, now),
-                    },
+                    Ok(()) => {
+                        let after = |before: Vec<Breach>| {
+                            newly_broken(&before, &happened(shift.line(), shift.state()))
+                        };
+                        match before.and_then(after) {
+                            Some(broken) => app.warn(format!("{done}  {broken}"), now),
+                            None => app.done(done, now),
+                        }
+                    }
                     Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched | Problem::Locked)) => {
                         app.refuse(problem.to_string(), now);
                     }

@@ -144,16 +144,7 @@ pub(super) fn on_desk(app: &mut App, action: Action, board: &Board, now: Time) -
             None => app.refuse("Choose a row with a tank first.", now),
         },
         Action::Help => app.dialog = Some(help(app)),
-        Action::Acknowledge
-        | Action::Quit
-        | Action::Pane(_)
-        | Action::Propose
-        | Action::Enter
-        | Action::Reckon
-        | Action::Lessons
-        | Action::Debrief => {
-            return on_live(app, action, board, now);
-        }
+        action if leads_away(action) => return on_live(app, action, board, now),
         action => app.desk.act(app.screen, action, board),
     }
     Vec::new()
