@@ -375,8 +375,9 @@ pub(super) fn as_little<'a>(problem: &Problem<'a>, moves: &[Move]) -> Problem<'a
     let line = problem.line;
     problem.with(|task| {
         let mut needed = [Dur::ZERO; 4];
+        // What it is late already is allowed for apart.
         let mut stay = match task.start {
-            Start::Tank { visit, since, .. } => Some((visit, since)),
+            Start::Tank { visit, since, .. } => Some((visit, since + task.leeway.late)),
             _ => None,
         };
         for m in moves.iter().filter(|m| m.carrier == task.carrier) {

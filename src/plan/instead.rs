@@ -229,11 +229,11 @@ fn broken(line: &Line, state: &State, planned: &Schedule, other: &Schedule) -> P
     let kept = excesses(line, state, planned);
     let before = |e: &Excess| {
         let same = kept.iter().find(|k| (k.carrier, k.visit, k.limit) == (e.carrier, e.visit, e.limit));
-        same.map_or(Dur::ZERO, |k| k.by)
+        same.map_or(Dur::ZERO, |k| k.counts)
     };
     let more = excesses(line, state, other).into_iter().map(|e| {
         let had = before(&e);
-        (Excess { by: e.by - had, ..e }, had > Dur::ZERO)
+        (Excess { by: e.counts - had, ..e }, had > Dur::ZERO)
     });
     let worst = more.filter(|(e, _)| e.by > Dur::ZERO).min_by_key(|(e, _)| (rank(e.harm), -e.by.0));
     worst.map_or(Price::Nothing, |(e, further)| Price::Breaks {

@@ -8,6 +8,7 @@ use super::way::{Leeway, Rules};
 use super::{Reserve, Settings};
 use crate::ids::{RecipeId, TankId};
 use crate::line::{Line, Visit};
+use crate::shift::alarm;
 use crate::units::{Dur, Time};
 
 /// Kept free before the end of a window, by harm, worst first.
@@ -18,6 +19,9 @@ const REACTION: Dur = Dur::from_secs(5);
 
 /// How soon a carrier that is late can be lifted for, beyond what the crane needs to get there.
 const TURN: Dur = Dur::from_secs(20);
+
+/// How long a carrier whose window is lost may wait for those whose window can be kept.
+const YIELDS: Dur = Dur::from_mins(5);
 
 /// How much of the margin the carriers on the line keep. Those that have not started keep all of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -86,7 +90,8 @@ pub(super) fn careful<'a>(
     })
 }
 
-/// By how much a carrier cannot be lifted before the margin of the window it is in begins.
+/// By how much a carrier cannot be lifted before the margin of the window it is in begins. One that has nothing left to
+/// lose comes after those that have.
 fn late(problem: &Problem, task: &Task) -> Dur {
     let Start::Tank { tank, visit, since, hooked: None } = task.start else { return Dur::ZERO };
     let (_, max) = problem.line.window(task.recipe, visit);
@@ -98,8 +103,17 @@ fn late(problem: &Problem, task: &Task) -> Dur {
     let (_, upper) = rules.window(problem.line, task, visit);
     let stretch = task.leeway.stretch[rank(problem.line.harm_over(task.recipe, visit))];
     let ends = since + max + stretch;
-    let by = (there + TURN).min(ends.max(there));
+    let by = if is_lost(max, problem.now - since) {
+        there.max(problem.now + YIELDS)
+    } else {
+        (there + TURN).min(ends.max(there))
+    };
     (by - (since + upper)).or_zero()
+}
+
+/// True if the consequence of an overrun must be assumed by now, so that more seconds make it no worse.
+pub(super) fn is_lost(max: Dur, dwelled: Dur) -> bool {
+    !max.is_unlimited() && dwelled > max + alarm::grace(max)
 }
 
 /// When a hoist could lift a carrier if it did nothing else first but put down what it carries.

@@ -71,7 +71,7 @@ pub(super) fn mend<H: Ord>(
 
 /// The stretch by harm that the moves need at the most.
 fn needed(problem: &Problem, settings: &Settings, moves: &[Move]) -> [Dur; 4] {
-    let p = as_little(&careful(problem, settings, Care::None, [ANY; 4]), moves);
+    let p = as_little(&wide(&careful(problem, settings, Care::None, [Dur::ZERO; 4])), moves);
     let mut most = [Dur::ZERO; 4];
     for task in &p.tasks {
         for (most, by) in most.iter_mut().zip(task.leeway.stretch) {
@@ -81,14 +81,18 @@ fn needed(problem: &Problem, settings: &Settings, moves: &[Move]) -> [Dur; 4] {
     most
 }
 
-/// The carriers that overrun more than a problem allows.
-fn overrunning(p: &Problem, moves: &[Move]) -> Vec<CarrierId> {
-    let wide = p.with(|task| {
+/// The problem with windows of carriers on the line open at the end.
+fn wide<'a>(p: &Problem<'a>) -> Problem<'a> {
+    p.with(|task| {
         if !matches!(task.start, Start::Queued { .. }) {
             task.leeway.stretch = [ANY; 4];
         }
-    });
-    let needs = as_little(&wide, moves);
+    })
+}
+
+/// The carriers that overrun more than a problem allows.
+fn overrunning(p: &Problem, moves: &[Move]) -> Vec<CarrierId> {
+    let needs = as_little(&wide(p), moves);
     let over = p.tasks.iter().zip(&needs.tasks).filter(|(allowed, needs)| {
         allowed.leeway.stretch.iter().zip(needs.leeway.stretch).any(|(allowed, needs)| needs > *allowed)
     });

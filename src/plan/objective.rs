@@ -3,12 +3,13 @@
 
 use std::collections::BTreeMap;
 
+use super::margin::is_lost;
 use super::problem::{rank, target, weight};
 use super::shade::{Lot, lot_of, over};
 use crate::ids::{Arena, CarrierId, TankId};
 use crate::line::{Harm, Line, Role, Visit};
 use crate::schedule::{Move, Schedule};
-use crate::shift::{Place, State};
+use crate::shift::{Place, State, alarm};
 use crate::units::{Dur, Time};
 
 /// What a second out of a window weighs, worst harm first. Set so that no ordinary sum of one class reaches the next.
@@ -40,6 +41,8 @@ pub struct Excess {
     pub harm: Harm,
     /// By how much.
     pub by: Dur,
+    /// As much of it as another plan could do something about: once the consequence must be assumed, more makes it no worse.
+    pub counts: Dur,
 }
 
 /// The objective, in the order of its fields: an earlier part decides before any later one.
@@ -90,7 +93,7 @@ impl Objective {
         let excesses = excesses(line, state, schedule);
         let mut excess = [Dur::ZERO; 4];
         for e in &excesses {
-            excess[rank(e.harm)] += e.by;
+            excess[rank(e.harm)] += e.counts;
         }
         let same = |a: &Move, b: &Move| Move { start: b.start, ..*a } == *b;
         let kept = shown.iter().zip(&schedule.moves).filter(|(a, b)| same(a, b)).count();
@@ -209,9 +212,9 @@ pub fn excesses(line: &Line, state: &State, schedule: &Schedule) -> Vec<Excess> 
     for stay in stays(line, state, schedule) {
         let Stay { carrier, tank, visit, dwell, .. } = stay;
         let recipe = state.book.carriers[carrier].recipe;
-        let mut add = |limit, harm, by: Dur| {
+        let mut add = |limit, harm, by: Dur, most: Dur| {
             if by > Dur::ZERO {
-                found.push(Excess { carrier, tank, visit, limit, harm, by });
+                found.push(Excess { carrier, tank, visit, limit, harm, by, counts: by.min(most) });
             }
         };
         let (min, max) = line.window(recipe, visit);
@@ -221,11 +224,12 @@ pub fn excesses(line: &Line, state: &State, schedule: &Schedule) -> Vec<Excess> 
                 Visit::Step(n) => line.step(recipe, n).under,
                 _ => Harm::Nuisance,
             };
-            add(Limit::Shortest, under, min - dwell);
-            add(Limit::Longest, line.harm_over(recipe, visit), dwell - max);
+            add(Limit::Shortest, under, min - dwell, Dur::UNLIMITED);
+            let most = if is_lost(max, stay.so_far) { alarm::grace(max) } else { Dur::UNLIMITED };
+            add(Limit::Longest, line.harm_over(recipe, visit), dwell - max, most);
         }
         let harm = line.wet_step(recipe, visit).map_or(Harm::Nuisance, |s| s.air);
-        add(Limit::Air, harm, stay.air - line.air_max(recipe, visit));
+        add(Limit::Air, harm, stay.air - line.air_max(recipe, visit), Dur::UNLIMITED);
     }
     found
 }
@@ -235,6 +239,8 @@ struct Stay {
     tank: TankId,
     visit: Visit,
     dwell: Dur,
+    /// As much of it as was over when the schedule was made; less than nothing if it had not begun.
+    so_far: Dur,
     /// Out of liquid after it.
     air: Dur,
     /// It was over before the schedule begins.
@@ -260,11 +266,15 @@ fn stays(line: &Line, state: &State, schedule: &Schedule) -> Vec<Stay> {
             tank: m.from,
             visit: m.leaves,
             dwell: Dur::ZERO,
+            so_far: Dur::ZERO,
             air: phases.air(),
             over: false,
         };
         match (since[m.carrier], state.carriers[m.carrier].place) {
-            (Some(since), _) => found.push(Stay { dwell: m.start + phases.to_lift() - since, ..stay }),
+            (Some(since), _) => {
+                let dwell = m.start + phases.to_lift() - since;
+                found.push(Stay { dwell, so_far: schedule.made_at - since, ..stay });
+            }
             (None, Place::OnHook { lifted, .. }) => {
                 let air = down - lifted - phases.raise - phases.lower;
                 found.push(Stay { air, over: true, ..stay });

@@ -240,7 +240,7 @@ fn dwell_level(
 
 /// How long after the end of a window its consequence must be assumed: a quarter of the longest dwell, between half a
 /// minute and five. Common practice, no source.
-fn grace(max: Dur) -> Dur {
+pub(crate) fn grace(max: Dur) -> Dur {
     Dur(max.0 / 4).clamp(Dur::from_secs(30), Dur::from_mins(5))
 }
 

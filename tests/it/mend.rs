@@ -1,10 +1,12 @@
 //! Plans that break windows: a search looks for less harm before anything else.
 
+use super::helpers::{H1, book, row, s, step_no, t};
 use super::lines::{Shape, does, opened, varied};
+use dwellhand::ids::{CarrierId, Id as _, TankId};
 use dwellhand::line::Line;
 use dwellhand::plan::{Budget, Objective, Reserve, Settings, calls, follow, follow_stretched, improve, plan};
 use dwellhand::schedule::{Move, Schedule};
-use dwellhand::shift::{Command, State};
+use dwellhand::shift::{Command, Place, State};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::verify;
@@ -80,4 +82,27 @@ fn a_plan_that_breaks_windows_is_searched_for_less_harm() {
     assert!(less >= 3, "{less} of {seen}");
     // Windows are stretched anew, and not always as well; whoever adopts a plan weighs it again.
     assert!(stays * 3 >= less * 2, "{stays} of {less}");
+}
+
+/// Worked by hand. A is 70 s over in T3, with a grace of 30: lost. B has 30 s left in T1. A first: lifted at 175, down at 195,
+/// the hoist at T1 at 210, when B's window has been over for 10. B first: lifted at 175, in time; A at 200, over by 100.
+#[test]
+fn a_load_that_is_lost_does_not_take_another_with_it() {
+    let line = row(&[(10, 100), (10, 1000), (10, 100), (10, 1000)], 5, &[20; 5]);
+    let (a, b) = (CarrierId::at(0), CarrierId::at(1));
+    let mut state = opened(&line, book(2)).state().clone();
+    let at =
+        |tank, visit, since| Place::InTank { tank, visit: step_no(visit), since: t(since), hooked: None };
+    state.carriers[a].place = at(TankId(3), 2, 0);
+    state.carriers[b].place = at(TankId(1), 0, 100);
+    state.hoists[H1].at = TankId(2);
+    let schedule = plan(&line, &state, t(170), &SETTINGS);
+    let broken: Vec<_> = verify(&line, &state, &schedule).into_iter().map(|b| (b.carrier, b.by)).collect();
+    assert_eq!(broken, [("A".to_owned(), s(100))], "{:?}", schedule.moves);
+    let worth = Objective::of(&line, &state, &schedule, &[]);
+    assert_eq!(worth.harm(), s(30) * 100, "seconds past its grace make it no worse");
+    // One that is over but not yet lost is still hurried for.
+    state.carriers[a].place = at(TankId(3), 2, 50);
+    let schedule = plan(&line, &state, t(170), &SETTINGS);
+    assert_eq!((schedule.moves[0].carrier, schedule.moves[0].start), (a, t(175)));
 }
