@@ -3,6 +3,7 @@
 
 use super::basis::Basis;
 use super::instead::Instead;
+use super::margin::lost_may_wait;
 use super::problem::Problem;
 use super::rail;
 use super::reserve::Reserve;
@@ -41,7 +42,10 @@ pub struct Call {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Reason {
     /// The load hangs already.
-    UnderWay,
+    UnderWay {
+        /// When it must begin to go down to keep its air limit.
+        by: Option<Time>,
+    },
     /// The load hangs and goes back to where it was.
     PutBack {
         /// What its dwell there lacks, if that was too short.
@@ -141,8 +145,8 @@ impl Call {
         let name = |carrier: CarrierId| book.carriers[carrier].name.as_str();
         let from = place(self.mv.from);
         match reason {
-            Reason::UnderWay => match self.air_max {
-                Some(max) if self.latest_start.is_some_and(|t| t < now) => {
+            Reason::UnderWay { by } => match self.air_max {
+                Some(max) if by.is_some_and(|t| t < now) => {
                     format!("under way and past its air limit of {max}: lower it now")
                 }
                 Some(max) => format!("under way: air limit {max}, do not stop"),
@@ -198,7 +202,7 @@ const LOOSE: Rules = Rules { reserve: Reserve::NONE };
 pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: usize) -> Vec<Call> {
     // What nobody knows limits nothing here.
     let basis = Basis::of(line, state, schedule, now, Dur(1));
-    let problem = Problem::new(&basis, now);
+    let problem = lost_may_wait(&Problem::new(&basis, now));
     let line = state.line(line);
     let to_come = remaining(state, schedule).moves;
     let inner = basis.inward(&Schedule { moves: to_come.clone(), made_at: now }).moves;
@@ -226,8 +230,10 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
         let travel = line.empty_travel(mv.hoist, at, mv.from).unwrap_or(Dur::ZERO);
         let reason = match &latest {
             _ if on_hook(state, mv) => under_way(line, state, mv),
-            Some((_, limited_by)) if holds => reason(line, state, &to_come, limited_by, i, now),
-            _ => cannot_hold(line, state, mv),
+            Some((_, limited_by)) => reason(line, state, &to_come, limited_by, i, now),
+            None => {
+                own_deadline(line, state, mv).map_or(Reason::LeastHarm, |closes| Reason::Broken { closes })
+            }
         };
         calls.push(Call {
             mv: *mv,
@@ -320,6 +326,9 @@ fn limit(
         && last.carrier != own.carrier
         && let Some(closes) = own_deadline(line, state, last)
     {
+        if closes < lifted(line, state, last) {
+            return Some(Reason::LeastHarm);
+        }
         return Some(Reason::Before { carrier: last.carrier, tank: last.from, closes });
     }
     if own.leaves == Visit::Load {
@@ -328,8 +337,18 @@ fn limit(
     let ahead = chain.windows(2).find(|pair| pair[1] < pair[0])?;
     let ends = &to_come[ahead[0]];
     let (_, longest) = line.window(state.book.carriers[ends.carrier].recipe, ends.leaves);
+    let before = to_come[..ahead[0]].iter().rev().find(|m| m.carrier == ends.carrier);
+    let since = before.and_then(|m| Some(m.start + m.phases(line, &state.book)?.to_down()));
+    if since.is_some_and(|since| longest < lifted(line, state, ends) - since) {
+        return Some(Reason::LeastHarm);
+    }
     let told = Reason::Ahead { carrier: ends.carrier, tank: ends.from, longest };
     Some(told).filter(|_| !longest.is_unlimited())
+}
+
+/// When a move ends the stay it leads out of.
+fn lifted(line: &Line, state: &State, mv: &Move) -> Time {
+    mv.start + mv.phases(line, &state.book).map_or(Dur::ZERO, |p| p.to_lift())
 }
 
 /// The end of the window a carrier is in now, if the move takes it out of it.
@@ -345,17 +364,13 @@ fn own_deadline(line: &Line, state: &State, mv: &Move) -> Option<Time> {
 
 fn under_way(line: &Line, state: &State, mv: &Move) -> Reason {
     if !mv.is_put_back() {
-        return Reason::UnderWay;
+        return Reason::UnderWay { by: alarm::lower_by(line, state, mv.carrier) };
     }
     let short = alarm::left_too_soon(line, state, mv.carrier);
     Reason::PutBack { lacks: short.map(|s| s.min - s.dwell) }
 }
 
-fn cannot_hold(line: &Line, state: &State, mv: &Move) -> Reason {
-    own_deadline(line, state, mv).map_or(Reason::LeastHarm, |closes| Reason::Broken { closes })
-}
-
-/// The reason for move `i` of a plan that keeps every window.
+/// The reason for move `i`: a window that the plan keeps, or that it breaks one.
 fn reason(
     line: &Line,
     state: &State,
@@ -366,6 +381,9 @@ fn reason(
 ) -> Reason {
     let mv = &to_come[i];
     if let Some(closes) = own_deadline(line, state, mv) {
+        if closes < lifted(line, state, mv).max(now) {
+            return Reason::Broken { closes };
+        }
         return Reason::Window { closes, other: other_first(line, state, to_come, mv, closes, now) };
     }
     let unlimited = if mv.leaves == Visit::Load { Reason::Release } else { Reason::Unlimited };

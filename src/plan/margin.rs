@@ -23,6 +23,9 @@ const TURN: Dur = Dur::from_secs(20);
 /// How long a carrier whose window is lost may wait for those whose window can be kept.
 const YIELDS: Dur = Dur::from_mins(5);
 
+/// Longer than any plan.
+const FOR_GOOD: Dur = Dur::from_mins(60 * 24 * 30);
+
 /// How much of the margin the carriers on the line keep. Those that have not started keep all of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Care {
@@ -109,6 +112,17 @@ fn late(problem: &Problem, task: &Task) -> Dur {
         (there + TURN).min(ends.max(there))
     };
     (by - (since + upper)).or_zero()
+}
+
+/// The problem in which a carrier whose window is lost limits nothing: it may stay where it is for as long as it takes.
+pub(super) fn lost_may_wait<'a>(problem: &Problem<'a>) -> Problem<'a> {
+    problem.with(|task| {
+        if let Start::Tank { visit, since, .. } = task.start
+            && is_lost(problem.line.window(task.recipe, visit).1, problem.now - since)
+        {
+            task.leeway.late = FOR_GOOD;
+        }
+    })
 }
 
 /// True if the consequence of an overrun must be assumed by now, so that more seconds make it no worse.

@@ -140,6 +140,13 @@ fn step_of<'a>(line: &'a Line, state: &State, carrier: CarrierId, visit: Visit) 
     }
 }
 
+/// When a load that hangs must begin to go down to keep its air limit.
+pub fn lower_by(line: &Line, state: &State, carrier: CarrierId) -> Option<Time> {
+    let Place::OnHook { hoist, leaves, .. } = state.carriers[carrier].place else { return None };
+    let down = deadline(line, state, AlarmKey { carrier, visit: leaves, kind: AlarmKind::Air })?;
+    Some(down - line.hoists[hoist].raise_lower().1)
+}
+
 fn air_deadline(
     line: &Line,
     state: &State,

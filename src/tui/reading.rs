@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::action::Action;
 use super::app::Screen;
 use super::pages::scrolled;
+use crate::ids::Seq;
 use crate::report::Page;
 
 /// Pages, and where the reader is in them.
@@ -14,6 +15,10 @@ pub struct Reading {
     pub pages: Vec<(String, Arc<Page>)>,
     /// Something is still being worked out that will be on them.
     pub unfinished: bool,
+    /// The last move in them, if anything was moved.
+    pub made: Option<Seq>,
+    /// More has been moved since.
+    pub behind: bool,
     /// The page that is shown.
     pub page: usize,
     /// The first row of it that is seen.

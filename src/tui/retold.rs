@@ -16,6 +16,7 @@ pub(super) fn open(app: &mut App, shift: &mut LiveShift) {
     app.reading.scroll = 0;
     of_shift(app, shift, &debrief, now);
     app.reading.unfinished = shift.is_reckoning();
+    app.reading.made = shift.state().last_physical;
 }
 
 /// Takes up what was reckoned.
@@ -24,6 +25,7 @@ pub(super) fn keep(app: &mut App, shift: &mut LiveShift) {
         of_shift(app, shift, &debrief, at);
     }
     app.reading.unfinished = shift.is_reckoning();
+    app.reading.behind = app.reading.made != shift.state().last_physical;
 }
 
 fn of_shift(app: &mut App, shift: &mut LiveShift, debrief: &Debrief, now: Time) {

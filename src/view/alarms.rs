@@ -187,7 +187,11 @@ fn risk_row(at: At<'_>, hoist: HoistId, parent: &AlarmRow, risk: &Risk) -> Alarm
     } else {
         format!("closes in {}", -over)
     };
-    let lift = risk.lift.map_or_else(|| "no lift planned".to_owned(), |t| format!("lift {}", at.clock(t)));
+    let lift = match risk.lift {
+        Some(t) => format!("lift {}", at.clock(t)),
+        None if risk.key.kind == AlarmKind::Air => "lower it as soon as it runs".to_owned(),
+        None => "no lift planned".to_owned(),
+    };
     let what = format!("  {name} {place}, {when}");
     AlarmRow {
         of: AlarmOf::Risk(hoist, risk.key),

@@ -8,7 +8,7 @@ use crate::ids::{HoistId, TankId};
 use crate::line::{Harm, Visit};
 use crate::plan::Call;
 use crate::shift::alarm::{self, REACTION};
-use crate::shift::{AlarmKey, AlarmKind, Place, State};
+use crate::shift::{Place, State};
 use crate::units::{Dur, Time};
 
 /// Picks said this long before their set-out are asked about; less is a good operator being ready.
@@ -266,26 +266,30 @@ pub(super) fn main_call(at: At<'_>, call: &Call) -> MainCall {
     let place = at.state.carriers[mv.carrier].place;
     let air = air_now(at, call);
     let wait = verb != Verb::Place && call.set_out > at.now;
-    let limit = match place {
-        Place::OnHook { hoist, leaves, .. } if verb == Verb::Place => {
-            let key = AlarmKey { carrier: mv.carrier, visit: leaves, kind: AlarmKind::Air };
-            let lower = at.line.hoists[hoist].raise_lower().1;
-            alarm::deadline(at.line, at.state, key).map(|t| t - lower)
+    // When it must begin, and when it is over: the same instant but for a load that has yet to be lowered.
+    let limits = match place {
+        Place::OnHook { .. } if verb == Verb::Place => {
+            let begins = alarm::lower_by(at.line, at.state, mv.carrier);
+            begins.map(|t| (t, t + at.line.hoists[mv.hoist].raise_lower().1))
         }
-        _ => call.latest_start,
+        _ => call.latest_start.map(|t| (t, t)),
     };
-    let count = match limit {
+    let count = match limits {
         _ if wait => Count::In(call.set_out - at.now),
         None => Count::NoLimit,
-        Some(t) if t >= at.now => Count::Left(t - at.now),
-        Some(t) => Count::Over(at.now - t),
+        Some((begins, ends)) if ends >= at.now => Count::Left((begins - at.now).or_zero()),
+        Some((_, ends)) => Count::Over(at.now - ends),
     };
     let urgency = match count {
         Count::Over(_) => Urgency::Over,
         Count::Left(d) if d <= REACTION => Urgency::Soon,
         _ => Urgency::Calm,
     };
-    let by = if wait { Some(call.set_out) } else { limit };
+    let by = match count {
+        _ if wait => Some(call.set_out),
+        Count::Over(_) => limits.map(|(_, ends)| ends),
+        _ => limits.map(|(begins, _)| begins),
+    };
     let said = match verb {
         Verb::Place => Said::Lower { hoist: mv.hoist, to: mv.to },
         _ => Said::Lift { carrier: mv.carrier, hoist: mv.hoist, from: mv.from },

@@ -31,6 +31,8 @@ pub struct Preview {
     pub call: (String, Option<String>),
     /// Who is later by most, in a sentence; empty if nobody is.
     pub pays: String,
+    /// What is planned on though nobody knows it, in sentences: how long a stop lasts.
+    pub guesses: Vec<String>,
     /// One row per order that is not finished yet, those that lose most first.
     pub finishes: Vec<FinishRow>,
     /// What both plans are worth, part by part, first thing first.
@@ -136,6 +138,7 @@ impl Preview {
                 another.then(|| first(is, after).unwrap_or_else(none)),
             ),
             pays: pays(&finishes),
+            guesses: guesses(is, after),
             finishes,
             parts: parts(opening, before, after),
         }
@@ -169,6 +172,20 @@ fn pays(finishes: &[FinishRow]) -> String {
     }
     let slowest = finishes.iter().find_map(|f| Some((f, f.shift.filter(|s| *s > SAME)?)));
     slowest.map_or_else(String::new, |(f, by)| format!("Order {} pays most: {} later.", f.order, minutes(by)))
+}
+
+/// The hoists that nobody knows the end of the stop of, and when the plan goes on with each.
+fn guesses(at: At<'_>, plan: &Prospect) -> Vec<String> {
+    let unknown =
+        at.line.hoists.iter().filter(|(hoist, _)| {
+            at.state.standing.stop(*hoist, at.now).is_some_and(|stop| stop.until.is_none())
+        });
+    let goes_on = unknown.filter_map(|(id, hoist)| {
+        let first = plan.schedule.moves.iter().find(|m| m.hoist == id && m.start > at.now)?;
+        let (name, then) = (clean(&hoist.name), at.minutes(first.start));
+        Some(format!("Nobody knows when {name} runs: planned as if it moved again at {then}."))
+    });
+    goes_on.collect()
 }
 
 fn verdict(broken: &[Breach], worse: &[Breach], kept: &[Breach], all: usize) -> String {

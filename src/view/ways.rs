@@ -39,7 +39,7 @@ pub fn trouble_words(line: &Line, state: &State, trouble: &Trouble, now: Time) -
     match trouble {
         Trouble::StoppedHoist { hoist, .. } => format!("{} is stopped", clean(&line.hoists[*hoist].name)),
         Trouble::TankLost { tank, .. } => {
-            format!("{} is not there for who needs it", clean(&line.tanks[*tank].name))
+            format!("{} is out of use and loads have its step ahead", clean(&line.tanks[*tank].name))
         }
         Trouble::Window { carrier, breach } => {
             let name = clean(&state.book.carriers[*carrier].name);

@@ -8,7 +8,7 @@ use dwellhand::line::{
 };
 use dwellhand::plan::{Call, Reason};
 use dwellhand::schedule::{Move, Schedule};
-use dwellhand::shift::{AlarmKey, AlarmKind, AlarmLevel, Claim, Event, History, Stamped, Who};
+use dwellhand::shift::{AlarmKey, AlarmKind, AlarmLevel, Claim, Event, History, Stamped, Who, alarm};
 use dwellhand::units::{Dur, Mm, Time};
 use dwellhand::verify::{Breach, Rule};
 use dwellhand::view::Board;
@@ -340,7 +340,8 @@ pub(crate) fn hanging() -> Scene {
     let from = named(&scene.line, "T05");
     push_now(&mut scene, Who::Operator, Event::Lifted { carrier: CarrierId(6), hoist: HoistId(0), from });
     scene.now += Dur::from_secs(30);
-    scene.calls[0].reason = Reason::UnderWay;
+    let by = alarm::lower_by(&scene.line, scene.history.state(), CarrierId(6));
+    scene.calls[0].reason = Reason::UnderWay { by };
     scene
 }
 

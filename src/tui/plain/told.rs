@@ -227,6 +227,7 @@ fn before_and_after(p: &Preview) -> Vec<String> {
     let then = p.call.1.as_ref().map_or_else(|| "stays the same".to_owned(), |t| format!("becomes {t}"));
     lines.push(format!("next call: {}; {then}", p.call.0));
     lines.extend((!p.pays.is_empty()).then(|| p.pays.clone()));
+    lines.extend(p.guesses.iter().cloned());
     for row in &p.finishes {
         let late = row.late.map_or_else(String::new, |d| format!(", {}", countdown::late(d)));
         lines.push(format!("{} {}: done {}, then {}{late}", row.order, row.label, row.before, row.after));

@@ -191,6 +191,7 @@ fn ready(preview: &Preview, last: bool) -> Vec<Line> {
         let rough = if last { "" } else { "Roughly so far: " };
         lines.push(words(format!("{rough}{}", preview.pays), Role::Strong));
     }
+    lines.extend(preview.guesses.iter().map(|guess| words(guess.clone(), Role::Text)));
     let breach = |word: &str, b: &BreachRow| {
         let harm = b.harm.map_or("no way", Harm::word);
         format!("{word} {} {harm} at {}: {}", b.letter, b.at, b.text)

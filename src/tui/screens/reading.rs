@@ -11,7 +11,11 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
     let reading = &app.reading;
     let (head, body) = split_down(area, 1);
     let titles: Vec<&str> = reading.pages.iter().map(|(title, _)| title.as_str()).collect();
-    let tail = if reading.unfinished { " the others are still being reckoned " } else { "" };
+    let tail = match (reading.behind, reading.unfinished) {
+        (true, _) => " more has happened since; 0: make it anew ",
+        (false, true) => " the others are still being reckoned ",
+        (false, false) => "",
+    };
     pages::tabs(buf, head, &titles, Some(reading.page), tail, look);
     if let Some((_, page)) = reading.pages.get(reading.page) {
         pages::show(buf, body, page, reading.scroll, look);
