@@ -2,7 +2,7 @@
 //! order still leads through it, and a search that counts ends sees nothing to gain.
 
 use super::construct::{if_it_holds, worth};
-use super::problem::Problem;
+use super::problem::{Problem, Start};
 use super::way::{Rules, Way};
 use crate::line::Visit;
 use crate::schedule::Move;
@@ -43,6 +43,10 @@ fn without(problem: &Problem, moves: &[Move], at: usize, rules: &Rules) -> Optio
     }
     let (first, last) = (onward.first()?, onward.last()?);
     let task = problem.task_of(into.carrier)?;
+    if matches!(task.start, Start::Hook { leaves, .. } if leaves == into.leaves) {
+        // It hangs: whatever else its hoist does comes after.
+        return None;
+    }
     let hauls = problem.hauls(task, into.leaves, into.from, None);
     let mut direct: Vec<_> =
         hauls.iter().filter(|h| (h.last().to, h.last().visit) == (last.to, last.visit)).collect();

@@ -159,6 +159,8 @@ pub struct Held {
     pub step: (usize, usize),
     /// Since when, time of day.
     pub since: String,
+    /// As much of its dwell as it had before it was put back.
+    pub had: Dur,
     /// Where it is in its window.
     pub bar: Bar,
     /// How it stands.
@@ -363,7 +365,8 @@ fn held(at: At<'_>, carrier: CarrierId) -> Option<Held> {
         visit,
         what: visit_words(at.line, recipe, visit),
         step: step_of(at.line, recipe, visit),
-        since: at.clock(since),
+        since: at.clock(at.state.carriers[carrier].put_down().unwrap_or(since)),
+        had: at.state.carriers[carrier].dwelled(visit),
         bar,
         standing: standing(at, carrier, visit, bar),
         marks: marks::of(at, carrier),

@@ -23,7 +23,11 @@ pub(in crate::tui) fn lines(board: &Board, tank: &TankRow) -> Vec<String> {
         let (k, n) = held.step;
         lines.push(String::new());
         lines.push(format!("{}: step {k} of {n}, {}", held.name, held.what));
-        lines.push(format!("in since {}, {} so far", held.since, held.bar.elapsed));
+        let before = match held.had {
+            Dur::ZERO => String::new(),
+            had => format!(", {had} of them before it was put back"),
+        };
+        lines.push(format!("in since {}, {} so far{before}", held.since, held.bar.elapsed));
         lines.push(format!("window {} to {}, aim for {}", held.bar.min, held.bar.max, held.bar.target));
         match held.bar.left() {
             Some(left) if left < Dur::ZERO => {

@@ -23,6 +23,9 @@ const SOON: Dur = Dur::from_mins(90);
 /// A trouble that nobody knows the end of, and the time to get over one.
 const AWHILE: Dur = Dur::from_mins(10);
 
+/// To take a load off by hand takes this long: it is told so much before its window ends. Common practice, no source.
+const BY_HAND: Dur = Dur::from_mins(3);
+
 /// The trouble with what it does.
 pub struct Jam<'a> {
     line: &'a Line,
@@ -171,11 +174,11 @@ impl<'a> Jam<'a> {
     }
 
     /// What can be done with loads that are spoiled whatever else is done. Where only the length of a stop that nobody knows
-    /// would spoil a load it is not given up yet.
+    /// would spoil a load it is not given up before there is hardly time left to reach it.
     fn doomed(&self) -> Vec<What> {
         let guessed = matches!(self.trouble, Trouble::StoppedHoist { until: None, .. });
         let mut all = Vec::new();
-        for (carrier, breach) in self.at_risk.iter().filter(|(_, b)| !guessed || b.at <= self.now) {
+        for (carrier, breach) in self.at_risk.iter().filter(|(_, b)| !guessed || b.at <= self.now + BY_HAND) {
             // A load that hangs is nobody's to reach for.
             if !matches!(self.state.carriers[*carrier].place, Place::InTank { hooked: None, .. }) {
                 continue;
