@@ -16,7 +16,7 @@ use super::{Improving, LiveShift, Notice, Problem, wake};
 use crate::line::{Harm, Line};
 use crate::plan::{self, Budget, Call, Instead, Margin, Objective, Settings, remaining};
 use crate::schedule::{Move, Schedule};
-use crate::shift::{Command, Event, Place, Refusal, State, Who, bath};
+use crate::shift::{Command, Event, Place, Refusal, State, Who, alarm, bath};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, verify};
 use crate::whatif::{in_force, is_better, trouble};
@@ -294,7 +294,7 @@ impl LiveShift {
         match self.improving {
             Improving::Off => Ok(()),
             Improving::AtOnce { tries } => {
-                let frozen = self.frozen();
+                let frozen = self.frozen(now);
                 let untouched = self.state().carriers.iter().all(|(_, c)| matches!(c.place, Place::Queued));
                 let tries = match order {
                     _ if untouched => tries.saturating_mul(AT_FIRST),
@@ -346,7 +346,7 @@ impl LiveShift {
             state: self.history.state().clone(),
             schedule: self.plan.shown.clone(),
             settings: self.search_settings(),
-            frozen: self.frozen(),
+            frozen: self.frozen(now),
             lasting,
             tries,
             trouble_at: self.is_in_trouble(now).then_some(now),
@@ -395,9 +395,16 @@ impl LiveShift {
     }
 
     /// Hauls that a search must leave first: none that is under way, that one is not the search's to move.
-    fn frozen(&self) -> usize {
-        // Where windows break already, the next call may go if that saves some; the current one may not.
-        let promised = if self.breaches.is_empty() { PROMISED } else { 1 };
+    fn frozen(&self, now: Time) -> usize {
+        // Where windows break already, the next call may go if that saves some; the current one only if its load has
+        // nothing to lose any more.
+        let (line, state) = (self.line(), self.state());
+        let current = self.promised(1).next().map(|m| m.carrier);
+        let promised = match current {
+            _ if self.breaches.is_empty() => PROMISED,
+            Some(carrier) if alarm::is_lost(line, state, carrier, now) => 0,
+            _ => 1,
+        };
         self.promised(promised).filter(|m| m.attach).count()
     }
 
@@ -432,9 +439,12 @@ impl LiveShift {
         if !harmless || !gain.better_by(&had, &MARGIN) {
             return Ok(false);
         }
-        let next = better.moves.get(1).filter(|_| gain.changes > 0);
-        let changed =
-            next.map(|m| Notice::NextCallChanged { carrier: state.book.carriers[m.carrier].name.clone() });
+        let first = better.moves.first();
+        let same = first.map(|m| m.carrier) == self.plan.shown.moves.first().map(|m| m.carrier);
+        let next = if same { better.moves.get(1) } else { first };
+        let changed = next
+            .filter(|_| gain.changes > 0)
+            .map(|m| Notice::NextCallChanged { carrier: state.book.carriers[m.carrier].name.clone() });
         match self.commit(&Command::AdoptPlan { schedule: better.clone() }, Who::Program) {
             Ok(_) => {}
             Err(Problem::Refused(_)) => return Ok(false),

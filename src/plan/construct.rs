@@ -15,7 +15,7 @@ use std::cmp::Reverse;
 
 use super::Settings;
 use super::board::{Board, Span};
-use super::margin::{Care, careful, ladder};
+use super::margin::{self, Care, careful, ladder};
 use super::objective::Objective;
 use super::problem::{Haul, Problem, PutBack, Start, Task, rank};
 use super::rail;
@@ -244,8 +244,8 @@ fn hold<'a>(problem: &Problem<'a>, settings: &Settings, kept: &[Move], lost: &[u
 /// Windows that scrap, and time out of those that scrap or mean rework. A load that was lifted too soon and goes on is out
 /// of the one it left for good, which the worth of moves to come does not know.
 fn spoils(problem: &Problem, moves: &[Move]) -> (usize, Dur) {
-    let Objective { mut scrap, excess: [scrapped, reworked, ..], .. } = worth(problem, moves);
-    let mut over = scrapped + reworked;
+    let Objective { mut scrap, excess, lost, .. } = worth(problem, moves);
+    let mut over: Dur = (0..2).map(|harm| excess[harm] - lost[harm]).sum();
     for task in &problem.tasks {
         let Start::Hook { leaves: visit @ Visit::Step(step), .. } = task.start else { continue };
         let first = moves.iter().find(|m| m.carrier == task.carrier);
@@ -285,7 +285,8 @@ fn hold_all<'a>(
         if let Some(moves) = in_order(&p, &rules) {
             return Some((p, rules, moves));
         }
-        if care != Care::Full
+        // Whoever has nothing to lose any more lets others pass with all their margin.
+        if (care != Care::Full || margin::any_lost(problem))
             && let Some(moves) = insert_live(&p, &rules, settings.effort)
         {
             return Some((p, rules, moves));

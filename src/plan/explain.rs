@@ -221,7 +221,6 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
         let air_max = Some(line.air_max(recipe, mv.leaves)).filter(|a| !a.is_unlimited());
         let own = own_deadline(line, state, mv).map(|d| d - phases.to_lift());
         let of_all = latest.as_ref().map(|(at, _)| at[i]).filter(|t| *t < Time::FAR);
-        let latest_start = [own, of_all].into_iter().flatten().min();
         let at = to_come[..i]
             .iter()
             .rev()
@@ -235,6 +234,9 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
                 own_deadline(line, state, mv).map_or(Reason::LeastHarm, |closes| Reason::Broken { closes })
             }
         };
+        // What is over was over at one instant, however the rest of the plan is put off.
+        let limits = if matches!(reason, Reason::Broken { .. }) { [own, None] } else { [own, of_all] };
+        let latest_start = limits.into_iter().flatten().min();
         calls.push(Call {
             mv: *mv,
             set_out: mv.start - travel,

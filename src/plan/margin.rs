@@ -106,7 +106,7 @@ fn late(problem: &Problem, task: &Task) -> Dur {
     let (_, upper) = rules.window(problem.line, task, visit);
     let stretch = task.leeway.stretch[rank(problem.line.harm_over(task.recipe, visit))];
     let ends = since + max + stretch;
-    let by = if is_lost(max, problem.now - since) {
+    let by = if alarm::is_past_grace(max, problem.now - since) {
         there.max(problem.now + YIELDS)
     } else {
         (there + TURN).min(ends.max(there))
@@ -117,17 +117,20 @@ fn late(problem: &Problem, task: &Task) -> Dur {
 /// The problem in which a carrier whose window is lost limits nothing: it may stay where it is for as long as it takes.
 pub(super) fn lost_may_wait<'a>(problem: &Problem<'a>) -> Problem<'a> {
     problem.with(|task| {
-        if let Start::Tank { visit, since, .. } = task.start
-            && is_lost(problem.line.window(task.recipe, visit).1, problem.now - since)
-        {
+        if has_lost(problem, task) {
             task.leeway.late = FOR_GOOD;
         }
     })
 }
 
-/// True if the consequence of an overrun must be assumed by now, so that more seconds make it no worse.
-pub(super) fn is_lost(max: Dur, dwelled: Dur) -> bool {
-    !max.is_unlimited() && dwelled > max + alarm::grace(max)
+/// True if the window of anybody on the line is lost.
+pub(super) fn any_lost(problem: &Problem) -> bool {
+    problem.tasks.iter().any(|task| has_lost(problem, task))
+}
+
+fn has_lost(problem: &Problem, task: &Task) -> bool {
+    let Start::Tank { visit, since, .. } = task.start else { return false };
+    alarm::is_past_grace(problem.line.window(task.recipe, visit).1, problem.now - since)
 }
 
 /// When a hoist could lift a carrier if it did nothing else first but put down what it carries.

@@ -3,7 +3,6 @@
 
 use std::collections::BTreeMap;
 
-use super::margin::is_lost;
 use super::problem::{rank, target, weight};
 use super::shade::{Lot, lot_of, over};
 use crate::ids::{Arena, CarrierId, TankId};
@@ -52,6 +51,8 @@ pub struct Objective {
     pub scrap: usize,
     /// Time out of windows by harm class, worst first.
     pub excess: [Dur; 4],
+    /// As much of it as decides nothing: what was lost already is not lost any more by waiting.
+    pub lost: [Dur; 4],
     /// Calls already shown that would be others.
     pub changes: usize,
     /// Carriers not brought to the end of their recipe.
@@ -91,15 +92,17 @@ impl Objective {
     pub fn of(line: &Line, state: &State, schedule: &Schedule, shown: &[Move]) -> Self {
         let line = state.line(line);
         let excesses = excesses(line, state, schedule);
-        let mut excess = [Dur::ZERO; 4];
+        let (mut excess, mut lost) = ([Dur::ZERO; 4], [Dur::ZERO; 4]);
         for e in &excesses {
-            excess[rank(e.harm)] += e.counts;
+            excess[rank(e.harm)] += e.by;
+            lost[rank(e.harm)] += e.by - e.counts;
         }
         let same = |a: &Move, b: &Move| Move { start: b.start, ..*a } == *b;
         let kept = shown.iter().zip(&schedule.moves).filter(|(a, b)| same(a, b)).count();
         let mut objective = Self {
             scrap: excesses.iter().filter(|e| e.harm == Harm::Scrap).count(),
             excess,
+            lost,
             changes: shown.len() - kept,
             left: 0,
             late: Dur::ZERO,
@@ -115,9 +118,10 @@ impl Objective {
         objective
     }
 
-    /// Time out of windows, weighted by harm.
+    /// Time out of windows that decides, weighted by harm.
     pub fn harm(&self) -> Dur {
-        self.excess.iter().zip(WEIGHTS).map(|(by, weight)| *by * weight).sum()
+        let counts = self.excess.iter().zip(&self.lost).map(|(by, lost)| *by - *lost);
+        counts.zip(WEIGHTS).map(|(by, weight)| by * weight).sum()
     }
 
     /// What decides between plans of which nothing is shown yet, first thing first; the less the better.
@@ -225,7 +229,8 @@ pub fn excesses(line: &Line, state: &State, schedule: &Schedule) -> Vec<Excess> 
                 _ => Harm::Nuisance,
             };
             add(Limit::Shortest, under, min - dwell, Dur::UNLIMITED);
-            let most = if is_lost(max, stay.so_far) { alarm::grace(max) } else { Dur::UNLIMITED };
+            let most =
+                if alarm::is_past_grace(max, stay.so_far) { alarm::grace(max) } else { Dur::UNLIMITED };
             add(Limit::Longest, line.harm_over(recipe, visit), dwell - max, most);
         }
         let harm = line.wet_step(recipe, visit).map_or(Harm::Nuisance, |s| s.air);

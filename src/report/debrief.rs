@@ -72,8 +72,8 @@ fn broken(source: &Source<'_>, debrief: &Debrief) -> Part {
     let line = |b: &crate::verify::Breach| {
         let stood: Vec<String> = debrief.stood(b).map(|h| source.crane(h)).collect();
         let verb = if stood.len() > 1 { "were" } else { "was" };
-        let meanwhile =
-            (!stood.is_empty()).then(|| format!(", while {} {verb} stopped", stood.join(" and ")));
+        let meanwhile = (!stood.is_empty())
+            .then(|| format!("; some of that while {} {verb} stopped", stood.join(" and ")));
         format!("{}{}", to_the_second(&b.text), meanwhile.unwrap_or_default())
     };
     Part::lines("Broken windows", debrief.outcome.breaches.iter().map(line).collect())

@@ -245,10 +245,25 @@ fn dwell_level(
     (due && !covered).then_some(AlarmLevel::Due)
 }
 
+/// The most of it.
+pub(crate) const LONGEST_GRACE: Dur = Dur::from_mins(5);
+
 /// How long after the end of a window its consequence must be assumed: a quarter of the longest dwell, between half a
 /// minute and five. Common practice, no source.
 pub(crate) fn grace(max: Dur) -> Dur {
-    Dur(max.0 / 4).clamp(Dur::from_secs(30), Dur::from_mins(5))
+    Dur(max.0 / 4).clamp(Dur::from_secs(30), LONGEST_GRACE)
+}
+
+/// True if the consequence of an overrun must be assumed, so that more seconds make it no worse.
+pub(crate) fn is_lost(line: &Line, state: &State, carrier: CarrierId, now: Time) -> bool {
+    let Place::InTank { visit, since, .. } = state.carriers[carrier].place else { return false };
+    let (_, max) = line.window(state.book.carriers[carrier].recipe, visit);
+    is_past_grace(max, now - since)
+}
+
+/// The same for a longest dwell and the dwell there was.
+pub(crate) fn is_past_grace(max: Dur, dwelled: Dur) -> bool {
+    !max.is_unlimited() && dwelled > max + grace(max)
 }
 
 /// The start of the raise in the plan, if the plan takes the carrier out of this visit. Moves made already may still be

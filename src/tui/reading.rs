@@ -15,9 +15,9 @@ pub struct Reading {
     pub pages: Vec<(String, Arc<Page>)>,
     /// Something is still being worked out that will be on them.
     pub unfinished: bool,
-    /// The last move in them, if anything was moved.
+    /// The last event that they tell of.
     pub made: Option<Seq>,
-    /// More has been moved since.
+    /// There were more since.
     pub behind: bool,
     /// The page that is shown.
     pub page: usize,

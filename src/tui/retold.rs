@@ -4,8 +4,10 @@ use std::sync::Arc;
 
 use super::app::App;
 use super::run::board_of;
+use crate::ids::Seq;
 use crate::live::LiveShift;
 use crate::report::{self, Source};
+use crate::shift::Event;
 use crate::train::{Debrief, Learned};
 use crate::units::Time;
 
@@ -16,7 +18,7 @@ pub(super) fn open(app: &mut App, shift: &mut LiveShift) {
     app.reading.scroll = 0;
     of_shift(app, shift, &debrief, now);
     app.reading.unfinished = shift.is_reckoning();
-    app.reading.made = shift.state().last_physical;
+    app.reading.made = last_told(shift);
 }
 
 /// Takes up what was reckoned.
@@ -25,7 +27,7 @@ pub(super) fn keep(app: &mut App, shift: &mut LiveShift) {
         of_shift(app, shift, &debrief, at);
     }
     app.reading.unfinished = shift.is_reckoning();
-    app.reading.behind = app.reading.made != shift.state().last_physical;
+    app.reading.behind = app.reading.made != last_told(shift);
 }
 
 fn of_shift(app: &mut App, shift: &mut LiveShift, debrief: &Debrief, now: Time) {
@@ -41,4 +43,10 @@ pub(super) fn fill(app: &mut App, source: &Source<'_>, debrief: &Debrief) {
     let page = Arc::new(report::debrief(source, debrief));
     let pace = Arc::new(report::pace(source, &Learned::of(source.line, source.history)));
     app.reading.pages = vec![("Debrief".to_owned(), page), ("Pace".to_owned(), pace)];
+}
+
+/// The last event that the pages tell of: all but plans.
+fn last_told(shift: &LiveShift) -> Option<Seq> {
+    let mut told = shift.history().events().iter().rev();
+    told.find(|s| !matches!(s.event, Event::PlanAdopted { .. })).map(|s| s.seq)
 }

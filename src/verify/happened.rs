@@ -75,12 +75,15 @@ pub fn happened(line: &Line, state: &State) -> Vec<Breach> {
             let goes_on = match (stays.get(k + 1), carrier.place) {
                 (Some(next), _) => continues(stay.visit, next.visit),
                 (None, Place::InTank { visit, .. }) => continues(stay.visit, visit),
-                (None, Place::OnHook { .. }) => true,
                 (None, _) => false,
             };
+            let mut own = Vec::new();
             if !goes_on {
-                judge.dwell(stay, counted(stays, k), &mut found);
+                judge.dwell(stay, counted(stays, k), &mut own);
             }
+            // Put back it may still get what it lacks.
+            let hangs = k + 1 == stays.len() && matches!(carrier.place, Place::OnHook { .. });
+            found.extend(own.into_iter().filter(|b| !hangs || b.rule != Rule::Under));
         }
         let arrivals = stays.iter().skip(1).map(|s| (s.tank, s.from));
         let last = match carrier.place {

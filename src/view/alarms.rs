@@ -152,7 +152,9 @@ fn stop_row(at: At<'_>, hoist: HoistId, risks: &[Risk]) -> AlarmRow {
             let loads = risk_count(at, risks);
             format!("{name} {stop}: {loads}. Get it to run, or bring them out by hand.")
         }
-        _ => format!("{name} was stopped and put loads at risk; no longer. Check the parts, then say seen."),
+        _ => format!(
+            "{name} was stopped and put loads at risk; it stands in nobody's way now. Check the parts, then say seen."
+        ),
     };
     let harm = risks.iter().map(|r| r.harm).min().unwrap_or(Harm::Nuisance);
     AlarmRow {
@@ -199,7 +201,11 @@ fn risk_row(at: At<'_>, hoist: HoistId, parent: &AlarmRow, risk: &Risk) -> Alarm
         unseen: false,
         state_word: format!("by {}", clean(&at.line.hoists[hoist].name)),
         level: parent.level,
-        level_word: if over > Dur::ZERO { "OVER" } else { "at risk" },
+        level_word: match at.state.alarms.get(&risk.key).map(|a| a.level) {
+            Some(AlarmLevel::Reached) => "TOO LATE",
+            _ if over > Dur::ZERO => "OVER",
+            _ => "at risk",
+        },
         active: true,
         harm: risk.harm,
         priority: alarm::priority(risk.harm, risk.deadline - at.now),

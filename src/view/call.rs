@@ -245,8 +245,26 @@ pub(super) fn rest_words(at: At<'_>, calls: &[Call]) -> String {
         }
         (0, 0) => "There are no carriers in this shift.".to_owned(),
         (0, _) => "Nothing is on the line; the queue may not start yet.".to_owned(),
-        _ => "No move is planned; wait until the plan is made anew.".to_owned(),
+        _ => shut_words(at)
+            .unwrap_or_else(|| "No move is planned; wait until the plan is made anew.".to_owned()),
     }
+}
+
+/// What keeps everybody where they are: nothing is moved towards a tank that nobody knows the return of.
+fn shut_words(at: At<'_>) -> Option<String> {
+    let out = at.line.tanks.ids().filter(|t| at.state.tanks[*t].from >= Time::FAR);
+    let names: Vec<String> = out.map(|t| clean(&at.line.tanks[t].name)).collect();
+    let they = if names.len() == 1 {
+        "is out and nobody knows until when"
+    } else {
+        "are out, nobody knows until when"
+    };
+    (!names.is_empty()).then(|| {
+        format!(
+            "{} {they}: nothing that needs it is moved. The supervisor says a time with w, then the plan goes on.",
+            names.join(", ")
+        )
+    })
 }
 
 fn verb(state: &State, call: &Call) -> Verb {

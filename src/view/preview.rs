@@ -191,7 +191,8 @@ fn guesses(at: At<'_>, plan: &Prospect) -> Vec<String> {
 fn verdict(broken: &[Breach], worse: &[Breach], kept: &[Breach], all: usize) -> String {
     let count = |n: usize| many(n, "window");
     let mut words = if broken.is_empty() && !worse.is_empty() {
-        format!("No other window breaks; {} broken already breaks by more.", count(worse.len()))
+        let s = if worse.len() == 1 { "s" } else { "" };
+        format!("No other window breaks; {} broken already break{s} by more.", count(worse.len()))
     } else if broken.is_empty() {
         match all {
             0 => "Every window is kept.".to_owned(),

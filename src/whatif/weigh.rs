@@ -14,7 +14,7 @@ use crate::ids::Id as _;
 use crate::line::{Harm, Line};
 use crate::plan::{self, Budget, Margin, Settings};
 use crate::schedule::{Move, Schedule};
-use crate::shift::{Command, History, Refusal, State};
+use crate::shift::{Command, History, Refusal, State, alarm};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, Rule, is_possible};
 
@@ -111,7 +111,11 @@ impl Weighed {
     /// What breaks by the commands' doing: not at all without them, or by less.
     fn broken(&self) -> Vec<&Breach> {
         let was = &self.before.breaches;
-        let own = |b: &&Breach| !was.iter().any(|a| alike(a, b) && b.by <= a.by + SAME_EXCESS);
+        let now = self.after.schedule.made_at;
+        // What is lost is not lost any more by waiting.
+        let is_lost = |b: &Breach| b.rule == Rule::Over && b.at + alarm::LONGEST_GRACE < now;
+        let own =
+            |b: &&Breach| !was.iter().any(|a| alike(a, b) && (b.by <= a.by + SAME_EXCESS || is_lost(b)));
         self.after.breaches.iter().filter(own).collect()
     }
 }

@@ -133,7 +133,8 @@ impl Pricing<'_> {
         let given_up = what.given_up();
         for e in excesses(self.line, was, &self.nothing.schedule) {
             if given_up.contains(&e.carrier) {
-                worth.excess[e.harm as usize] += e.counts;
+                worth.excess[e.harm as usize] += e.by;
+                worth.lost[e.harm as usize] += e.by - e.counts;
             }
         }
         // Spoiled by a little is not given up for nothing.
