@@ -15,7 +15,7 @@ use std::cmp::Reverse;
 
 use super::Settings;
 use super::board::{Board, Span};
-use super::margin::{self, Care, careful, ladder};
+use super::margin::{Care, careful, ladder};
 use super::objective::Objective;
 use super::problem::{Haul, Problem, PutBack, Start, Task, rank};
 use super::rail;
@@ -285,8 +285,7 @@ fn hold_all<'a>(
         if let Some(moves) = in_order(&p, &rules) {
             return Some((p, rules, moves));
         }
-        // Whoever has nothing to lose any more lets others pass with all their margin.
-        if (care != Care::Full || margin::any_lost(problem))
+        if care != Care::Full
             && let Some(moves) = insert_live(&p, &rules, settings.effort)
         {
             return Some((p, rules, moves));

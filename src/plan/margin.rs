@@ -117,20 +117,12 @@ fn late(problem: &Problem, task: &Task) -> Dur {
 /// The problem in which a carrier whose window is lost limits nothing: it may stay where it is for as long as it takes.
 pub(super) fn lost_may_wait<'a>(problem: &Problem<'a>) -> Problem<'a> {
     problem.with(|task| {
-        if has_lost(problem, task) {
+        if let Start::Tank { visit, since, .. } = task.start
+            && alarm::is_past_grace(problem.line.window(task.recipe, visit).1, problem.now - since)
+        {
             task.leeway.late = FOR_GOOD;
         }
     })
-}
-
-/// True if the window of anybody on the line is lost.
-pub(super) fn any_lost(problem: &Problem) -> bool {
-    problem.tasks.iter().any(|task| has_lost(problem, task))
-}
-
-fn has_lost(problem: &Problem, task: &Task) -> bool {
-    let Start::Tank { visit, since, .. } = task.start else { return false };
-    alarm::is_past_grace(problem.line.window(task.recipe, visit).1, problem.now - since)
 }
 
 /// When a hoist could lift a carrier if it did nothing else first but put down what it carries.

@@ -254,17 +254,10 @@ pub(super) fn rest_words(at: At<'_>, calls: &[Call]) -> String {
 fn shut_words(at: At<'_>) -> Option<String> {
     let out = at.line.tanks.ids().filter(|t| at.state.tanks[*t].from >= Time::FAR);
     let names: Vec<String> = out.map(|t| clean(&at.line.tanks[t].name)).collect();
-    let they = if names.len() == 1 {
-        "is out and nobody knows until when"
-    } else {
-        "are out, nobody knows until when"
-    };
-    (!names.is_empty()).then(|| {
-        format!(
-            "{} {they}: nothing that needs it is moved. The supervisor says a time with w, then the plan goes on.",
-            names.join(", ")
-        )
-    })
+    let are = if names.len() == 1 { "is" } else { "are" };
+    let names = names.join(", ");
+    (!names.is_empty())
+        .then(|| format!("{names} {are} out, nobody knows until when. Supervisor: w, take out, say a time."))
 }
 
 fn verb(state: &State, call: &Call) -> Verb {

@@ -7,7 +7,7 @@ use dwellhand::schedule::Schedule;
 use dwellhand::shift::alarm::{CLEAR_MARGIN, Priority, REACTION, changes, priority};
 use dwellhand::shift::*;
 use dwellhand::units::*;
-use dwellhand::verify::happened_by;
+use dwellhand::verify::{happened, happened_by};
 
 /// ANSI/ISA-18.2-2016 (IEC 62682), alarm state transitions; state names as in a public documentation page that implements the
 /// standard, letters from memory. The rows for states this program has; every pair that is not listed changes nothing.
@@ -458,4 +458,28 @@ fn what_was_taken_back_has_no_alarm() {
 fn push(line: &Line, history: &mut History, at: Time, event: Event) {
     let seq = Seq(history.events().len() as u64 + 1);
     history.push(line, Stamped { seq, at, entered: at, by: Who::Program, event });
+}
+
+/// A dwell that was too long is told of from the lift on, once, and not only when the load is down again; one that was too
+/// short may still be put right.
+#[test]
+fn what_was_too_long_is_told_while_the_load_hangs() {
+    let line = super::helpers::row(&[(10, 100), (10, 1000)], 5, &[20; 3]);
+    let left_at = |lifted: i64| {
+        let mut history = opened(&line, book(1));
+        for (at, command) in [
+            (0, lift(A, H1, LOAD, t(0))),
+            (20, lower(H1, ETCH, t(20))),
+            (lifted, lift(A, H1, ETCH, t(lifted))),
+        ] {
+            say(&line, &mut history, t(at), &command).unwrap();
+        }
+        history
+    };
+    let told = |history: &History| happened(&line, history.state()).iter().map(|b| b.by).collect::<Vec<_>>();
+    let mut late = left_at(150);
+    assert_eq!(told(&late), [s(30)]);
+    say(&line, &mut late, t(170), &lower(H1, TankId(2), t(170))).unwrap();
+    assert_eq!(told(&late), [s(30)]);
+    assert_eq!(told(&left_at(25)), []);
 }

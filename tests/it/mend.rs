@@ -106,21 +106,3 @@ fn a_load_that_is_lost_does_not_take_another_with_it() {
     let schedule = plan(&line, &state, t(170), &SETTINGS);
     assert_eq!((schedule.moves[0].carrier, schedule.moves[0].start), (a, t(175)));
 }
-
-/// The same with twenty seconds more for B, and with an order in force in which A goes first, as it had to before it was lost:
-/// B's window is kept with all its margin, and not with what is left behind A.
-#[test]
-fn a_load_that_is_lost_lets_others_pass_although_it_was_called_first() {
-    let line = row(&[(10, 100), (10, 1000), (10, 100), (10, 1000)], 5, &[20; 5]);
-    let (a, b) = (CarrierId::at(0), CarrierId::at(1));
-    let mut state = opened(&line, book(2)).state().clone();
-    let at = |tank, visit, since| Place::InTank { tank, visit: step_no(visit), since: t(since), hooked: None };
-    state.carriers[a].place = at(TankId(3), 2, 0);
-    state.carriers[b].place = at(TankId(1), 0, 130);
-    state.hoists[H1].at = TankId(2);
-    let before = plan(&line, &state, t(129), &Settings::default());
-    assert_eq!(before.moves[0].carrier, a, "over by 29 it is not lost yet");
-    state.plan = Some(before);
-    let now = plan(&line, &state, t(170), &Settings::default());
-    assert_eq!(now.moves[0].carrier, b, "{:?}", now.moves);
-}

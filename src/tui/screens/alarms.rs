@@ -93,13 +93,16 @@ fn and_more(all: usize) -> String {
     if all > 1 { format!("  (+{} more)", all - 1) } else { String::new() }
 }
 
-/// One sentence over the whole width, on two rows if it needs them; `more` only where it costs no row of its own.
+/// One sentence over the whole width, on two rows if it needs them; `more` in short, or on a row of its own, where it does
+/// not fit behind.
 fn bar(buf: &mut Buffer, area: Rect, y: u16, line: &str, more: &str, role: Role, look: &Look) -> u16 {
     let e = look.glyphs.ellipsis;
     let width = area.width.saturating_sub(2);
     let alone = text::wrap(line, width);
-    let with_more = text::wrap(&format!("{line}{more}"), width);
-    let parts = if with_more.len() > alone.len() { alone } else { with_more };
+    let with = |more: &str| text::wrap(&format!("{line}{more}"), width);
+    let fits = [with(more), with(&more.replace("  (", " (").replace(" more", ""))];
+    let fits = fits.into_iter().find(|rows| rows.len() <= alone.len());
+    let parts = fits.unwrap_or_else(|| if alone.len() < 2 { with(more) } else { alone });
     let last = parts.len().min(2);
     for (ix, part) in parts.iter().take(last).enumerate() {
         let row = text::row(area, y + ix as u16);
