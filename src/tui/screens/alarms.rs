@@ -50,7 +50,7 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look
         let told = [&*alarm.text, alarm.text_without_risk()].map(|text| format!("{}{more}", line(text)));
         let rows = |line: &&String| text::wrap(line, area.width.saturating_sub(2)).len();
         let fits = told.iter().min_by_key(rows).map_or("", String::as_str);
-        y += bar(buf, area, y, fits, "", role(alarm), look);
+        y += bar(buf, area, y, fits, 1, role(alarm), look);
     } else if gone > 0 {
         // Where nothing can be said, that is not offered.
         let seen = if app.tape.is_some() || app.practising.over { "" } else { ", a says seen" };
@@ -59,27 +59,27 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look
             n => format!(" but {n} set aside"),
         };
         let line = format!("No alarm now{aside}; {gone} past, not seen yet: 2 shows them{seen}");
-        y += bar(buf, area, y, &line, "", Role::Strong, look);
+        y += bar(buf, area, y, &line, 1, Role::Strong, look);
     }
     let hoists = board.changed_hoists();
     if board.call.is_some() && !hoists.is_empty() {
-        y += bar(buf, area, y, &format!("CRANE {}", hoists.join("; ")), "", Role::Strong, look);
+        y += bar(buf, area, y, &format!("CRANE {}", hoists.join("; ")), 1, Role::Strong, look);
     }
     for bench in board.benches.iter().take(2) {
         let role = if bench.elapsed > bench.window.1 { Role::Soon } else { Role::Strong };
-        y += bar(buf, area, y, &bench.words(), "", role, look);
+        y += bar(buf, area, y, &bench.words(), 1, role, look);
     }
     if let Some(doubt) = board.doubts.first() {
-        y += bar(buf, area, y, doubt, &and_more(board.doubts.len()), Role::Strong, look);
+        y += bar(buf, area, y, doubt, board.doubts.len(), Role::Strong, look);
     }
     let mut shut = board.baths.iter().filter_map(|b| Some((b, b.shut.as_ref()?)));
     if let Some((bath, why)) = shut.next() {
         let line = format!("BATH {why} {}: no load goes in", bath.name);
-        y += bar(buf, area, y, &line, &and_more(1 + shut.count()), Role::Strong, look);
+        y += bar(buf, area, y, &line, 1 + shut.count(), Role::Strong, look);
     }
     if let Some(breach) = board.breaches.first() {
         let line = format!("THIS PLAN CANNOT KEEP: {} {}", breach.letter, breach.text);
-        y += bar(buf, area, y, &line, &and_more(board.breaches.len()), Role::Strong, look);
+        y += bar(buf, area, y, &line, board.breaches.len(), Role::Strong, look);
     }
     if y == 0 {
         text::put(buf, text::row(area, 0), &format!(" {}", board.all_well()), look.style(Role::Quiet), e);
@@ -93,16 +93,17 @@ fn and_more(all: usize) -> String {
     if all > 1 { format!("  (+{} more)", all - 1) } else { String::new() }
 }
 
-/// One sentence over the whole width, on two rows if it needs them; `more` in short, or on a row of its own, where it does
-/// not fit behind.
-fn bar(buf: &mut Buffer, area: Rect, y: u16, line: &str, more: &str, role: Role, look: &Look) -> u16 {
+/// The first of `all` sentences over the whole width, on two rows if it needs them. How many more there are is said in short,
+/// or on a row of its own, where it does not fit behind.
+fn bar(buf: &mut Buffer, area: Rect, y: u16, line: &str, all: usize, role: Role, look: &Look) -> u16 {
     let e = look.glyphs.ellipsis;
     let width = area.width.saturating_sub(2);
     let alone = text::wrap(line, width);
-    let with = |more: &str| text::wrap(&format!("{line}{more}"), width);
-    let fits = [with(more), with(&more.replace("  (", " (").replace(" more", ""))];
-    let fits = fits.into_iter().find(|rows| rows.len() <= alone.len());
-    let parts = fits.unwrap_or_else(|| if alone.len() < 2 { with(more) } else { alone });
+    let with = |more: String| text::wrap(&format!("{line}{more}"), width);
+    let in_short = || if all > 1 { format!(" (+{})", all - 1) } else { String::new() };
+    let fits = |rows: &Vec<String>| rows.len() <= alone.len();
+    let parts = Some(with(and_more(all))).filter(fits).or_else(|| Some(with(in_short())).filter(fits));
+    let parts = parts.unwrap_or_else(|| if alone.len() < 2 { with(and_more(all)) } else { alone.clone() });
     let last = parts.len().min(2);
     for (ix, part) in parts.iter().take(last).enumerate() {
         let row = text::row(area, y + ix as u16);
