@@ -12,7 +12,7 @@ pub(super) fn draw(buf: &mut Buffer, area: Rect, app: &App, look: &Look) {
     let (head, body) = split_down(area, 1);
     let titles: Vec<&str> = reading.pages.iter().map(|(title, _)| title.as_str()).collect();
     let tail = match (reading.behind, reading.unfinished) {
-        (true, _) => " more has happened since; 0: make it anew ",
+        (true, _) => " more has happened since: 0 twice makes it anew ",
         (false, true) => " the others are still being reckoned ",
         (false, false) => "",
     };
