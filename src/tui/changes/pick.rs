@@ -508,7 +508,8 @@ fn tanks(app: &App, board: &Board, kind: Kind) -> Vec<Item> {
         Kind::Quarantine => bath && *r != Readiness::Quarantine,
         Kind::Free => *r == Readiness::Quarantine,
         Kind::TankBack => away(r),
-        _ => bath && !matches!(r, Readiness::Out),
+        // One that is out may be given another time.
+        _ => bath,
     };
     let mut rows: Vec<_> = board.tanks.iter().filter(|t| fits(t.station.is_none(), &t.readiness)).collect();
     rows.sort_by_key(|t| Some(t.tank) != app.changes.selected.tank);
