@@ -244,8 +244,9 @@ fn hold<'a>(problem: &Problem<'a>, settings: &Settings, kept: &[Move], lost: &[u
 /// Windows that scrap, and time out of those that scrap or mean rework. A load that was lifted too soon and goes on is out
 /// of the one it left for good, which the worth of moves to come does not know.
 fn spoils(problem: &Problem, moves: &[Move]) -> (usize, Dur) {
-    let Objective { mut scrap, excess, lost, .. } = worth(problem, moves);
-    let mut over: Dur = (0..2).map(|harm| excess[harm] - lost[harm]).sum();
+    let worth = worth(problem, moves);
+    let (mut scrap, [scrapped, reworked, ..]) = (worth.scrap, worth.counts());
+    let mut over = scrapped + reworked;
     for task in &problem.tasks {
         let Start::Hook { leaves: visit @ Visit::Step(step), .. } = task.start else { continue };
         let first = moves.iter().find(|m| m.carrier == task.carrier);

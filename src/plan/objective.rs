@@ -118,10 +118,14 @@ impl Objective {
         objective
     }
 
-    /// Time out of windows that decides, weighted by harm.
+    /// Time out of windows that decides, by harm class, worst first.
+    pub fn counts(&self) -> [Dur; 4] {
+        std::array::from_fn(|harm| self.excess[harm] - self.lost[harm])
+    }
+
+    /// The same, weighted by harm.
     pub fn harm(&self) -> Dur {
-        let counts = self.excess.iter().zip(&self.lost).map(|(by, lost)| *by - *lost);
-        counts.zip(WEIGHTS).map(|(by, weight)| by * weight).sum()
+        self.counts().into_iter().zip(WEIGHTS).map(|(by, weight)| by * weight).sum()
     }
 
     /// What decides between plans of which nothing is shown yet, first thing first; the less the better.

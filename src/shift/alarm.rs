@@ -229,8 +229,8 @@ fn dwell_level(
     now: Time,
 ) -> Option<AlarmLevel> {
     if now > deadline {
-        let (_, max) = line.window(state.book.carriers[carrier].recipe, visit);
-        return Some(if now > deadline + grace(max) { AlarmLevel::Reached } else { AlarmLevel::Over });
+        let lost = is_lost(line, state, carrier, now);
+        return Some(if lost { AlarmLevel::Reached } else { AlarmLevel::Over });
     }
     let planned = planned_lift(line, state, carrier, visit);
     let answered = planned.is_none_or(|(hoist, _)| !is_unanswered(state, hoist, now));
@@ -245,7 +245,7 @@ fn dwell_level(
     (due && !covered).then_some(AlarmLevel::Due)
 }
 
-/// The most of it.
+/// The longest [`grace`] there is.
 pub(crate) const LONGEST_GRACE: Dur = Dur::from_mins(5);
 
 /// How long after the end of a window its consequence must be assumed: a quarter of the longest dwell, between half a

@@ -252,10 +252,8 @@ fn limit(at: At<'_>, id: CarrierId, runs: &[Run]) -> (Option<Time>, Option<Dur>,
             let harm = rows::limited(at, id).then(|| at.line.harm_over(recipe, visit));
             (out_by, out_by.map(|t| t - lift), harm)
         }
-        Place::OnHook { hoist, leaves, .. } => {
-            let key = AlarmKey { carrier: id, visit: leaves, kind: AlarmKind::Air };
-            let lower = at.line.hoists[hoist].raise_lower().1;
-            let by = alarm::deadline(at.line, at.state, key).map(|t| t - lower);
+        Place::OnHook { leaves, .. } => {
+            let by = alarm::lower_by(at.line, at.state, id);
             let harm = at.line.wet_step(recipe, leaves).map(|s| s.air).filter(|_| by.is_some());
             (by, by.map(|t| t - at.now), harm)
         }

@@ -464,7 +464,7 @@ fn push(line: &Line, history: &mut History, at: Time, event: Event) {
 /// short may still be put right.
 #[test]
 fn what_was_too_long_is_told_while_the_load_hangs() {
-    let line = super::helpers::row(&[(10, 100), (10, 1000)], 5, &[20; 3]);
+    let line = row(&[(10, 100), (10, 1000)], 5, &[20; 3]);
     let left_at = |lifted: i64| {
         let mut history = opened(&line, book(1));
         for (at, command) in [
