@@ -475,12 +475,14 @@ impl LiveShift {
         let after_pause = |t: Time| self.plan.tried.map_or(t, |tried| t.max(tried + self.pause(tried)));
         let missing = self.plan.missing.map(|since| after_pause(since + PATIENCE));
         let behind = self.behind_from().map(|t| after_pause(t + wake::TICK));
-        // A stop that nobody knows the end of has lasted longer than the plan assumes.
+        // What nobody knows the end of has lasted longer than the plan assumes.
         let planned = self.plan.tried.or(self.plan.made_at);
         let stops = self.state().standing.stopped.values();
         let longer = stops.filter_map(|s| s.assumed_until(planned?, self.settings.stop)).min();
+        let tanks = self.state().tanks.iter();
+        let lost = tanks.filter_map(|(_, t)| t.assumed_until(planned?, self.settings.out)).min();
         let shuts = planned.and_then(|t| bath::shuts_next(self.line(), self.state(), t));
-        [missing, behind, longer, shuts].into_iter().flatten().min()
+        [missing, behind, longer, lost, shuts].into_iter().flatten().min()
     }
 
     /// How long after a plan the next one is made because time went by.

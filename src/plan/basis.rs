@@ -5,17 +5,19 @@
 //! 2. A carrier that is to be parked has a recipe that ends where it is, and its way out leads into standby water.
 //! 3. One that cannot get to its end because a tank it needs is shut for good stays where it is, or is put down where it
 //!    can be.
-//! 4. A tank in quarantine, or with a bath outside its limits, is out of service until a person says otherwise; a hoist
-//!    that is stopped is back at an instant.
+//! 4. A tank in quarantine, or with a bath outside its limits, is out of service until a person says otherwise. A hoist
+//!    that is stopped is back at an instant, and so is a tank that nobody knows the return of, for those that have started.
+//!    What has not started and needs such a tank waits.
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
+use super::Settings;
 use crate::ids::{CarrierId, Id as _, RecipeId, Seq, TankId};
 use crate::line::{Line, Recipe, Role, StageKind, Visit};
 use crate::schedule::{Move, Schedule};
 use crate::shift::{Place, State, Stop, StopCause, bath, racks, visit_on_arrival};
-use crate::units::{Dur, Time, Watts};
+use crate::units::{Time, Watts};
 
 /// Line and state to plan from.
 pub(super) struct Basis<'a> {
@@ -31,13 +33,13 @@ pub(super) struct Basis<'a> {
 }
 
 impl<'a> Basis<'a> {
-    /// The basis of a plan that begins at `now`. A hoist that nobody knows the end of the stop of is taken to need
-    /// `assumed`. Carriers that are to be parked go on by their recipe if there is no room for that (`park`).
+    /// The basis of a plan that begins at `now`. How long hoists and tanks are away that nobody knows the return of is in
+    /// the settings. Carriers that are to be parked go on by their recipe if there is no room for that (`park`).
     pub fn new(
         filed: &'a Line,
         state: &'a State,
         now: Time,
-        assumed: Dur,
+        settings: &Settings,
         park: impl Fn(CarrierId) -> bool,
     ) -> Self {
         let line = state.line(filed);
@@ -49,8 +51,11 @@ impl<'a> Basis<'a> {
             parks: BTreeMap::new(),
         };
         for (hoist, stop) in &state.standing.stopped {
-            let back = stop.back(now, assumed);
+            let back = stop.back(now, settings.stop);
             basis.state.to_mut().standing.stopped.entry(*hoist).and_modify(|s| s.until = Some(back));
+        }
+        for (tank, t) in state.tanks.iter().filter(|(_, t)| t.lost.is_some()) {
+            basis.state.to_mut().tanks[tank].from = t.back(now, settings.out);
         }
         for tank in state.standing.quarantined.keys() {
             basis.state.to_mut().tanks[*tank].from = Time::FAR;
@@ -66,7 +71,7 @@ impl<'a> Basis<'a> {
             }
         }
         // Mostly nothing is shut, and plans are made after every event.
-        if line.tanks.ids().any(|t| basis.is_shut(t)) {
+        if line.tanks.ids().any(|t| basis.is_shut_to_the_queue(t)) {
             while let Some(carrier) = state.carriers.ids().find(|c| basis.is_shut_in(*c)) {
                 basis.shut_in(carrier);
             }
@@ -76,8 +81,14 @@ impl<'a> Basis<'a> {
     }
 
     /// The same for going on with a schedule: who is parked in it is to be.
-    pub fn of(filed: &'a Line, state: &'a State, schedule: &Schedule, now: Time, assumed: Dur) -> Self {
-        Self::new(filed, state, now, assumed, |carrier| {
+    pub fn of(
+        filed: &'a Line,
+        state: &'a State,
+        schedule: &Schedule,
+        now: Time,
+        settings: &Settings,
+    ) -> Self {
+        Self::new(filed, state, now, settings, |carrier| {
             let last = schedule.moves.iter().rev().find(|m| m.carrier == carrier);
             last.is_some_and(|m| matches!(m.visit, Visit::Hold(_) | Visit::Stray { .. }))
         })
@@ -142,24 +153,28 @@ impl<'a> Basis<'a> {
     /// True if a carrier cannot get to its end: every tank of a step ahead of it is shut for good.
     fn is_shut_in(&self, carrier: CarrierId) -> bool {
         let recipe = self.state.book.carriers[carrier].recipe;
-        let (Place::InTank { visit, .. } | Place::OnHook { leaves: visit, .. }) =
-            self.state.carriers[carrier].place
-        else {
-            return self.state.carriers[carrier].place == Place::Queued
-                && self.is_shut_after(recipe, Visit::Load);
+        let after = |visit: Visit, is_shut: &dyn Fn(TankId) -> bool| {
+            let next = |v: &Visit| self.line.next_visit(recipe, *v);
+            let mut ahead = std::iter::successors(next(&visit), next);
+            ahead.any(|v| self.line.places_for(recipe, v).iter().all(|t| is_shut(*t)))
         };
-        !self.parks.contains_key(&recipe) && self.is_shut_after(recipe, visit)
-    }
-
-    fn is_shut_after(&self, recipe: RecipeId, visit: Visit) -> bool {
-        let mut ahead =
-            std::iter::successors(self.line.next_visit(recipe, visit), |v| self.line.next_visit(recipe, *v));
-        ahead.any(|v| self.line.places_for(recipe, v).iter().all(|t| self.is_shut(*t)))
+        match self.state.carriers[carrier].place {
+            Place::InTank { visit, .. } | Place::OnHook { leaves: visit, .. } => {
+                !self.parks.contains_key(&recipe) && after(visit, &|t| self.is_shut(t))
+            }
+            Place::Queued => after(Visit::Load, &|t| self.is_shut_to_the_queue(t)),
+            Place::Finished { .. } | Place::OffLine => false,
+        }
     }
 
     fn is_shut(&self, tank: TankId) -> bool {
         let station = matches!(self.line.tanks[tank].role, Role::Station { .. });
         !station && self.state.tanks[tank].from >= Time::FAR
+    }
+
+    /// True if nobody can say when a tank may be used.
+    fn is_shut_to_the_queue(&self, tank: TankId) -> bool {
+        self.is_shut(tank) || self.state.tanks[tank].lost.is_some()
     }
 
     /// What hangs is put down where its next step, standby or the way back lets it be; the rest stays.

@@ -193,7 +193,10 @@ fn remaining(problem: &Problem, plan: &Schedule) -> (Vec<Move>, Vec<usize>) {
 fn is_shut_out(problem: &Problem, m: &Move) -> bool {
     let down = m.phases(problem.line, &problem.state.book).map_or(Dur::ZERO, |p| p.to_down());
     let station = matches!(problem.line.tanks[m.to].role, Role::Station { .. });
-    !station && problem.state.tanks[m.to].from > (m.start + down).max(problem.now) + WAITED_FOR
+    let tank = problem.state.tanks[m.to];
+    let away = tank.from > (m.start + down).max(problem.now) + WAITED_FOR;
+    let spared = || !problem.places_for(problem.spec(m.carrier).recipe, m.visit).contains(&m.to);
+    !station && (away || (tank.lost.is_some() && !m.is_put_back() && spared()))
 }
 
 /// The moves at their earliest times, if they hold in time, power and space.

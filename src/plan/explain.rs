@@ -1,6 +1,7 @@
 //! What the next calls are, how long each may wait, and why. Everything said here is read off the plan's own timing
 //! network or planned on from; nothing is guessed.
 
+use super::Settings;
 use super::basis::Basis;
 use super::instead::Instead;
 use super::margin::lost_may_wait;
@@ -201,7 +202,8 @@ const LOOSE: Rules = Rules { reserve: Reserve::NONE };
 /// The next `count` calls of a schedule. For a carrier that hangs on a hook already the first call is its place.
 pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: usize) -> Vec<Call> {
     // What nobody knows limits nothing here.
-    let basis = Basis::of(line, state, schedule, now, Dur(1));
+    let settings = Settings { stop: Dur(1), out: Dur(1), ..Settings::default() };
+    let basis = Basis::of(line, state, schedule, now, &settings);
     let problem = lost_may_wait(&Problem::new(&basis, now));
     let line = state.line(line);
     let to_come = remaining(state, schedule).moves;

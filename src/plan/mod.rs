@@ -50,11 +50,19 @@ pub struct Settings {
     pub effort: u32,
     /// How long a hoist is taken to be stopped if nobody knows, from the stop on and again whenever that has passed.
     pub stop: Dur,
+    /// How long a tank is taken to be out of service if nobody knows, in the same way.
+    pub out: Dur,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { reserve: Reserve::all(Dur::from_secs(10)), seed: 1, effort: 40, stop: Dur::from_mins(10) }
+        Self {
+            reserve: Reserve::all(Dur::from_secs(10)),
+            seed: 1,
+            effort: 40,
+            stop: Dur::from_mins(10),
+            out: Dur::from_mins(30),
+        }
     }
 }
 
@@ -62,7 +70,7 @@ impl Default for Settings {
 /// every window if one was found that does; otherwise it breaks least of what was tried, and the verifier says what.
 pub fn plan(line: &Line, state: &State, now: Time, settings: &Settings) -> Schedule {
     let from = |park: bool| {
-        let basis = Basis::new(line, state, now, settings.stop, |_| park);
+        let basis = Basis::new(line, state, now, settings, |_| park);
         let problem = Problem::new(&basis, now);
         let moves = construct::moves(&problem, settings);
         let whole = construct::all_out(&problem, &moves);
@@ -124,7 +132,7 @@ fn improve_from(
     budget: &mut Budget,
 ) -> Option<Schedule> {
     let now = schedule.made_at;
-    let basis = Basis::of(line, state, schedule, now, settings.stop);
+    let basis = Basis::of(line, state, schedule, now, settings);
     let problem = Problem::new(&basis, now);
     let moves = &basis.inward(schedule).moves;
     let held = margin::ladder(&problem, settings)
@@ -174,7 +182,7 @@ pub fn follow(
     now: Time,
     settings: &Settings,
 ) -> Option<Schedule> {
-    let basis = Basis::of(line, state, schedule, now, settings.stop);
+    let basis = Basis::of(line, state, schedule, now, settings);
     let problem = Problem::new(&basis, now);
     let moves = construct::follow(&problem, &basis.inward(schedule), settings)?;
     Some(Schedule::new(basis.outward(moves), now))
@@ -189,7 +197,7 @@ pub fn follow_stretched(
     now: Time,
     settings: &Settings,
 ) -> Option<Schedule> {
-    let basis = Basis::of(line, state, schedule, now, settings.stop);
+    let basis = Basis::of(line, state, schedule, now, settings);
     let problem = Problem::new(&basis, now);
     let moves = construct::follow_stretched(&problem, &basis.inward(schedule), settings)?;
     Some(Schedule::new(basis.outward(moves), now))

@@ -278,12 +278,18 @@ impl<'a> Problem<'a> {
         matches!(line.tanks[tank].role, Role::Bath(s) if line.stages[s].kind == StageKind::Standby)
     }
 
-    fn places_for(&self, recipe: RecipeId, visit: Visit) -> Vec<TankId> {
-        match visit {
+    /// The tanks a visit may be in. One that nobody knows the return of is among them only where there is no other.
+    pub fn places_for(&self, recipe: RecipeId, visit: Visit) -> Vec<TankId> {
+        let mut places = match visit {
             Visit::Stray { .. } => self.line.tanks.ids().filter(|t| self.is_standby(*t)).collect(),
             Visit::Unload if self.parking.contains_key(&recipe) => self.parking[&recipe].clone(),
             _ => self.line.places_for(recipe, visit),
+        };
+        let tanks = &self.state.tanks;
+        if places.iter().any(|t| tanks[*t].lost.is_none() && tanks[*t].from < Time::FAR) {
+            places.retain(|t| tanks[*t].lost.is_none());
         }
+        places
     }
 
     /// True if a carrier has had the shortest dwell of the visit it was lifted out of.

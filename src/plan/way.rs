@@ -442,7 +442,7 @@ mod tests {
         let closes = now + Dur::from_mins(5);
         state.carriers[carrier].place =
             Place::InTank { tank: tank("T17"), visit, since: closes - max, hooked: None };
-        let basis = Basis::new(&line, &state, now, Dur(1), |_| false);
+        let basis = Basis::new(&line, &state, now, &crate::plan::Settings::default(), |_| false);
         let problem = Problem::new(&basis, now);
         let mut board = Board::new(&problem);
         for seal in ["T24", "T25"] {

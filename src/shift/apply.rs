@@ -8,7 +8,7 @@ use super::event::{Event, Stamped, StopStep, Who};
 use super::isa::{AlarmState, Transition};
 use super::ledger::Entered;
 use super::pace;
-use super::state::{Alarm, AlarmKey, AlarmLevel, Carrier, Due, Place, State, Stay};
+use super::state::{Alarm, AlarmKey, AlarmLevel, Carrier, Due, Place, State, Stay, TankState};
 use crate::ids::{CarrierId, HoistId, Id as _, Seq, TankId};
 use crate::line::{Line, OrderBook, Visit};
 use crate::schedule::{Move, Schedule};
@@ -48,11 +48,12 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
             state.hoists[*hoist].free_from = at;
         }
         Event::TankOut { tank, until, .. } => {
-            state.tanks[*tank].from = *until;
+            let t = &mut state.tanks[*tank];
+            t.from = *until;
+            t.lost = (*until >= Time::FAR).then_some(at);
         }
         Event::TankBack { tank } => {
-            state.tanks[*tank].from = at;
-            state.tanks[*tank].until = Time::FAR;
+            state.tanks[*tank] = TankState { from: at, until: Time::FAR, lost: None };
         }
         Event::PlanAdopted { plan } => {
             state.plan = Some(fitting(state, line, plan.schedule()));

@@ -11,6 +11,7 @@ pub mod change;
 mod command;
 mod decide;
 mod event;
+mod guess;
 mod history;
 mod isa;
 pub mod ledger;

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::change::Standing;
+use super::guess::Guess;
 use super::isa::AlarmState;
 use super::ledger::Ledger;
 use super::pace::Pace;
@@ -159,6 +160,25 @@ pub struct TankState {
     pub from: Time,
     /// Not after this instant.
     pub until: Time,
+    /// Since when it has been out with nobody knowing for how long; `from` is [`Time::FAR`] then.
+    pub lost: Option<Time>,
+}
+
+/// So long before the assumed return of a tank another one is assumed: a load on its way there may need so long from the
+/// last tank that it can wait in.
+const LOST_LEAD: Dur = Dur::from_mins(10);
+
+impl TankState {
+    /// When it may be used again as far as can be said at `now`. Where nobody knows, it is taken to be out for `assumed`
+    /// from when it went, and the same once more whenever that has all but passed.
+    pub fn back(&self, now: Time, assumed: Dur) -> Time {
+        self.lost.map_or(self.from, |since| Guess::of(assumed, LOST_LEAD).end(since, now))
+    }
+
+    /// When what was assumed at `now` has all but passed; `None` if its return is known.
+    pub fn assumed_until(&self, now: Time, assumed: Dur) -> Option<Time> {
+        self.lost.map(|since| Guess::of(assumed, LOST_LEAD).holds_until(since, now))
+    }
 }
 
 /// What an alarm is about: one per carrier and visit, so that it escalates in place.
@@ -241,7 +261,11 @@ impl State {
             tanks: line
                 .tanks
                 .iter()
-                .map(|(_, t)| TankState { from: Time::ZERO + t.ready_after, until: Time::ZERO + t.out_after })
+                .map(|(_, t)| TankState {
+                    from: Time::ZERO + t.ready_after,
+                    until: Time::ZERO + t.out_after,
+                    lost: None,
+                })
                 .collect(),
             ..Self::default()
         }

@@ -2,10 +2,19 @@
 
 use super::story::Story;
 use super::{Breach, Rule, figure};
+use crate::shift::Place;
+use crate::units::Dur;
+
+/// Nobody goes into a tank that nobody knows the return of sooner than this.
+const SOONEST: Dur = Dur::from_mins(5);
 
 pub fn judge(story: &Story, found: &mut Vec<Breach>) {
     for soak in &story.soaks {
-        let open = story.state.tanks[soak.tank];
+        let mut open = story.state.tanks[soak.tank];
+        let waits = story.state.carriers[soak.carrier].place == Place::Queued;
+        if open.lost.is_some() && !waits {
+            open.from = story.made_at + SOONEST;
+        }
         let names = || (story.carrier(soak.carrier), story.tank_in_words(soak.tank));
         if !soak.already && soak.down < open.from {
             let by = open.from - soak.down;

@@ -100,8 +100,7 @@ fn is_shut_in(story: &Story, carrier: CarrierId, staying: &[CarrierId]) -> bool 
 fn is_shut(story: &Story, tank: TankId, staying: &[CarrierId]) -> bool {
     let there = |c: &&CarrierId| end_of(story, **c).is_some_and(|(t, _)| t == Some(tank));
     let full = staying.iter().filter(there).count() >= usize::from(story.line.tanks[tank].capacity);
-    let out = story.state.tanks[tank].from >= Time::FAR;
-    full || out || story.state.standing.quarantined.contains_key(&tank) || bath::is_shut(story, tank)
+    full || story.state.standing.quarantined.contains_key(&tank) || bath::is_shut(story, tank)
 }
 
 /// When a stopped hoist runs again; the instant after the plan is made if nobody knows.

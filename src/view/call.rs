@@ -244,15 +244,16 @@ pub(super) fn rest_words(at: At<'_>, calls: &[Call]) -> String {
             "Every carrier is finished.".to_owned()
         }
         (0, 0) => "There are no carriers in this shift.".to_owned(),
-        (0, _) => "Nothing is on the line; the queue may not start yet.".to_owned(),
+        (0, _) => shut_words(at)
+            .unwrap_or_else(|| "Nothing is on the line; the queue may not start yet.".to_owned()),
         _ => shut_words(at)
             .unwrap_or_else(|| "No move is planned; wait until the plan is made anew.".to_owned()),
     }
 }
 
-/// What keeps everybody where they are: nothing is moved towards a tank that nobody knows the return of.
+/// What keeps the queue where it is: no bar is started for a tank that nobody knows the return of.
 fn shut_words(at: At<'_>) -> Option<String> {
-    let out = at.line.tanks.ids().filter(|t| at.state.tanks[*t].from >= Time::FAR);
+    let out = at.line.tanks.ids().filter(|t| at.state.tanks[*t].lost.is_some());
     let names: Vec<String> = out.map(|t| clean(&at.line.tanks[t].name)).collect();
     let are = if names.len() == 1 { "is" } else { "are" };
     let names = names.join(", ");

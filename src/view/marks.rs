@@ -6,6 +6,7 @@ use super::rows::Standing;
 use crate::ids::{CarrierId, HoistId};
 use crate::plan::Call;
 use crate::shift::{Place, racks};
+use crate::units::Time;
 
 /// What was changed about a carrier.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -107,11 +108,15 @@ impl StopRow {
 /// The stop of a hoist, if it is stopped now; `calls` are those of the plan that is shown.
 pub(super) fn stop(at: At<'_>, hoist: HoistId, calls: &[Call]) -> Option<StopRow> {
     let stop = at.state.standing.stop(hoist, at.now)?;
-    let first = calls.iter().filter(|c| c.mv.hoist == hoist).map(|c| c.set_out).min();
-    let resumes = first.filter(|t| stop.until.is_none() && *t > at.now);
+    let starts = calls.iter().filter(|c| c.mv.hoist == hoist).map(|c| c.set_out);
     Some(StopRow {
         until: stop.until.map(|t| at.minutes(t)),
         cause: cause_word(stop.cause),
-        resumes: resumes.map(|t| at.minutes(t)),
+        resumes: goes_on(at, starts).filter(|_| stop.until.is_none()),
     })
+}
+
+/// When a plan goes on with something that nobody knows the end of: its first use, unless that is over.
+pub(super) fn goes_on(at: At<'_>, uses: impl Iterator<Item = Time>) -> Option<String> {
+    uses.min().filter(|t| *t > at.now).map(|t| at.minutes(t))
 }

@@ -2,6 +2,7 @@
 
 use super::At;
 use super::alarms::{self, BreachRow};
+use super::marks;
 use super::words::{Spot, clean};
 use crate::civil::Opening;
 use crate::ids::OrderId;
@@ -174,18 +175,24 @@ fn pays(finishes: &[FinishRow]) -> String {
     slowest.map_or_else(String::new, |(f, by)| format!("Order {} pays most: {} later.", f.order, minutes(by)))
 }
 
-/// The hoists that nobody knows the end of the stop of, and when the plan goes on with each.
+/// The hoists and tanks that nobody knows the return of, and when the plan goes on with each.
 fn guesses(at: At<'_>, plan: &Prospect) -> Vec<String> {
-    let unknown =
-        at.line.hoists.iter().filter(|(hoist, _)| {
-            at.state.standing.stop(*hoist, at.now).is_some_and(|stop| stop.until.is_none())
-        });
-    let goes_on = unknown.filter_map(|(id, hoist)| {
-        let first = plan.schedule.moves.iter().find(|m| m.hoist == id && m.start > at.now)?;
-        let (name, then) = (clean(&hoist.name), at.minutes(first.start));
-        Some(format!("Nobody knows when {name} runs: planned as if it moved again at {then}."))
+    let (line, state, moves) = (at.line, at.state, &plan.schedule.moves);
+    let unknown = |h| state.standing.stop(h, at.now).is_some_and(|stop| stop.until.is_none());
+    let hoists = line.hoists.iter().filter(|(id, _)| unknown(*id)).filter_map(|(id, hoist)| {
+        let then = marks::goes_on(at, moves.iter().filter(|m| m.hoist == id).map(|m| m.start))?;
+        Some(format!(
+            "Nobody knows when {} runs: planned as if it moved again at {then}.",
+            clean(&hoist.name)
+        ))
     });
-    goes_on.collect()
+    let tanks = line.tanks.iter().filter(|(id, _)| state.tanks[*id].lost.is_some()).map(|(id, tank)| {
+        let down = |m: &Move| Some(m.start + m.phases(line, &state.book)?.to_down());
+        let then = marks::goes_on(at, moves.iter().filter(|m| m.to == id).filter_map(down));
+        let then = then.map_or_else(String::new, |t| format!("; what is on its way is planned in at {t}"));
+        format!("Nobody knows when {} is back: no bar is started for it{then}.", clean(&tank.name))
+    });
+    hoists.chain(tanks).collect()
 }
 
 fn verdict(broken: &[Breach], worse: &[Breach], kept: &[Breach], all: usize) -> String {

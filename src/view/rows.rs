@@ -313,7 +313,9 @@ fn next_in(at: At<'_>, tank: TankId) -> Option<(String, String)> {
     let down = |m: &Move| Some(m.start + m.phases(at.line, &at.state.book)?.to_down());
     plan.moves.iter().filter(|m| m.to == tank).find_map(|m| {
         let down = down(m).filter(|t| *t > at.now)?;
-        Some((at.carrier_name(m.carrier), at.clock(down)))
+        // A tank that nobody knows the return of is planned in at a guess.
+        let guess = if at.state.tanks[tank].lost.is_some() { "?" } else { "" };
+        Some((at.carrier_name(m.carrier), format!("{}{guess}", at.clock(down))))
     })
 }
 

@@ -11,7 +11,13 @@ use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::verify;
 
-const SETTINGS: Settings = Settings { effort: 1, reserve: Reserve::NONE, seed: 1, stop: Dur::from_mins(10) };
+const SETTINGS: Settings = Settings {
+    effort: 1,
+    reserve: Reserve::NONE,
+    seed: 1,
+    stop: Dur::from_mins(10),
+    out: Dur::from_mins(30),
+};
 
 /// States in which the first answer breaks windows, because people are slow and nothing was kept free.
 fn broken(seed: u64) -> Option<(Line, State, Schedule)> {

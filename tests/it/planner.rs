@@ -10,7 +10,13 @@ use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::verify;
 
-const EXACT: Settings = Settings { reserve: Reserve::NONE, seed: 1, effort: 40, stop: Dur::from_mins(10) };
+const EXACT: Settings = Settings {
+    reserve: Reserve::NONE,
+    seed: 1,
+    effort: 40,
+    stop: Dur::from_mins(10),
+    out: Dur::from_mins(30),
+};
 
 fn starts(schedule: &Schedule, carrier: usize) -> Vec<i64> {
     schedule.of(CarrierId::at(carrier)).map(|m| m.start.0 / 1000).collect()

@@ -401,7 +401,7 @@ fn tanks_go_out_and_come_back() {
         .unwrap();
     assert_eq!(history.state().tanks[ANODISE].from, Time::FAR);
     say(&line, &mut history, t(30), &Command::TankBack { tank: ANODISE }).unwrap();
-    assert_eq!(history.state().tanks[ANODISE], TankState { from: t(30), until: Time::FAR });
+    assert_eq!(history.state().tanks[ANODISE], TankState { from: t(30), until: Time::FAR, lost: None });
 }
 
 #[test]

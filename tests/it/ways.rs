@@ -151,7 +151,7 @@ fn late(seed: u64) -> (Line, History, Time) {
     (line, history, now)
 }
 
-/// The tanks of the long step are lost for good while a load is in the step before, after which it may wait in standby.
+/// The tanks of the long step are shut until somebody says otherwise while a load is in the step before, after which it may wait in standby.
 fn lost_for_good(seed: u64) -> Option<(Line, History, Time)> {
     let (line, book) = with_strip(seed, Shape { steps: 8, carriers: 4, rinse: 4, hoists: 1 });
     let mut history = opened(&line, book);
@@ -170,7 +170,8 @@ fn lost_for_good(seed: u64) -> Option<(Line, History, Time)> {
         }
     }
     for tank in line.tanks_of(line.step(RecipeId(0), StepNo(4)).stage).collect::<Vec<_>>() {
-        does(&line, &mut history, &Command::TankOut { tank, until: None, why: String::new() }, now);
+        let shut = Command::Change { change: Change::Quarantine { tank }, why: String::new() };
+        does(&line, &mut history, &shut, now);
     }
     let schedule = plan(&line, history.state(), now, &settings());
     does(&line, &mut history, &Command::AdoptPlan { schedule }, now);

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::StopCause;
 use crate::ids::{CarrierId, HoistId, RecipeId, Seq, StepNo, TankId};
 use crate::line::{Hoist, Line, Role, StageKind, Visit};
+use crate::shift::guess::Guess;
 use crate::shift::state::{Place, State, Stay};
 use crate::units::{Dur, Time};
 
@@ -127,23 +128,13 @@ impl Stop {
     /// When the hoist runs again as far as can be said at `now`. Where nobody knows, it is taken to need `assumed` from the
     /// stop on, and the same once more whenever that has all but passed.
     pub fn back(&self, now: Time, assumed: Dur) -> Time {
-        self.until.unwrap_or_else(|| {
-            let (assumed, lead) = lengths(assumed);
-            let passed = (now + lead - self.since).0.div_euclid(assumed.0).max(0);
-            self.since + assumed * (passed + 1)
-        })
+        self.until.unwrap_or_else(|| Guess::of(assumed, LEAD).end(self.since, now))
     }
 
     /// When what was assumed at `now` has all but passed; `None` if the end is known.
     pub fn assumed_until(&self, now: Time, assumed: Dur) -> Option<Time> {
-        self.until.is_none().then(|| self.back(now, assumed) - lengths(assumed).1)
+        self.until.is_none().then(|| Guess::of(assumed, LEAD).holds_until(self.since, now))
     }
-}
-
-/// What is assumed, and the lead it allows.
-fn lengths(assumed: Dur) -> (Dur, Dur) {
-    let assumed = Dur(assumed.0.max(1));
-    (assumed, LEAD.min(Dur(assumed.0 / 2)))
 }
 
 impl Standing {

@@ -184,11 +184,11 @@ fn tanks_are_used_while_they_are_available() {
     let (line, mut state) = line_and_state(1);
     let plan = plan_at(0, good_plan());
     // Anodise from 145 to 452: on the stroke is inside.
-    state.tanks[ANODISE] = TankState { from: t(145), until: t(452) };
+    state.tanks[ANODISE] = TankState { from: t(145), until: t(452), lost: None };
     assert_eq!(broken(&line, &state, &plan), []);
-    state.tanks[ANODISE] = TankState { from: t(145) + Dur(1), until: Time::FAR };
+    state.tanks[ANODISE] = TankState { from: t(145) + Dur(1), until: Time::FAR, lost: None };
     assert_eq!(broken(&line, &state, &plan), [Rule::Availability]);
-    state.tanks[ANODISE] = TankState { from: t(0), until: t(452) - Dur(1) };
+    state.tanks[ANODISE] = TankState { from: t(0), until: t(452) - Dur(1), lost: None };
     assert_eq!(broken(&line, &state, &plan), [Rule::Availability]);
     let mut state = opened(&line, book(1)).state().clone();
     state.carriers[A].place = Place::InTank { tank: ANODISE, visit: step_no(2), since: t(145), hooked: None };
