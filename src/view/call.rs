@@ -253,12 +253,9 @@ pub(super) fn rest_words(at: At<'_>, calls: &[Call]) -> String {
 
 /// What keeps the queue where it is: no bar is started for a tank that nobody knows the return of.
 fn shut_words(at: At<'_>) -> Option<String> {
-    let out = at.line.tanks.ids().filter(|t| at.state.tanks[*t].lost.is_some());
-    let names: Vec<String> = out.map(|t| clean(&at.line.tanks[t].name)).collect();
-    let are = if names.len() == 1 { "is" } else { "are" };
-    let names = names.join(", ");
-    (!names.is_empty())
-        .then(|| format!("{names} {are} out, nobody knows until when. Supervisor: w, take out, say a time."))
+    marks::lost_tanks(at).map(|(names, are)| {
+        format!("{names} {are} out, nobody knows until when. Supervisor: w, take out, say a time.")
+    })
 }
 
 fn verb(state: &State, call: &Call) -> Verb {

@@ -3,6 +3,7 @@
 use super::At;
 use super::changes::cause_word;
 use super::rows::Standing;
+use super::words::clean;
 use crate::ids::{CarrierId, HoistId};
 use crate::plan::Call;
 use crate::shift::{Place, racks};
@@ -114,6 +115,14 @@ pub(super) fn stop(at: At<'_>, hoist: HoistId, calls: &[Call]) -> Option<StopRow
         cause: cause_word(stop.cause),
         resumes: goes_on(at, starts).filter(|_| stop.until.is_none()),
     })
+}
+
+/// The tanks that nobody knows the return of, by name, and the verb that goes with them; `None` if there are none.
+pub(super) fn lost_tanks(at: At<'_>) -> Option<(String, &'static str)> {
+    let lost = at.line.tanks.iter().filter(|(id, _)| at.state.tanks[*id].lost.is_some());
+    let names: Vec<String> = lost.map(|(_, tank)| clean(&tank.name)).collect();
+    let are = if names.len() == 1 { "is" } else { "are" };
+    (!names.is_empty()).then(|| (names.join(", "), are))
 }
 
 /// When a plan goes on with something that nobody knows the end of: its first use, unless that is over.

@@ -5,7 +5,7 @@ use super::alarms::{self, BreachRow};
 use super::marks;
 use super::words::{Spot, clean};
 use crate::civil::Opening;
-use crate::ids::OrderId;
+use crate::ids::{OrderId, TankId};
 use crate::line::{Harm, Line};
 use crate::schedule::Move;
 use crate::units::{Dur, Time, many};
@@ -186,11 +186,12 @@ fn guesses(at: At<'_>, plan: &Prospect) -> Vec<String> {
             clean(&hoist.name)
         ))
     });
-    let tanks = line.tanks.iter().filter(|(id, _)| state.tanks[*id].lost.is_some()).map(|(id, tank)| {
-        let down = |m: &Move| Some(m.start + m.phases(line, &state.book)?.to_down());
-        let then = marks::goes_on(at, moves.iter().filter(|m| m.to == id).filter_map(down));
+    let lost = |id: &TankId| state.tanks[*id].lost.is_some();
+    let down = |m: &Move| Some(m.start + m.phases(line, &state.book)?.to_down());
+    let tanks = marks::lost_tanks(at).map(|(names, are)| {
+        let then = marks::goes_on(at, moves.iter().filter(|m| lost(&m.to)).filter_map(down));
         let then = then.map_or_else(String::new, |t| format!("; what is on its way is planned in at {t}"));
-        format!("Nobody knows when {} is back: no bar is started for it{then}.", clean(&tank.name))
+        format!("Nobody knows when {names} {are} back: no bar is started that needs it{then}.")
     });
     hoists.chain(tanks).collect()
 }
