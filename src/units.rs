@@ -42,6 +42,8 @@ impl Dur {
     pub const ZERO: Self = Self(0);
     /// Stands for "no upper limit". Far from overflow on purpose.
     pub const UNLIMITED: Self = Self(i64::MAX / 4);
+    /// A week: the longest time that anybody may give.
+    pub const LONGEST: Self = Self(7 * 86_400_000);
 
     /// A whole number of seconds.
     pub const fn from_secs(s: i64) -> Self {

@@ -7,8 +7,8 @@ use serde::{Deserialize, Serialize, Serializer};
 
 use crate::units::{Dur, Mm};
 
-/// The longest time a file may hold: a week.
-const LONGEST_S: f64 = 7.0 * 86_400.0;
+/// The longest time a file may hold.
+const LONGEST_S: f64 = (Dur::LONGEST.0 / 1000) as f64;
 /// The farthest position a file may hold, in metres either way.
 const FARTHEST_M: f64 = 1000.0;
 

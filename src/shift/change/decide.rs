@@ -8,7 +8,7 @@ use crate::shift::command::Refusal;
 use crate::shift::decide::{name, visit_on_arrival, whereabouts};
 use crate::shift::ledger::Round;
 use crate::shift::state::{Place, State};
-use crate::units::Time;
+use crate::units::{Dur, Time};
 
 /// The change as it is to be stored, or why it cannot be made at `now`.
 pub fn decide(line: &Line, state: &State, change: &Change, now: Time) -> Result<Change, Refusal> {
@@ -340,6 +340,9 @@ impl Judge<'_> {
             return Err(impossible(
                 "a window has its shortest, its target and its longest in order".to_owned(),
             ));
+        }
+        if window.target > Dur::LONGEST {
+            return Err(impossible("no dwell is aimed at for longer than a week".to_owned()));
         }
         for carrier in carriers {
             let recipe = state.book.carriers[carrier].recipe;

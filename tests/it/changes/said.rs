@@ -275,6 +275,8 @@ fn a_dwell_changes_inside_the_sheet_and_not_behind_the_carrier() {
     assert!((Dur::from_secs(350)..=Dur::from_secs(360)).contains(&lift(&history)));
     let out = change(&line, &mut history, t(131), dwell(own, 2, window(200, 300)));
     assert_eq!(out.unwrap_err(), "the process sheet of B1 allows 5:00 to 6:40");
+    let out = change(&line, &mut history, t(131), dwell(own, 2, window(604_801, 604_801)));
+    assert_eq!(out.unwrap_err(), "no dwell is aimed at for longer than a week");
     // Limits are the sheet's, not those of the change before.
     change(&line, &mut history, t(131), dwell(own, 2, window(310, 400))).unwrap();
     let behind = change(&line, &mut history, t(131), dwell(own, 0, window(60, 100)));
