@@ -705,22 +705,14 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         self.last(job).map(|n| self.nodes[n].stop)
     }
 
-    /// Power that others draw right behind `slot`.
-    pub fn power_at(&self, slot: usize, job: usize) -> i64 {
-        if self.core.cap >= NEVER {
-            return 0;
+    /// What the others draw: from which node to which, [`NONE`] for the beginning and for good, and how many watts.
+    pub fn draws(&self, job: usize, mut draw: impl FnMut(usize, usize, i64)) {
+        for &n in self.powered.iter().filter(|&&n| self.nodes[n].job != job) {
+            draw(n, self.nodes[n].after, self.nodes[n].power);
         }
-        let at = self.nodes[slot].label;
-        let moved = self.powered.iter().filter(|&&n| {
-            let node = &self.nodes[n];
-            node.job != job && node.label <= at && (node.after == NONE || self.nodes[node.after].label > at)
-        });
-        let moved: i64 = moved.map(|&n| self.nodes[n].power).sum();
-        let standing = (0..self.core.jobs.len()).filter(|&j| {
-            self.core.jobs[j].live
-                && j != job
-                && (self.placed[j] == 0 || self.nodes[self.node(j, 0)].label > at)
-        });
-        moved + standing.map(|j| self.core.jobs[j].stops[0].power).sum::<i64>()
+        for (j, own) in self.core.jobs.iter().enumerate().filter(|(j, own)| own.live && *j != job) {
+            let first = if self.placed[j] == 0 { NONE } else { self.node(j, 0) };
+            draw(NONE, first, own.stops[0].power);
+        }
     }
 }

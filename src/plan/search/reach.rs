@@ -64,10 +64,24 @@ impl Lanes {
             order.push(id);
             id = draft.nodes[id].next;
         }
-        let capped = draft.core.cap < NEVER;
-        let power =
-            if capped { order.iter().map(|&slot| draft.power_at(slot, job)).collect() } else { Vec::new() };
-        let steps = 2 * order.len() as u64;
+        let slots = order.len();
+        let mut power = Vec::new();
+        if draft.core.cap < NEVER {
+            // First by how much it changes at each slot.
+            power.resize(slots, 0);
+            draft.draws(job, |from, to, watts| {
+                power[if from == NONE { 0 } else { pos[from] }] += watts;
+                if to != NONE {
+                    power[pos[to]] -= watts;
+                }
+            });
+            let mut all = 0;
+            for here in &mut power {
+                all += *here;
+                *here = all;
+            }
+        }
+        let steps = 2 * slots as u64;
         let chain = Chain::new(draft, &order, &pos);
         Self { job, order, pos, dips, power, chain, known: Vec::new(), steps }
     }
