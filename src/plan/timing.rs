@@ -287,8 +287,12 @@ impl Network {
         let into: Vec<(usize, &Move)> = moves.iter().enumerate().filter(|(_, n)| draws(n, n.visit)).collect();
         for (out, m) in moves.iter().enumerate().filter(|(_, m)| draws(m, m.leaves)) {
             let ends = m.start + phases[out].to_lift();
-            for &(next, n) in &into {
-                if n.carrier != m.carrier && n.start + phases[next].to_down() >= ends {
+            // A hoist brings what comes later still after the first.
+            for hoist in problem.line.hoists.ids() {
+                let next = into.iter().find(|(next, n)| {
+                    n.hoist == hoist && n.carrier != m.carrier && n.start + phases[*next].to_down() >= ends
+                });
+                if let Some(&(next, _)) = next {
                     self.add(out, next, phases[out].to_lift() - phases[next].to_down());
                 }
             }
