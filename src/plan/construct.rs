@@ -100,8 +100,33 @@ type Held<'a> = (Problem<'a>, Rules, Vec<Move>);
 pub(super) fn stretched<'a>(problem: &Problem<'a>, settings: &Settings, moves: &[Move]) -> Option<Held<'a>> {
     let holds = |p: &Problem, rules: &Rules| if_it_holds(p, moves, rules);
     let least = |worst| least_stretch(problem, settings, worst, STRETCHES.len(), holds);
-    let Stretched { problem, rules, moves, .. } = WORST_LAST.into_iter().find_map(least)?;
-    Some((as_little(&problem, &moves), rules, moves))
+    WORST_LAST.into_iter().find_map(least).map(least_of)
+}
+
+/// What holds with no more allowance for each carrier than it needs: where it waits too long is a matter of its own, and one
+/// that may do so where that harms less does, though another one has no choice.
+fn least_of(held: Stretched) -> Held {
+    let Stretched { problem, rules, moves, .. } = held;
+    let mut best = (as_little(&problem, &moves), rules, moves);
+    for class in 0..WORST_LAST[0] {
+        for i in 0..best.0.tasks.len() {
+            let (carrier, need) = (best.0.tasks[i].carrier, best.0.tasks[i].leeway.stretch[class]);
+            let less = std::iter::once(Dur::ZERO).chain(STRETCHES).take_while(|by| *by < need);
+            let elsewhere = less.map(|by| {
+                best.0.with(|t| {
+                    if t.carrier == carrier {
+                        t.leeway.stretch[class] = by;
+                        t.leeway.stretch[class + 1..].fill(STRETCHES[STRETCHES.len() - 1]);
+                    }
+                })
+            });
+            let found = { elsewhere }.find_map(|p| Some((if_it_holds(&p, &best.2, &rules)?, p)));
+            if let Some((found, p)) = found.filter(|(found, p)| harm(p, found) < harm(p, &best.2)) {
+                best = (as_little(&p, &found), rules, found);
+            }
+        }
+    }
+    best
 }
 
 /// Harm by its rank, the least first.
@@ -295,7 +320,6 @@ fn hold_all<'a>(
             return Some((p, rules, moves));
         }
     }
-    let little = |held: Stretched<'a>| (as_little(&held.problem, &held.moves), held.rules, held.moves);
     let anew = |worst, most| {
         least_stretch(problem, settings, worst, most, |p, r| insert_live(p, r, settings.effort.min(6)))
     };
@@ -305,9 +329,9 @@ fn hold_all<'a>(
         // What goes no further out of one window than the order as it stands may go out of more of them.
         let less = as_it_stands.as_ref().map_or(STRETCHES.len(), |held| held.stretch);
         if best.is_none() {
-            best = anew(worst, less).map(little);
+            best = anew(worst, less).map(least_of);
         }
-        if let Some(held) = as_it_stands.map(little) {
+        if let Some(held) = as_it_stands.map(least_of) {
             return [Some(held), best].into_iter().flatten().min_by_key(|(.., moves)| harm(problem, moves));
         }
     }

@@ -35,6 +35,8 @@ pub struct Call {
     pub air: Dur,
     /// What limits the move, read off the plan's own timing.
     pub reason: Reason,
+    /// Its times rest on the return of a tank that nobody knows.
+    pub guess: bool,
     /// What the best other move would cost in its place, once that has been worked out. Only ever for the first call.
     pub instead: Option<Instead>,
 }
@@ -77,6 +79,8 @@ pub enum Reason {
         /// The longest dwell.
         longest: Dur,
     },
+    /// The tank it leads to is out, and nobody knows until when.
+    Lost,
     /// A carrier may start: its whole way is free.
     Release,
     /// Nothing limits the move yet.
@@ -137,6 +141,7 @@ impl Call {
                     if own { String::new() } else { format!("for {}: ", book.carriers[carrier].name) };
                 format!("{whose}{tank} allows {longest}")
             }
+            Reason::Lost => format!("{} is out, nobody knows until when", line.tanks[self.mv.to].name),
             other => self.limit_at(other, line, book, now),
         }
     }
@@ -178,6 +183,9 @@ impl Call {
             Reason::Ahead { carrier, tank, longest } => {
                 format!("comes before {} leaves {}, which allows {longest}", name(carrier), place(tank))
             }
+            Reason::Lost => {
+                format!("{} is out, nobody knows until when: this time is a guess", place(self.mv.to))
+            }
             Reason::Release => {
                 format!("{} may start: its whole way is free", name(self.mv.carrier))
             }
@@ -210,10 +218,18 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
     let inner = basis.inward(&Schedule { moves: to_come.clone(), made_at: now }).moves;
     let network = Some(&inner).filter(|i| i.len() == to_come.len());
     let mut network = network.and_then(|moves| Network::new(&problem, moves, &LOOSE));
-    let holds = network.as_ref().is_some_and(|n| n.earliest().is_some());
-    if !holds && let Some(network) = &mut network {
-        // What is broken becomes worse with every second: what comes before it has no time because it is lost.
-        network.give_way_to(&inner.iter().map(|m| m.start).collect::<Vec<_>>());
+    if let Some(network) = &mut network {
+        // What hangs on a hoist that stands still is down when that runs, and all that follows has its time from then on.
+        for (i, m) in inner.iter().enumerate().filter(|(_, m)| on_hook(state, m)) {
+            network.not_before(i, m.start);
+        }
+    }
+    if let Some(network) = &mut network {
+        let starts: Vec<Time> = inner.iter().map(|m| m.start).collect();
+        if !network.lets(&starts) || network.earliest().is_none() {
+            // What is broken becomes worse with every second: what comes before it has no time because it is lost.
+            network.give_way_to(&starts);
+        }
     }
     let latest = network.as_ref().map(Network::latest);
     let mut calls: Vec<Call> = Vec::new();
@@ -221,8 +237,10 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
         let Some(phases) = mv.phases(line, &state.book) else { continue };
         let recipe = state.book.carriers[mv.carrier].recipe;
         let air_max = Some(line.air_max(recipe, mv.leaves)).filter(|a| !a.is_unlimited());
-        let own = own_deadline(line, state, mv).map(|d| d - phases.to_lift());
-        let of_all = latest.as_ref().map(|(at, _)| at[i]).filter(|t| *t < Time::FAR);
+        let closes = own_deadline(line, state, mv).or_else(|| planned_deadline(line, state, &to_come, i));
+        let own = closes.map(|d| d - phases.to_lift());
+        // What is lost may wait for good, and so may what comes before it.
+        let of_all = latest.as_ref().map(|(at, _)| at[i]).filter(|t| *t < now + Dur::LONGEST);
         let at = to_come[..i]
             .iter()
             .rev()
@@ -239,6 +257,9 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
         // What is over was over at one instant, however the rest of the plan is put off.
         let limits = if matches!(reason, Reason::Broken { .. }) { [own, None] } else { [own, of_all] };
         let latest_start = limits.into_iter().flatten().min();
+        let is_lost = |m: &Move| state.tanks[m.to].lost.is_some();
+        let reason = if is_lost(mv) { Reason::Lost } else { reason };
+        let guess = to_come[..=i].iter().any(|m| m.carrier == mv.carrier && is_lost(m));
         calls.push(Call {
             mv: *mv,
             set_out: mv.start - travel,
@@ -248,6 +269,7 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
             air_max,
             air: phases.air(),
             reason,
+            guess,
             instead: None,
         });
     }
@@ -366,6 +388,16 @@ fn own_deadline(line: &Line, state: &State, mv: &Move) -> Option<Time> {
     }
 }
 
+/// The end of the window of a stay that a move before move `i` begins, if all goes as planned until then.
+fn planned_deadline(line: &Line, state: &State, to_come: &[Move], i: usize) -> Option<Time> {
+    let mv = &to_come[i];
+    let before = to_come[..i].iter().rev().find(|m| m.carrier == mv.carrier)?;
+    let (_, max) = line.window(state.book.carriers[mv.carrier].recipe, mv.leaves);
+    let had = if before.is_put_back() { state.carriers[mv.carrier].dwelled(mv.leaves) } else { Dur::ZERO };
+    let down = before.start + before.phases(line, &state.book)?.to_down();
+    (!max.is_unlimited()).then_some(down + max - had)
+}
+
 fn under_way(line: &Line, state: &State, mv: &Move) -> Reason {
     if !mv.is_put_back() {
         return Reason::UnderWay { by: alarm::lower_by(line, state, mv.carrier) };
@@ -389,6 +421,11 @@ fn reason(
             return Reason::Broken { closes };
         }
         return Reason::Window { closes, other: other_first(line, state, to_come, mv, closes, now) };
+    }
+    if let Some(closes) = planned_deadline(line, state, to_come, i)
+        && closes < lifted(line, state, mv)
+    {
+        return Reason::Broken { closes };
     }
     let unlimited = if mv.leaves == Visit::Load { Reason::Release } else { Reason::Unlimited };
     limit(line, state, to_come, limited_by, i).unwrap_or(unlimited)

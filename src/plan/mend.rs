@@ -1,8 +1,9 @@
 //! Less harm where not every window can be kept: the same carriers in another order that breaks less.
 //!
-//! Worst harm first, windows are stretched less than the schedule needs: not at all, by half, by three quarters. Those that
-//! then overrun, and a few others by chance, are taken out and put back, the others giving way, until all are in within the
-//! smaller stretch. Lesser harms may then grow as far as the harm that is looked at; what is kept is less harm in all.
+//! Worst harm first, windows are stretched less than the schedule needs: not at all, by half, by three quarters; and not at all
+//! for one carrier alone, as another one may need it whatever is done. Those that then overrun, and a few others by chance, are
+//! taken out and put back, the others giving way, until all are in within the smaller stretch. Lesser harms may then grow as far
+//! as the harm that is looked at; what is kept is less harm in all.
 
 use super::Settings;
 use super::construct::{all_out, as_little, if_it_holds};
@@ -39,18 +40,12 @@ pub(super) fn mend<H: Ord>(
     let mut rng = Rng::stream(settings.seed, "less harm");
     let (mut left, mut found_any) = (budget.tries, false);
     for class in 0..4 {
-        let mut quarters = QUARTERS.iter();
-        while let Some(quarter) = quarters.next() {
-            let need = needed(problem, settings, &best);
-            if need[class] == Dur::ZERO {
-                break;
-            }
-            let mut stretch = need;
-            stretch[class] = Dur(need[class].0 * quarter / 4);
-            for lesser in &mut stretch[class + 1..] {
-                *lesser = (*lesser).max(need[class]);
-            }
-            let p = careful(problem, settings, Care::None, stretch);
+        let mut needs = needs(problem, settings, &best);
+        let mut todo = attempts(&needs, class);
+        while let Some(less) = todo.pop() {
+            let need = most(&needs);
+            let p = careful(problem, settings, Care::None, less.of_all(need, class));
+            let p = p.with(|task| less.of_one(task, need, class));
             let rules = Care::None.rules(settings.reserve);
             // Each attempt may spend a share of what is left, so that none starves the rest.
             let share = left / 4;
@@ -61,7 +56,8 @@ pub(super) fn mend<H: Ord>(
                 let now = harm(&found);
                 if now < least {
                     (best, least, found_any) = (found, now, true);
-                    quarters = QUARTERS.iter();
+                    needs = self::needs(problem, settings, &best);
+                    todo = attempts(&needs, class);
                 }
             }
         }
@@ -69,16 +65,60 @@ pub(super) fn mend<H: Ord>(
     (found_any.then_some(best), left)
 }
 
-/// The stretch by harm that the moves need at the most.
-fn needed(problem: &Problem, settings: &Settings, moves: &[Move]) -> [Dur; 4] {
-    let p = as_little(&wide(&careful(problem, settings, Care::None, [Dur::ZERO; 4])), moves);
-    let mut most = [Dur::ZERO; 4];
-    for task in &p.tasks {
-        for (most, by) in most.iter_mut().zip(task.leeway.stretch) {
-            *most = (*most).max(by);
+/// What is stretched less than is needed.
+#[derive(Clone, Copy)]
+enum Less {
+    /// All windows: so many quarters are left.
+    All(i64),
+    /// Those of one carrier, not at all.
+    One(CarrierId),
+}
+
+impl Less {
+    /// The stretch of all carriers in place of what they need at the most.
+    fn of_all(self, need: [Dur; 4], class: usize) -> [Dur; 4] {
+        match self {
+            Self::All(quarters) => no_more(need, class, Dur(need[class].0 * quarters / 4)),
+            Self::One(_) => need,
         }
     }
-    most
+
+    fn of_one(self, task: &mut Task, need: [Dur; 4], class: usize) {
+        if matches!(self, Self::One(carrier) if carrier == task.carrier) {
+            task.leeway.stretch = no_more(need, class, Dur::ZERO);
+        }
+    }
+}
+
+/// A stretch with no more of one harm, and lesser ones as far as that was.
+fn no_more(need: [Dur; 4], class: usize, by: Dur) -> [Dur; 4] {
+    let mut stretch = need;
+    stretch[class] = by;
+    for lesser in &mut stretch[class + 1..] {
+        *lesser = (*lesser).max(need[class]);
+    }
+    stretch
+}
+
+/// What may lead to less of a harm, the last first.
+fn attempts(needs: &[(CarrierId, [Dur; 4])], class: usize) -> Vec<Less> {
+    let own: Vec<CarrierId> =
+        needs.iter().filter(|(_, by)| by[class] > Dur::ZERO).map(|(carrier, _)| *carrier).collect();
+    if own.is_empty() {
+        return Vec::new();
+    }
+    let alone = own.iter().filter(|_| own.len() > 1).map(|carrier| Less::One(*carrier));
+    alone.chain(QUARTERS.into_iter().rev().map(Less::All)).collect()
+}
+
+/// The stretch by harm that each carrier needs.
+fn needs(problem: &Problem, settings: &Settings, moves: &[Move]) -> Vec<(CarrierId, [Dur; 4])> {
+    let p = as_little(&wide(&careful(problem, settings, Care::None, [Dur::ZERO; 4])), moves);
+    p.tasks.iter().map(|task| (task.carrier, task.leeway.stretch)).collect()
+}
+
+fn most(needs: &[(CarrierId, [Dur; 4])]) -> [Dur; 4] {
+    std::array::from_fn(|class| needs.iter().map(|(_, by)| by[class]).max().unwrap_or(Dur::ZERO))
 }
 
 /// The problem with windows of carriers on the line open at the end.

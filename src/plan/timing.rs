@@ -319,6 +319,11 @@ impl Network {
         self.lower.len() - 1
     }
 
+    /// A move that may not be put off, which starts no sooner than this all the same.
+    pub fn not_before(&mut self, i: usize, earliest: Time) {
+        self.upper[i] = self.upper[i].max(earliest);
+    }
+
     /// No later start than this.
     pub fn not_after(&mut self, i: usize, latest: Time) {
         self.upper[i] = self.upper[i].min(latest);
@@ -328,6 +333,13 @@ impl Network {
     pub fn earliest(&self) -> Option<Vec<Time>> {
         let mut at = self.lower.clone();
         self.push_from(&mut at, 0..self.lower.len()).then_some(at)
+    }
+
+    /// True if starts are not too late for any window.
+    pub fn lets(&self, starts: &[Time]) -> bool {
+        let in_time = self.upper.iter().zip(starts).all(|(upper, start)| start <= upper);
+        let mut longest = self.edges.iter().filter(|edge| edge.gap < Dur::ZERO);
+        in_time && longest.all(|edge| starts[edge.to] >= starts[edge.from] + edge.gap)
     }
 
     /// Gives way to starts that do not keep every window: what they break may be as late as they have it, and no later.

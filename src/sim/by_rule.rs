@@ -134,6 +134,7 @@ fn calls(line: &Line, state: &State, schedule: &Schedule) -> Vec<Call> {
             air_max,
             air: mv.phases(line, &state.book)?.air(),
             reason: Reason::Unlimited,
+            guess: false,
             instead: None,
         })
     };

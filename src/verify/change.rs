@@ -123,7 +123,10 @@ fn kept(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, legs: &[Leg]
 
 /// A carrier that cannot go on: it does what its window says of staying.
 fn shut_in(story: &Story, found: &mut Vec<Breach>, carrier: CarrierId, legs: &[Leg]) {
-    let text = format!("{} cannot go on: a tank it needs is shut", story.carrier(carrier));
+    let text = format!(
+        "{} cannot go on: a tank it needs is shut, or held by a load that stays",
+        story.carrier(carrier)
+    );
     let (place, since) = match (legs.last(), story.state.carriers[carrier].place) {
         (Some(last), _) => (Some((last.mv.to, last.mv.visit)), last.t.down),
         (None, Place::InTank { tank, visit, since, .. }) => (Some((tank, visit)), since),

@@ -375,7 +375,8 @@ fn lift_words(at: At<'_>, calls: &[Call], key: AlarmKey, deadline: Time) -> Stri
         let hoist = clean(&at.line.hoists[mv.hoist].name);
         return format!("{hoist} stands still; lift to {to} when it runs.");
     }
-    let start = at.clock(mv.start);
+    let guess = super::marks::guess(super::runs::rests_on_a_guess(at, key.carrier, mv.start));
+    let start = format!("{}{guess}", at.clock(mv.start));
     let first = calls.iter().find(|c| c.mv.hoist == mv.hoist).filter(|c| c.mv.carrier != key.carrier);
     match first.map(|c| at.carrier_name(c.mv.carrier)) {
         Some(first) if mv.start > at.now => format!("{first} comes first; lift to {to} planned at {start}."),

@@ -8,7 +8,7 @@ use super::words::{Spot, clean, visit_words};
 use crate::civil::Opening;
 use crate::ids::{CarrierId, HoistId, OrderId, Seq, TankId};
 use crate::line::{EntrySide, Line, OrderBook, Priority, Visit};
-use crate::shift::{Change, Claim, Command, Event, Stamped, State, StopCause, Whose, Window};
+use crate::shift::{Change, Claim, Command, Event, Stamped, StopCause, Whose, Window};
 use crate::units::{Time, many};
 
 /// A change that stands and could be taken back.
@@ -57,7 +57,7 @@ pub(super) fn standing(at: At<'_>, events: &[Stamped]) -> Vec<ChangeRow> {
             }
             _ => continue,
         };
-        if stands(at.state, stamped.seq, &stamped.event, &newer) {
+        if stands(at, stamped.seq, &stamped.event, &newer) {
             let (at, who) = (at.opening.clock_minutes(stamped.at), super::log::who(stamped.by));
             rows.push(ChangeRow { seq: stamped.seq, at, who, what, why });
         }
@@ -67,8 +67,8 @@ pub(super) fn standing(at: At<'_>, events: &[Stamped]) -> Vec<ChangeRow> {
 }
 
 /// True if nothing has ended the change of an event; `newer` are the changes after it.
-fn stands(state: &State, seq: Seq, event: &Event, newer: &[&Event]) -> bool {
-    let standing = &state.standing;
+fn stands(at: At<'_>, seq: Seq, event: &Event, newer: &[&Event]) -> bool {
+    let standing = &at.state.standing;
     let outdone = |same: &dyn Fn(&Change) -> bool| {
         newer.iter().any(|e| matches!(e, Event::Changed { change, .. } if same(change)))
     };
@@ -78,7 +78,7 @@ fn stands(state: &State, seq: Seq, event: &Event, newer: &[&Event]) -> bool {
                 Event::TankOut { tank: t, .. } | Event::TankBack { tank: t } => t == tank,
                 _ => false,
             };
-            return !newer.iter().any(other);
+            return at.state.tanks[*tank].from > at.now && !newer.iter().any(other);
         }
         Event::Changed { change, .. } => change,
         _ => return false,

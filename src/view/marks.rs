@@ -125,6 +125,11 @@ pub(super) fn lost_tanks(at: At<'_>) -> Option<(String, &'static str)> {
     (!names.is_empty()).then(|| (names.join(", "), are))
 }
 
+/// What stands behind a time that rests on a guess.
+pub(super) fn guess(is_one: bool) -> &'static str {
+    if is_one { "?" } else { "" }
+}
+
 /// When a plan goes on with something that nobody knows the end of: its first use, unless that is over.
 pub(super) fn goes_on(at: At<'_>, uses: impl Iterator<Item = Time>) -> Option<String> {
     uses.min().filter(|t| *t > at.now).map(|t| at.minutes(t))

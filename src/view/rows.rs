@@ -313,9 +313,8 @@ fn next_in(at: At<'_>, tank: TankId) -> Option<(String, String)> {
     let down = |m: &Move| Some(m.start + m.phases(at.line, &at.state.book)?.to_down());
     plan.moves.iter().filter(|m| m.to == tank).find_map(|m| {
         let down = down(m).filter(|t| *t > at.now)?;
-        // A tank that nobody knows the return of is planned in at a guess.
-        let guess = if at.state.tanks[tank].lost.is_some() { "?" } else { "" };
-        Some((at.carrier_name(m.carrier), format!("{}{guess}", at.clock(down))))
+        let mark = marks::guess(super::runs::rests_on_a_guess(at, m.carrier, m.start));
+        Some((at.carrier_name(m.carrier), format!("{}{mark}", at.clock(down))))
     })
 }
 

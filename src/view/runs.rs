@@ -55,6 +55,8 @@ pub struct Run {
     pub slack: Option<Dur>,
     /// It must not stop on the way.
     pub critical: bool,
+    /// Its times rest on the return of a tank that nobody knows.
+    pub guess: bool,
     /// Why it is planned as it is; empty for what is over.
     pub reason: String,
 }
@@ -104,6 +106,7 @@ fn made(at: At<'_>, leg: &Leg, nth: usize) -> Run {
         lift_by: None,
         slack: None,
         critical: false,
+        guess: false,
         reason: String::new(),
     }
 }
@@ -141,8 +144,16 @@ fn planned(at: At<'_>, call: &Call) -> Option<Run> {
         lift_by,
         slack: lift_by.map(|t| t - lift.max(at.now)),
         critical: call.critical,
+        guess: call.guess,
         reason: reason(at, call),
     })
+}
+
+/// True if what the plan has a carrier do until then rests on the return of a tank that nobody knows.
+pub(super) fn rests_on_a_guess(at: At<'_>, carrier: CarrierId, until: Time) -> bool {
+    let ahead = at.state.plan.iter().flat_map(|plan| plan.of(carrier));
+    let mut ahead = ahead.filter(|m| (at.now..=until).contains(&m.start));
+    ahead.any(|m| at.state.tanks[m.to].lost.is_some())
 }
 
 /// When the plan has put a carrier down at the end of its way; `None` if it does not.

@@ -2,11 +2,14 @@
 
 use super::helpers::{H1, book, row, s, step_no, t};
 use super::lines::{Shape, does, opened, varied};
-use dwellhand::ids::{CarrierId, Id as _, TankId};
-use dwellhand::line::Line;
-use dwellhand::plan::{Budget, Objective, Reserve, Settings, calls, follow, follow_stretched, improve, plan};
+use dwellhand::files;
+use dwellhand::ids::{CarrierId, Id as _, StepNo, TankId};
+use dwellhand::line::{Harm, Line, Visit};
+use dwellhand::plan::{
+    Budget, Objective, Reserve, Settings, calls, excesses, follow, follow_stretched, improve, plan,
+};
 use dwellhand::schedule::{Move, Schedule};
-use dwellhand::shift::{Command, Place, State};
+use dwellhand::shift::{Claim, Command, Place, State};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::verify;
@@ -111,4 +114,35 @@ fn a_load_that_is_lost_does_not_take_another_with_it() {
     state.carriers[a].place = at(TankId(3), 2, 50);
     let schedule = plan(&line, &state, t(170), &SETTINGS);
     assert_eq!((schedule.moves[0].carrier, schedule.moves[0].start), (a, t(175)));
+}
+
+/// Desmut (T07) of the demo line is out for half an hour. B01 is in the last rinse before it, at most three minutes, and cannot
+/// but stay there till its colour shows it. B02 is still in clean: it can wait in the rinse after that, where five minutes and
+/// more are a nuisance, or go on into another rinse that shades. That B01 needs a window of that harm stretched is no reason to
+/// stretch B02's.
+#[test]
+fn a_load_waits_where_it_harms_least_though_another_one_has_no_choice() {
+    let (line, recipes, orders) = files::demo();
+    let line = files::read_line(line, recipes).unwrap().value;
+    let book = files::read_orders(orders, &line, None).unwrap().value.book;
+    let tank = |name: &str| line.tanks.find(|t| t.name == name).unwrap();
+    let mut history = opened(&line, book);
+    let now = t(549);
+    let visit = |n: u16| Visit::Step(StepNo(n));
+    for (carrier, name, n, since) in [(0, "T06", 4, 526), (1, "T01", 0, 280)] {
+        let claim = Claim::InTank { tank: tank(name), since: t(since), visit: visit(n) };
+        does(&line, &mut history, &Command::Correct { carrier: CarrierId(carrier), claim }, now);
+    }
+    let lost = Command::TankOut { tank: tank("T07"), until: Some(t(549 + 1800)), why: String::new() };
+    does(&line, &mut history, &lost, now);
+    let schedule = plan(&line, history.state(), now, &Settings::default());
+    let broken = excesses(&line, history.state(), &schedule);
+    let over = |carrier: u16, harm: Harm| -> Dur {
+        broken.iter().filter(|e| e.carrier == CarrierId(carrier) && e.harm == harm).map(|e| e.by).sum()
+    };
+    assert!(over(0, Harm::Shade) > Dur::from_mins(20), "{broken:#?}");
+    assert!(over(1, Harm::Nuisance) > Dur::from_mins(15), "{broken:#?}");
+    // In the order that is found first B01 goes on before B02 follows.
+    assert!(over(1, Harm::Shade) < Dur::from_mins(2), "{broken:#?}");
+    assert_eq!(over(1, Harm::Rework) + over(1, Harm::Scrap), Dur::ZERO, "{broken:#?}");
 }

@@ -127,6 +127,15 @@ fn what_limits_a_call_lies_ahead_of_it() {
                     mv.start + mv.phases(&line, &state.book).unwrap().to_lift()
                 };
                 let window = |carrier, visit| line.window(state.book.carriers[carrier].recipe, visit).1;
+                let before = calls[..i].iter().rev().find(|c| c.mv.carrier == call.mv.carrier);
+                if let Some(before) = before.filter(|b| !b.mv.is_put_back()) {
+                    // If all goes as planned until then, it may wait no longer than its own window.
+                    let down = before.mv.start + before.mv.phases(&line, &state.book).unwrap().to_down();
+                    let left = down + window(call.mv.carrier, call.mv.leaves) - lift(i);
+                    assert!(call.slack.is_none_or(|s| s <= left), "seed {seed}: {left} of {call:?}");
+                    assert!(call.slack.is_some() || left > Dur::LONGEST, "seed {seed}: {left} of {call:?}");
+                }
+                assert!(call.slack.is_none_or(|s| s < Dur::LONGEST), "seed {seed}: {call:?}");
                 match call.reason {
                     Reason::Before { carrier, tank, closes } => {
                         let Place::InTank { tank: at, visit, since, .. } = state.carriers[carrier].place

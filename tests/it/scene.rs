@@ -240,6 +240,7 @@ fn call(mv: Move, set_out: i64, latest: Option<i64>, reason: Reason) -> Call {
         air_max: Some(Dur::from_secs(30)),
         air: Dur::from_secs(19),
         reason,
+        guess: false,
         instead: None,
     }
 }

@@ -8,7 +8,7 @@ use crate::tui::app::App;
 use crate::tui::theme::Role;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
 use crate::tui::widgets::text;
-use crate::units::Dur;
+use crate::units::{Dur, Time};
 use crate::view::{Board, Run, When};
 
 const COLUMNS: &[Column] = &[
@@ -59,7 +59,7 @@ pub(super) fn chosen(buf: &mut Buffer, area: Rect, board: &Board, app: &App, leg
     let (from, to) = (place(run.from), place(run.to));
     let name = name(board, run);
     let route = format!(" {name}  {from} {} {to} ", look.glyphs.arrow);
-    let times = format!("  lift {} down {}", board.clock_at(run.lift), board.clock_at(run.down));
+    let times = format!("  lift {} down {}", clock(board, run, run.lift), clock(board, run, run.down));
     let limit = match (run.when, run.lift_by, run.slack) {
         (When::Past, ..) => "  done".to_owned(),
         (When::UnderWay, ..) => "  under way".to_owned(),
@@ -121,8 +121,8 @@ fn row(board: &Board, run: &Run) -> Vec<Cell> {
     };
     let late = run.slack.is_some_and(|s| s < Dur::ZERO);
     vec![
-        Cell::of(board.clock_at(run.lift), role),
-        Cell::of(board.clock_at(run.down), role),
+        Cell::of(clock(board, run, run.lift), role),
+        Cell::of(clock(board, run, run.down), role),
         Cell::of(name(board, run), if run.when == When::Past { role } else { Role::Strong }),
         Cell::of(hoist(board, run), role),
         Cell::of(tank(board, run.from), role),
@@ -132,6 +132,11 @@ fn row(board: &Board, run: &Run) -> Vec<Cell> {
         Cell::of(mark, role),
         Cell::of(run.reason.as_str(), role),
     ]
+}
+
+/// A time of a move, marked if it is a guess.
+fn clock(board: &Board, run: &Run, t: Time) -> String {
+    format!("{}{}", board.clock_at(t), if run.guess { "?" } else { "" })
 }
 
 pub(super) fn name<'b>(board: &'b Board, run: &Run) -> &'b str {

@@ -51,8 +51,8 @@ pub(in crate::tui) fn lines(board: &Board, tank: &TankRow) -> Vec<String> {
     if tank.held.is_empty() && tank.station.is_none() {
         lines.push("empty".to_owned());
     }
-    for next in board.next.iter().filter(|n| n.to.tank == tank.tank).take(2) {
-        lines.push(format!("next in: {} at {}", next.carrier, next.at));
+    if let Some((carrier, at)) = &tank.next {
+        lines.push(format!("next in: {carrier} at {at}"));
     }
     lines
 }
