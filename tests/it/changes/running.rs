@@ -8,7 +8,7 @@ use dwellhand::civil::Opening;
 use dwellhand::clock::ManualClock;
 use dwellhand::files;
 use dwellhand::ids::*;
-use dwellhand::line::Role;
+use dwellhand::line::{Line, OrderBook, Role};
 use dwellhand::live::LiveShift;
 use dwellhand::plan::{Reason, Settings};
 use dwellhand::shift::*;
@@ -40,6 +40,17 @@ fn run(shift: &mut LiveShift, clock: &ManualClock, until: Time) {
     assert!(faults.is_empty(), "{faults:?}");
 }
 
+/// A shift under a punctual crew.
+fn begun(line: Line, book: OrderBook) -> (LiveShift, ManualClock) {
+    let clock = ManualClock::default();
+    let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
+    let settings = Settings { effort: 3, ..Settings::default() };
+    let mut shift = LiveShift::in_memory(Arc::new(line), opening, Box::new(clock.clone()), settings);
+    shift.submit(&Command::Open { book }, Who::Supervisor).unwrap();
+    shift.set_hands(Box::new(Crew::new(Pace::PUNCTUAL, 1)));
+    (shift, clock)
+}
+
 fn says(shift: &mut LiveShift, change: Change) {
     shift.submit(&Command::Change { change, why: "test".to_owned() }, Who::Supervisor).unwrap();
 }
@@ -58,12 +69,7 @@ fn before_standby(shift: &LiveShift) -> Option<CarrierId> {
 #[test]
 fn a_shift_with_a_stop_a_hold_a_park_and_rework_comes_to_its_end() {
     let (line, book) = with_strip(5, Shape { steps: 8, carriers: 5, rinse: 5, hoists: 1 });
-    let clock = ManualClock::default();
-    let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
-    let settings = Settings { effort: 3, ..Settings::default() };
-    let mut shift = LiveShift::in_memory(Arc::new(line), opening, Box::new(clock.clone()), settings);
-    shift.submit(&Command::Open { book }, Who::Supervisor).unwrap();
-    shift.set_hands(Box::new(Crew::new(Pace::PUNCTUAL, 1)));
+    let (mut shift, clock) = begun(line, book);
     let queued = CarrierId(4);
     says(&mut shift, Change::Hold { carrier: queued });
     run(&mut shift, &clock, Time::from_secs(600));
@@ -107,12 +113,7 @@ fn with_lost(tanks: &[&str], out: Time, back: Time) -> (LiveShift, ManualClock, 
     let line = files::read_line(line, recipes).unwrap().value;
     let book = files::read_orders(orders, &line, None).unwrap().value.book;
     let lost: Vec<TankId> = tanks.iter().map(|name| line.tanks.find(|t| t.name == *name).unwrap()).collect();
-    let clock = ManualClock::default();
-    let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
-    let settings = Settings { effort: 3, ..Settings::default() };
-    let mut shift = LiveShift::in_memory(Arc::new(line), opening, Box::new(clock.clone()), settings);
-    shift.submit(&Command::Open { book }, Who::Supervisor).unwrap();
-    shift.set_hands(Box::new(Crew::new(Pace::PUNCTUAL, 1)));
+    let (mut shift, clock) = begun(line, book);
     run(&mut shift, &clock, out);
     for &tank in &lost {
         shift.submit(&Command::TankOut { tank, until: None, why: String::new() }, Who::Supervisor).unwrap();
