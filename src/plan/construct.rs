@@ -112,7 +112,7 @@ fn least_of(held: Stretched) -> Held {
         for i in 0..best.0.tasks.len() {
             let (carrier, need) = (best.0.tasks[i].carrier, best.0.tasks[i].leeway.stretch[class]);
             let less = std::iter::once(Dur::ZERO).chain(STRETCHES).take_while(|by| *by < need);
-            let elsewhere = less.map(|by| {
+            let mut elsewhere = less.map(|by| {
                 best.0.with(|t| {
                     if t.carrier == carrier {
                         t.leeway.stretch[class] = by;
@@ -120,7 +120,7 @@ fn least_of(held: Stretched) -> Held {
                     }
                 })
             });
-            let found = { elsewhere }.find_map(|p| Some((if_it_holds(&p, &best.2, &rules)?, p)));
+            let found = elsewhere.find_map(|p| Some((if_it_holds(&p, &best.2, &rules)?, p)));
             if let Some((found, p)) = found.filter(|(found, p)| harm(p, found) < harm(p, &best.2)) {
                 best = (as_little(&p, &found), rules, found);
             }

@@ -223,8 +223,6 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
         for (i, m) in inner.iter().enumerate().filter(|(_, m)| on_hook(state, m)) {
             network.not_before(i, m.start);
         }
-    }
-    if let Some(network) = &mut network {
         let starts: Vec<Time> = inner.iter().map(|m| m.start).collect();
         if !network.lets(&starts) || network.earliest().is_none() {
             // What is broken becomes worse with every second: what comes before it has no time because it is lost.
