@@ -1,6 +1,8 @@
 //! What the next calls are, how long each may wait, and why. Everything said here is read off the plan's own timing
 //! network or planned on from; nothing is guessed.
 
+use std::collections::BTreeSet;
+
 use super::Settings;
 use super::basis::Basis;
 use super::instead::Instead;
@@ -231,6 +233,8 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
     }
     let latest = network.as_ref().map(Network::latest);
     let mut calls: Vec<Call> = Vec::new();
+    // Who is on a way that leads through a tank nobody knows the return of.
+    let mut on_a_guess: BTreeSet<CarrierId> = BTreeSet::new();
     for (i, mv) in to_come.iter().take(count).enumerate() {
         let Some(phases) = mv.phases(line, &state.book) else { continue };
         let recipe = state.book.carriers[mv.carrier].recipe;
@@ -255,9 +259,10 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
         // What is over was over at one instant, however the rest of the plan is put off.
         let limits = if matches!(reason, Reason::Broken { .. }) { [own, None] } else { [own, of_all] };
         let latest_start = limits.into_iter().flatten().min();
-        let is_lost = |m: &Move| state.tanks[m.to].lost.is_some();
-        let reason = if is_lost(mv) { Reason::Lost } else { reason };
-        let guess = to_come[..=i].iter().any(|m| m.carrier == mv.carrier && is_lost(m));
+        let is_lost = state.tanks[mv.to].lost.is_some();
+        if is_lost {
+            on_a_guess.insert(mv.carrier);
+        }
         calls.push(Call {
             mv: *mv,
             set_out: mv.start - travel,
@@ -266,8 +271,8 @@ pub fn calls(line: &Line, state: &State, schedule: &Schedule, now: Time, count: 
             critical: air_max.is_some(),
             air_max,
             air: phases.air(),
-            reason,
-            guess,
+            reason: if is_lost { Reason::Lost } else { reason },
+            guess: on_a_guess.contains(&mv.carrier),
             instead: None,
         });
     }
@@ -361,9 +366,7 @@ fn limit(
     let ahead = chain.windows(2).find(|pair| pair[1] < pair[0])?;
     let ends = &to_come[ahead[0]];
     let (_, longest) = line.window(state.book.carriers[ends.carrier].recipe, ends.leaves);
-    let before = to_come[..ahead[0]].iter().rev().find(|m| m.carrier == ends.carrier);
-    let since = before.and_then(|m| Some(m.start + m.phases(line, &state.book)?.to_down()));
-    if since.is_some_and(|since| longest < lifted(line, state, ends) - since) {
+    if broken_ahead(line, state, to_come, ahead[0]).is_some() {
         return Some(Reason::LeastHarm);
     }
     let told = Reason::Ahead { carrier: ends.carrier, tank: ends.from, longest };
@@ -396,6 +399,11 @@ fn planned_deadline(line: &Line, state: &State, to_come: &[Move], i: usize) -> O
     (!max.is_unlimited()).then_some(down + max - had)
 }
 
+/// The same, if move `i` ends that stay too late.
+fn broken_ahead(line: &Line, state: &State, to_come: &[Move], i: usize) -> Option<Time> {
+    planned_deadline(line, state, to_come, i).filter(|closes| *closes < lifted(line, state, &to_come[i]))
+}
+
 fn under_way(line: &Line, state: &State, mv: &Move) -> Reason {
     if !mv.is_put_back() {
         return Reason::UnderWay { by: alarm::lower_by(line, state, mv.carrier) };
@@ -420,9 +428,7 @@ fn reason(
         }
         return Reason::Window { closes, other: other_first(line, state, to_come, mv, closes, now) };
     }
-    if let Some(closes) = planned_deadline(line, state, to_come, i)
-        && closes < lifted(line, state, mv)
-    {
+    if let Some(closes) = broken_ahead(line, state, to_come, i) {
         return Reason::Broken { closes };
     }
     let unlimited = if mv.leaves == Visit::Load { Reason::Release } else { Reason::Unlimited };

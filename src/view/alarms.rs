@@ -375,7 +375,7 @@ fn lift_words(at: At<'_>, calls: &[Call], key: AlarmKey, deadline: Time) -> Stri
         let hoist = clean(&at.line.hoists[mv.hoist].name);
         return format!("{hoist} stands still; lift to {to} when it runs.");
     }
-    let guess = super::marks::guess(super::runs::rests_on_a_guess(at, key.carrier, mv.start));
+    let guess = super::marks::guess_mark(super::runs::rests_on_a_guess(at, key.carrier, mv.start));
     let start = format!("{}{guess}", at.clock(mv.start));
     let first = calls.iter().find(|c| c.mv.hoist == mv.hoist).filter(|c| c.mv.carrier != key.carrier);
     match first.map(|c| at.carrier_name(c.mv.carrier)) {

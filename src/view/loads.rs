@@ -230,8 +230,9 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
         slack,
         harm,
         finish: end,
-        finish_clock: end
-            .map(|t| format!("{}{}", at.minutes(t), marks::guess(super::runs::rests_on_a_guess(at, id, t)))),
+        finish_clock: end.map(|t| {
+            format!("{}{}", at.minutes(t), marks::guess_mark(super::runs::rests_on_a_guess(at, id, t)))
+        }),
         due_clock: order.due.map(|t| at.minutes(t)),
         // Nothing is promised any more of what was taken off.
         late: queue::late(order.due.filter(|_| end.is_some() || place != Place::OffLine), end, at.now),

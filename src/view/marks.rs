@@ -126,7 +126,7 @@ pub(super) fn lost_tanks(at: At<'_>) -> Option<(String, &'static str)> {
 }
 
 /// What stands behind a time that rests on a guess.
-pub(super) fn guess(is_one: bool) -> &'static str {
+pub fn guess_mark(is_one: bool) -> &'static str {
     if is_one { "?" } else { "" }
 }
 

@@ -42,7 +42,7 @@ pub use ledger::{BathRow, CheckRow, Counted, PartsRow, fault_head, passed, passe
 pub use lessons::{Lesson, lesson_of, lessons};
 pub use loads::{LoadRow, Sort, Stage, passes, sorted};
 pub use log::{LastSaid, LogRow};
-pub use marks::{Mark, StopRow, state_word};
+pub use marks::{Mark, StopRow, guess_mark, state_word};
 pub use preview::{FinishRow, PartRow, Preview, Turn};
 pub use queue::QueueRow;
 pub use rows::{Bar, Held, HookRow, Readiness, Standing, Station, TankRow};

@@ -313,7 +313,7 @@ fn next_in(at: At<'_>, tank: TankId) -> Option<(String, String)> {
     let down = |m: &Move| Some(m.start + m.phases(at.line, &at.state.book)?.to_down());
     plan.moves.iter().filter(|m| m.to == tank).find_map(|m| {
         let down = down(m).filter(|t| *t > at.now)?;
-        let mark = marks::guess(super::runs::rests_on_a_guess(at, m.carrier, m.start));
+        let mark = marks::guess_mark(super::runs::rests_on_a_guess(at, m.carrier, m.start));
         Some((at.carrier_name(m.carrier), format!("{}{mark}", at.clock(down))))
     })
 }

@@ -9,7 +9,7 @@ use crate::tui::theme::Role;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
 use crate::tui::widgets::text;
 use crate::units::{Dur, Time};
-use crate::view::{Board, Run, When};
+use crate::view::{Board, Run, When, guess_mark};
 
 const COLUMNS: &[Column] = &[
     Column { head: "lift", kind: Kind::Whole, keep: 9 },
@@ -136,7 +136,7 @@ fn row(board: &Board, run: &Run) -> Vec<Cell> {
 
 /// A time of a move, marked if it is a guess.
 fn clock(board: &Board, run: &Run, t: Time) -> String {
-    format!("{}{}", board.clock_at(t), if run.guess { "?" } else { "" })
+    board.clock_at(t) + guess_mark(run.guess)
 }
 
 pub(super) fn name<'b>(board: &'b Board, run: &Run) -> &'b str {
