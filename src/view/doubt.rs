@@ -120,6 +120,16 @@ impl Doubt {
         Some(Self::Move { carrier: name.to_owned(), lifted, takes: phases.to_down(), quickest })
     }
 
+    /// True if it cannot have been at `at`, before the load was there or hung: that is refused, and nothing to ask about.
+    pub fn rules_out(&self, at: Time) -> bool {
+        match self {
+            Self::Dwell { since, .. } => at < *since,
+            Self::Move { lifted, .. } => at < *lifted,
+            Self::Way { .. } => false,
+            Self::Any(doubts) => doubts.iter().any(|d| d.rules_out(at)),
+        }
+    }
+
     /// The question about it if it is said for `at`; `None` if nothing speaks against that.
     ///
     /// 1. A pick before the shortest dwell does harm.

@@ -4,7 +4,7 @@ use crate::line::{Harm, Line};
 use crate::shift::{Command, State};
 use crate::units::{Dur, Time};
 use crate::verify::Rule;
-use crate::whatif::{Trouble, WayOut, What};
+use crate::whatif::{Prospect, Trouble, WayOut, What};
 
 use super::words::clean;
 
@@ -15,7 +15,7 @@ pub struct WayRow {
     pub words: String,
     /// The worst harm that is left; `None` if every window is kept.
     pub harm: Option<Harm>,
-    /// By how much in all, in windows of that harm.
+    /// By how much in all, in windows of that harm; without limit if a load is left where it is.
     pub by: Dur,
     /// What it costs, in words.
     pub price: String,
@@ -28,10 +28,21 @@ impl WayRow {
     pub fn line(&self) -> String {
         let harm = self.harm.map_or_else(
             || "keeps every window".to_owned(),
-            |h| format!("leaves {} {} {}", h.letter(), h.word(), self.by),
+            |h| format!("leaves {} {} {}", h.letter(), h.word(), excess_words(self.by)),
         );
         format!("{}: {harm}; {}", self.words, self.price)
     }
+}
+
+/// How long in all windows are overrun; without limit where a load is never lifted.
+pub(super) fn excess_words(by: Dur) -> String {
+    if by.is_unlimited() { "without end".to_owned() } else { by.to_string() }
+}
+
+/// What loads of a plan are out of windows of one harm in all.
+pub(super) fn excess(plan: &Prospect, harm: Harm) -> Dur {
+    let is_left = plan.breaches.iter().any(|b| b.open_ended && b.harm == Some(harm));
+    if is_left { Dur::UNLIMITED } else { plan.worth.excess[harm as usize] }
 }
 
 /// What calls for a decision, in a few words.
@@ -89,7 +100,7 @@ pub fn way_rows(line: &Line, state: &State, ways: &[WayOut]) -> Vec<WayRow> {
         WayRow {
             words: way.what.words(line, &state.book),
             harm,
-            by: harm.map_or(Dur::ZERO, |harm| worth.excess[harm as usize]),
+            by: harm.map_or(Dur::ZERO, |harm| excess(&way.prospect, harm)),
             price: if price.is_empty() { otherwise.to_owned() } else { price.join(", ") },
             commands: way.commands.clone(),
         }

@@ -247,6 +247,9 @@ fn a_place_sooner_than_the_move_takes_is_asked_about_also_when_it_is_said_late_o
     said(&mut app, &board, "n");
     let (effects, _) = said(&mut app, &board, "late 2");
     assert!(matches!(&effects[..], [Effect::Submit { command: Command::Lower { .. }, .. }]), "{effects:?}");
+    // It was not lifted then: that is refused, and nothing is asked first.
+    let (effects, _) = said(&mut app, &board, "late 60m");
+    assert!(matches!(&effects[..], [Effect::Submit { command: Command::Lower { .. }, .. }]), "{effects:?}");
     // The pick before it was after the shortest dwell; two hours earlier it would not have been.
     let doubt = board.last_said.as_ref().unwrap().doubt.as_ref().unwrap();
     assert!(doubt.question(board.last_said.as_ref().unwrap().at).is_none());

@@ -10,6 +10,7 @@ use dwellhand::shift::*;
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::{is_possible, verify};
+use dwellhand::view::way_rows;
 use dwellhand::whatif::{Trouble, WayOut, What, trouble, ways_out};
 
 const H1: HoistId = HoistId(0);
@@ -268,6 +269,12 @@ fn a_load_whose_window_closes_because_somebody_holds_it_is_let_go() {
     let words = |w: &WayOut| w.what.words(&line, &history.state().book);
     let all: Vec<String> = ways.iter().map(words).collect();
     assert_eq!(ways[0].what, What::GoOn { carrier, parked: false }, "{ends}: {all:?}");
+    // Nobody lifts it: that is no overrun of nothing.
+    let nothing = ways.iter().position(|w| w.what == What::Nothing).unwrap();
+    assert!(ways[nothing].prospect.worth.harm() > ways[0].prospect.worth.harm(), "{:#?}", ways[nothing]);
+    let rows = way_rows(&line, history.state(), &ways);
+    assert!(rows[nothing].line().contains(" without end;"), "{}", rows[nothing].line());
+    assert!(rows[0].line().contains(": keeps every window;"), "{}", rows[0].line());
 }
 
 #[test]

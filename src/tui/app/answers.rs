@@ -15,7 +15,7 @@ use crate::tui::entries::{self};
 use crate::tui::pages::{self};
 use crate::tui::tape::{self, Wish};
 use crate::units::{Dur, Time};
-use crate::view::{Board, claims, step_um};
+use crate::view::{Board, Doubt, claims, step_um};
 
 pub(super) fn in_dialog(
     app: &mut App,
@@ -116,13 +116,13 @@ pub(super) fn consequence(app: &mut App, yes: Consequence, board: &Board, now: T
 pub(super) fn timed(app: &mut App, subject: &Subject, at: Time, board: &Board, now: Time) -> Vec<Effect> {
     match subject.means {
         Timed::Say(said) => {
-            let doubt = board.doubt(&app.line, said).and_then(|d| d.question(at));
-            or_ask(app, doubt, &subject.text, Consequence::SayAt(said, at), board, now)
+            let doubt = board.doubt(&app.line, said);
+            or_ask(app, asked(doubt.as_ref(), at), &subject.text, Consequence::SayAt(said, at), board, now)
         }
         Timed::Retime(seq) => {
             let last = board.last_said.as_ref().filter(|l| l.seq == seq);
-            let doubt = last.and_then(|l| l.doubt.as_ref()?.question(at));
-            or_ask(app, doubt, &subject.text, Consequence::Retime(seq, at), board, now)
+            let doubt = last.and_then(|l| l.doubt.as_ref());
+            or_ask(app, asked(doubt, at), &subject.text, Consequence::Retime(seq, at), board, now)
         }
         Timed::Claim(carrier, claim) => {
             let text = format!("{} since {}", subject.text, board.clock_at(at));
@@ -134,6 +134,11 @@ pub(super) fn timed(app: &mut App, subject: &Subject, at: Time, board: &Board, n
             enter(app, step, board, now)
         }
     }
+}
+
+/// What is to be asked about something that is said to have been at `at`. What is refused anyway is not asked about first.
+fn asked(doubt: Option<&Doubt>, at: Time) -> Option<String> {
+    doubt.filter(|d| !d.rules_out(at))?.question(at)
 }
 
 /// Asks first what is in doubt; else does it.

@@ -4,7 +4,7 @@ use super::{WayOut, What};
 use crate::line::{Harm, Line};
 use crate::plan::{Budget, Objective, Settings, excesses};
 use crate::schedule::Schedule;
-use crate::shift::{History, State};
+use crate::shift::{History, State, alarm};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, is_possible, verify};
 use crate::whatif::weigh::{in_order, starts_alike};
@@ -38,13 +38,29 @@ pub fn nothing(
     budget: &mut Budget,
 ) -> Prospect {
     let nothing = prospect(line, history.state().clone(), now, settings, budget);
-    judged(line, nothing.state, nothing.schedule)
+    let until = nothing.worth.finish;
+    judged(line, nothing.state, nothing.schedule, until)
 }
 
-fn judged(line: &Line, state: State, schedule: Schedule) -> Prospect {
+fn judged(line: &Line, state: State, schedule: Schedule, until: Time) -> Prospect {
     let mut prospect = Prospect::of(line, state, schedule);
-    prospect.worth.scrap = prospect.worth.scrap.max(scrapped(&prospect.breaches));
+    judge(&mut prospect.worth, &prospect.breaches, until);
     prospect
+}
+
+/// What only the breaches tell: that parts are scrap, and windows of loads that nobody lifts. Without an end they would count
+/// for nothing, and to leave a load would look like saving it; here each counts to `until`, the same for all ways.
+fn judge(worth: &mut Objective, breaches: &[Breach], until: Time) {
+    worth.scrap = worth.scrap.max(scrapped(breaches));
+    count_open(worth, breaches.iter(), until);
+}
+
+fn count_open<'b>(worth: &mut Objective, breaches: impl Iterator<Item = &'b Breach>, until: Time) {
+    for breach in breaches.filter(|b| b.open_ended) {
+        if let Some(harm) = breach.harm {
+            worth.excess[harm as usize] += (until - breach.at).max(alarm::LONGEST_GRACE);
+        }
+    }
 }
 
 fn scrapped(breaches: &[Breach]) -> usize {
@@ -65,7 +81,7 @@ pub fn without_it(
     }
     let other = in_order(line, &nothing.state, &way.prospect.schedule, now, settings).schedule;
     is_better(line, &nothing.state, &other, &nothing.schedule)
-        .then(|| judged(line, nothing.state.clone(), other))
+        .then(|| judged(line, nothing.state.clone(), other, nothing.worth.finish))
 }
 
 /// What all ways out of one trouble are priced against.
@@ -129,7 +145,7 @@ impl Pricing<'_> {
             (o.priority, o.due) = (before.priority, before.due);
         }
         let mut worth = Objective::of(self.line, &state, &prospect.schedule, &[]);
-        worth.scrap = worth.scrap.max(scrapped(&prospect.breaches));
+        judge(&mut worth, &prospect.breaches, self.nothing.worth.finish);
         let given_up = what.given_up();
         for e in excesses(self.line, was, &self.nothing.schedule) {
             if given_up.contains(&e.carrier) {
@@ -137,6 +153,9 @@ impl Pricing<'_> {
                 worth.lost[e.harm as usize] += e.by - e.counts;
             }
         }
+        let gives_up = |b: &&Breach| given_up.iter().any(|c| was.book.carriers[*c].name == b.carrier);
+        let open = self.nothing.breaches.iter().filter(gives_up);
+        count_open(&mut worth, open, self.nothing.worth.finish);
         // Spoiled by a little is not given up for nothing.
         worth.excess[Harm::Rework as usize] += SAME_HARM * given_up.len() as i64;
         worth.left += what.taken_off();
