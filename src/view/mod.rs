@@ -287,6 +287,28 @@ impl Board {
         self.alarms.iter().filter(|a| a.is_alarm() && a.active && !a.is_shelved()).count()
     }
 
+    /// What is wrong, row by row as it is shown: what is so, what the plan cannot keep, then what is past or set aside.
+    pub fn wrongs(&self) -> impl Iterator<Item = Wrong<'_>> {
+        let is_so = |a: &AlarmRow| a.active && !a.is_shelved();
+        let so = self.alarms.iter().take_while(|a| is_so(a)).count();
+        let (so, past) = self.alarms.split_at(so);
+        let breaches = self.breaches.iter().map(Wrong::Breach);
+        so.iter().map(Wrong::Alarm).chain(breaches).chain(past.iter().map(Wrong::Alarm))
+    }
+
+    /// The alarm on a row of [`Self::wrongs`], if it is one.
+    pub fn alarm_on(&self, row: usize) -> Option<&AlarmRow> {
+        match self.wrongs().nth(row)? {
+            Wrong::Alarm(alarm) => Some(alarm),
+            Wrong::Breach(_) => None,
+        }
+    }
+
+    /// The row of [`Self::wrongs`] that an alarm is on.
+    pub fn row_of(&self, alarm: &AlarmRow) -> Option<usize> {
+        self.wrongs().position(|w| matches!(w, Wrong::Alarm(a) if a.of == alarm.of))
+    }
+
     /// Parts missing and not found, over all orders.
     pub fn missing(&self) -> i64 {
         self.parts.iter().map(|p| p.counts.missing.max(0)).sum()
@@ -324,6 +346,25 @@ impl Board {
             .find(|a| a.active && a.unseen)
             .or_else(|| standing().find(|a| a.active))
             .or(standing().next())
+    }
+}
+
+/// Something that is wrong or will be.
+#[derive(Debug, Clone, Copy)]
+pub enum Wrong<'b> {
+    /// An alarm, or a load at risk under one.
+    Alarm(&'b AlarmRow),
+    /// Something the plan in force cannot keep.
+    Breach(&'b BreachRow),
+}
+
+impl<'b> Wrong<'b> {
+    /// Its sentence.
+    pub fn text(self) -> &'b str {
+        match self {
+            Self::Alarm(alarm) => &alarm.text,
+            Self::Breach(breach) => &breach.text,
+        }
     }
 }
 

@@ -274,7 +274,7 @@ pub(super) fn selected(app: &App, board: &Board) -> Selected {
             Selected { carrier: queued.map(|q| q.id), tank: None }
         }
         Pane::Alarms => {
-            let of = chosen.and_then(|ix| board.alarms.get(ix)).map(|a| a.of);
+            let of = chosen.and_then(|ix| board.alarm_on(ix)).map(|a| a.of);
             let carrier = match of {
                 Some(AlarmOf::Load(key) | AlarmOf::Risk(_, key)) => Some(key.carrier),
                 _ => None,

@@ -442,7 +442,7 @@ impl App {
 
     fn alarm<'b>(&self, board: &'b Board) -> Option<&'b AlarmRow> {
         let chosen = self.row(Pane::Alarms).filter(|_| self.pane == Pane::Alarms);
-        chosen.and_then(|ix| board.alarms.get(ix)).or_else(|| board.first_alarm())
+        chosen.and_then(|ix| board.alarm_on(ix)).or_else(|| board.first_alarm())
     }
 }
 

@@ -6,7 +6,7 @@ use crate::tui::changes::Outlook;
 use crate::tui::screens::brief::lines as brief_lines;
 use crate::tui::widgets::countdown;
 use crate::units::{Dur, many};
-use crate::view::{Board, LoadRow, Preview, Share, Stage, Turn, When, state_word};
+use crate::view::{Board, LoadRow, Preview, Share, Stage, Turn, When, Wrong, state_word};
 
 /// Entries of the log if nobody says how many.
 const LOG: usize = 10;
@@ -51,13 +51,12 @@ pub(super) fn tanks(board: &Board) -> Vec<String> {
 }
 
 pub(super) fn alarms(board: &Board) -> Vec<String> {
-    let mut lines: Vec<String> = board
-        .alarms
-        .iter()
-        .map(|a| format!("{} {} {}: {}", a.state_word, a.level_word, a.harm.word(), a.text))
-        .collect();
+    let line = |wrong: Wrong<'_>| match wrong {
+        Wrong::Alarm(a) => format!("{} {} {}: {}", a.state_word, a.level_word, a.harm.word(), a.text),
+        Wrong::Breach(b) => format!("the plan cannot keep: {}", b.text),
+    };
+    let mut lines: Vec<String> = board.wrongs().map(line).collect();
     lines.extend(board.doubts.iter().cloned());
-    lines.extend(board.breaches.iter().map(|b| format!("the plan cannot keep: {}", b.text)));
     or_nothing(lines, &board.all_well())
 }
 

@@ -4,20 +4,16 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::Look;
+use crate::line::Harm;
 use crate::shift::alarm::Priority;
 use crate::tui::app::App;
 use crate::tui::theme::Role;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
 use crate::tui::widgets::text;
-use crate::view::{AlarmRow, Board};
+use crate::view::{AlarmRow, Board, Wrong};
 
-const COLUMNS: &[Column] = &[
-    Column { head: "state", kind: Kind::Whole, keep: 5 },
-    Column { head: "", kind: Kind::Whole, keep: 9 },
-    Column { head: "harm", kind: Kind::Whole, keep: 6 },
-    Column { head: "ends", kind: Kind::Whole, keep: 3 },
-    Column { head: "what, where, do what, by when", kind: Kind::Words(24), keep: 8 },
-];
+/// Where fewer cells leave what is to be done little room, harm is a letter.
+const WIDE: u16 = 100;
 
 fn role(alarm: &AlarmRow) -> Role {
     if alarm.is_shelved() || !alarm.active {
@@ -119,15 +115,27 @@ fn bar(buf: &mut Buffer, area: Rect, y: u16, line: &str, all: usize, role: Role,
 
 /// How many rows hold all of them with nothing cut, heading and all.
 pub(super) fn height(board: &Board, cells: u16) -> usize {
-    let tall = table::unfolded(COLUMNS, &rows_of(board), cells).0;
+    let tall = table::unfolded(&columns(cells), &rows_of(board, cells), cells).0;
     if tall.is_empty() { 1 } else { tall.len() + 1 }
 }
 
-fn rows_of(board: &Board) -> Vec<Vec<Cell>> {
-    let mut rows: Vec<Vec<Cell>> = board
-        .alarms
-        .iter()
-        .map(|a| {
+fn columns(cells: u16) -> [Column<'static>; 5] {
+    let whole = |head, keep| Column { head, kind: Kind::Whole, keep };
+    let what = Column { head: "what, where, do what, by when", kind: Kind::Words(24), keep: 8 };
+    let harm = if cells < WIDE { "" } else { "harm" };
+    [whole("state", 5), whole("", 9), whole(harm, 6), whole("ends", 3), what]
+}
+
+fn rows_of(board: &Board, cells: u16) -> Vec<Vec<Cell>> {
+    board.wrongs().map(|wrong| row_of(wrong, cells)).collect()
+}
+
+fn row_of(wrong: Wrong<'_>, cells: u16) -> Vec<Cell> {
+    let harm = |letter: char, word: &str| {
+        if cells < WIDE { letter.to_string() } else { format!("{letter} {word}") }
+    };
+    match wrong {
+        Wrong::Alarm(a) => {
             let role = role(a);
             let state = if a.is_shelved() { "set aside" } else { a.state_word.as_str() };
             let mut text = a.text.clone();
@@ -139,57 +147,60 @@ fn rows_of(board: &Board) -> Vec<Vec<Cell>> {
             vec![
                 Cell::plain(state),
                 Cell::of(a.level_word, role),
-                Cell::of(format!("{} {}", a.harm.letter(), a.harm.word()), role),
+                Cell::of(harm(a.harm.letter(), a.harm.word()), role),
                 Cell::plain(a.by.clone().unwrap_or_default()),
                 Cell::plain(text),
             ]
-        })
-        .collect();
-    rows.extend(board.breaches.iter().map(|b| {
-        vec![
+        }
+        Wrong::Breach(b) => vec![
             Cell::plain("plan"),
             Cell::of("CANNOT", Role::Soon),
-            Cell::plain(
-                b.harm.map_or_else(|| "! no way".to_owned(), |h| format!("{} {}", h.letter(), h.word())),
-            ),
+            Cell::plain(harm(b.letter, b.harm.map_or("no way", Harm::word))),
             Cell::plain(b.at.as_str()),
             Cell::plain(b.text.as_str()),
-        ]
-    }));
-    rows
+        ],
+    }
 }
 
-/// Paints all alarms, then everything the plan cannot keep: whole where there is room for all of it.
+/// Paints what is wrong: whole where there is room for all of it, else the chosen row whole and as many from the top as fit.
 pub(super) fn draw(buf: &mut Buffer, area: Rect, board: &Board, chosen: Option<usize>, look: &Look) {
-    let rows = rows_of(board);
+    let (rows, columns) = (rows_of(board, area.width), columns(area.width));
     if rows.is_empty() {
         let line = format!("  {}", board.all_well());
         text::put(buf, text::row(area, 0), &line, look.style(Role::Text), look.glyphs.ellipsis);
         return;
     }
+    let height = usize::from(area.height);
     let heading = area.height > 6;
-    let (tall, begins) = table::unfolded(COLUMNS, &rows, area.width);
-    if tall.len() + usize::from(heading) <= usize::from(area.height) {
-        table::draw(buf, area, COLUMNS, &tall, chosen.and_then(|ix| begins.get(ix).copied()), heading, look);
-        return;
-    }
-    let whole = whole_text(board, &rows, chosen, area.width);
-    let taken = rows.len() + usize::from(heading) + whole.len();
-    let below = if taken <= usize::from(area.height) { whole.len() as u16 } else { 0 };
-    table::draw(buf, Rect { height: area.height - below, ..area }, COLUMNS, &rows, chosen, heading, look);
+    let room = height - usize::from(heading);
+    let whole =
+        if rows.len() > room { whole_text(board, &rows, &columns, chosen, area.width) } else { Vec::new() };
+    let below = if whole.len() * 2 <= height { whole.len() as u16 } else { 0 };
+    let list = Rect { height: area.height - below, ..area };
+    // The strip has the first alarm whole while it stands.
+    let told = board.first_alarm().filter(|a| a.active).and_then(|a| board.row_of(a));
+    let others = (0..rows.len()).filter(|ix| Some(*ix) != told);
+    let order = chosen.into_iter().chain(others).chain(told);
+    let (tall, begins) = table::unfolded_within(&columns, &rows, area.width, room, order);
+    let chosen = chosen.and_then(|ix| begins.get(ix).copied());
+    table::draw(buf, list, &columns, &tall, chosen, heading, look);
     let (style, e) = (look.style(Role::Strong), look.glyphs.ellipsis);
-    for (part, y) in whole.iter().zip(area.height - below..area.height) {
+    for (part, y) in whole.iter().take(below.into()).zip(area.height - below..area.height) {
         text::put(buf, text::row(area, y), &format!("  {part}"), style, e);
     }
 }
 
-/// The text of the chosen row, else of the first one, if the list cuts it: for where there is room below.
-fn whole_text(board: &Board, rows: &[Vec<Cell>], chosen: Option<usize>, width: u16) -> Vec<String> {
-    // The strip has the first alarm whole while it stands.
+/// The text of the chosen row, else of the first one, if the list cuts it: for where the list has no room for it.
+fn whole_text(
+    board: &Board,
+    rows: &[Vec<Cell>],
+    columns: &[Column<'_>],
+    chosen: Option<usize>,
+    width: u16,
+) -> Vec<String> {
     let first = || board.first_alarm().is_none_or(|a| !a.active).then_some(0);
-    let cut = |row: &usize| table::cuts(COLUMNS, rows, *row, width);
+    let cut = |row: &usize| table::cuts(columns, rows, *row, width);
     let Some(row) = chosen.or_else(first).filter(cut) else { return Vec::new() };
-    let breach = || board.breaches.get(row.checked_sub(board.alarms.len())?).map(|b| b.text.as_str());
-    let said = board.alarms.get(row).map(|a| a.text.as_str()).or_else(breach);
-    text::wrap(said.unwrap_or_default(), width.saturating_sub(4))
+    let said = board.wrongs().nth(row).map_or("", Wrong::text);
+    text::wrap(said, width.saturating_sub(4))
 }

@@ -241,21 +241,37 @@ pub fn cuts(columns: &[Column<'_>], rows: &[Vec<Cell>], row: usize, cells: u16) 
 
 /// The rows with words that would be cut told on as many rows as they need, and where each of them begins.
 pub fn unfolded(columns: &[Column<'_>], rows: &[Vec<Cell>], cells: u16) -> (Vec<Vec<Cell>>, Vec<usize>) {
+    unfolded_within(columns, rows, cells, usize::MAX, 0..rows.len())
+}
+
+/// The same for as many of the rows as have room in so many lines, in the order in which they matter; the others are on one
+/// line each.
+pub fn unfolded_within(
+    columns: &[Column<'_>],
+    rows: &[Vec<Cell>],
+    cells: u16,
+    room: usize,
+    order: impl Iterator<Item = usize>,
+) -> (Vec<Vec<Cell>>, Vec<usize>) {
     let widths = widths(columns, rows, cells.saturating_sub(GUTTER));
-    let (mut tall, mut begins) = (Vec::new(), Vec::new());
-    for row in rows {
-        begins.push(tall.len());
-        let parts: Vec<Vec<Cell>> = row
-            .iter()
-            .zip(columns)
-            .zip(&widths)
-            .map(|((cell, column), w)| cell.broken(column.kind, *w))
-            .collect();
+    let broken = |row: &Vec<Cell>| -> Vec<Vec<Cell>> {
+        let cells = row.iter().zip(columns).zip(&widths);
+        let parts: Vec<Vec<Cell>> = cells.map(|((cell, column), w)| cell.broken(column.kind, *w)).collect();
         let height = parts.iter().map(Vec::len).max().unwrap_or(1);
         let nth = |n: usize| parts.iter().map(|p| p.get(n).cloned().unwrap_or(Cell::Empty)).collect();
-        tall.extend((0..height).map(nth));
+        (0..height).map(nth).collect()
+    };
+    let mut lines: Vec<Vec<Vec<Cell>>> = rows.iter().map(|row| vec![row.clone()]).collect();
+    let mut spare = room.saturating_sub(rows.len());
+    for ix in order {
+        let parts = broken(&rows[ix]);
+        if lines[ix].len() == 1 && parts.len() - 1 <= spare {
+            spare -= parts.len() - 1;
+            lines[ix] = parts;
+        }
     }
-    (tall, begins)
+    let begins = lines.iter().scan(0, |at, l| Some(std::mem::replace(at, *at + l.len()))).collect();
+    (lines.concat(), begins)
 }
 
 /// The width of each column, `None` for those that are left out.
