@@ -1,7 +1,7 @@
 //! Alarms and broken promises as sentences: what, where, do what, by when, what is at risk.
 
 use super::words::{Spot, clean, over_words, past_words, to_the_second, visit_words};
-use super::{At, marks};
+use super::{At, marks, rows};
 use crate::ids::{CarrierId, HoistId};
 use crate::line::{Harm, Visit};
 use crate::plan::Call;
@@ -316,7 +316,7 @@ fn told(
                 let over = over(deadline);
                 let when =
                     if stray { format!("not as its sheet says, for {}", over.or_zero()) } else { past(over) };
-                (format!("{name} in {place}, {when}"), lift_words(at, calls, key, deadline))
+                (format!("{name} in {place}, {when}"), wait_words(at, calls, key, deadline))
             }
             (Some(deadline), AlarmKind::Air, Place::OnHook { hoist, from, .. }) => {
                 let from = Spot::of(at.line, from).words();
@@ -357,7 +357,16 @@ fn told(
     [what, advice]
 }
 
-/// What a load whose window ends or ended at `deadline` waits for: its lift, as the plan in force has it.
+/// What a load whose window ends or ended at `deadline` waits for: a tank that is shut, and its lift, as the plan in force has
+/// it.
+fn wait_words(at: At<'_>, calls: &[Call], key: AlarmKey, deadline: Time) -> String {
+    let lift = lift_words(at, calls, key, deadline);
+    let Some(shut) = rows::all_shut(at, key.carrier, key.visit).filter(|s| !s.is_empty()) else { return lift };
+    let names: Vec<String> = shut.iter().map(|t| clean(&at.line.tanks[*t].name)).collect();
+    let is = if names.len() == 1 { "is" } else { "are" };
+    format!("{} {is} shut. {lift}", names.join(", "))
+}
+
 fn lift_words(at: At<'_>, calls: &[Call], key: AlarmKey, deadline: Time) -> String {
     let call = calls.iter().find(|c| c.mv.carrier == key.carrier);
     let kept = || at.state.plan.as_ref()?.of(key.carrier).find(|m| m.leaves == key.visit);

@@ -126,22 +126,36 @@ pub struct Station {
     pub finished: usize,
 }
 
-/// Loads whose dwell may be worth nothing: they stand in a tank that is out of service or in a bath out of its limits.
+/// Loads whose dwell may be worth nothing: they stand in a tank that is out of service or in a bath out of its limits. What is
+/// wrong with several tanks, a rectifier's for one, is one sentence.
 pub(super) fn doubts(at: At<'_>, tanks: &[TankRow]) -> Vec<String> {
-    let doubt = |row: &TankRow| {
-        let what = match bath::unfit(at.line, at.state, row.tank, at.now) {
-            _ if matches!(row.readiness, Readiness::Out | Readiness::From(_)) => "OUT".to_owned(),
-            Some(unfit) if matches!(unfit.fault, Fault::Low(_) | Fault::High(_)) => fault_head(&unfit),
-            _ => return None,
-        };
-        let loads: Vec<&str> = row.held.iter().map(|held| held.name.as_str()).collect();
-        let told = || {
-            let (tank, loads) = (format!("{} {}", row.name, row.label), loads.join(", "));
-            format!("{what} {tank}: with {loads} in it; look whether that dwell counts")
-        };
-        (!loads.is_empty()).then(told)
+    let what = |row: &TankRow| match bath::unfit(at.line, at.state, row.tank, at.now) {
+        _ if matches!(row.readiness, Readiness::Out | Readiness::From(_)) => Some("OUT".to_owned()),
+        Some(unfit) if matches!(unfit.fault, Fault::Low(_) | Fault::High(_)) => Some(fault_head(&unfit)),
+        _ => None,
     };
-    tanks.iter().filter_map(doubt).collect()
+    let mut wrong: Vec<(String, Vec<&TankRow>)> = Vec::new();
+    for row in tanks.iter().filter(|row| !row.held.is_empty()) {
+        let Some(what) = what(row) else { continue };
+        match wrong.iter_mut().find(|(known, _)| *known == what) {
+            Some((_, rows)) => rows.push(row),
+            None => wrong.push((what, vec![row])),
+        }
+    }
+    let sentence = |(what, rows): (String, Vec<&TankRow>)| {
+        let name = |row: &&TankRow| match rows.len() {
+            1 => format!("{} {}", row.name, row.label),
+            _ => row.name.clone(),
+        };
+        let places: Vec<String> = rows.iter().map(name).collect();
+        let loads: Vec<&str> = rows.iter().flat_map(|row| &row.held).map(|held| held.name.as_str()).collect();
+        let (places, with) = (places.join(", "), loads.join(", "));
+        match rows.len() {
+            1 => format!("{what} {places}: with {with} in it; look whether that dwell counts"),
+            _ => format!("{what} {places}: with {with} in them; look whether those dwells count"),
+        }
+    };
+    wrong.into_iter().map(sentence).collect()
 }
 
 /// A carrier in a tank.
@@ -344,6 +358,15 @@ fn readiness(at: At<'_>, tank: TankId) -> Readiness {
     } else {
         Readiness::Ready
     }
+}
+
+/// The tanks of the step that comes next for a carrier, if none of them may be entered now.
+pub(super) fn all_shut(at: At<'_>, carrier: CarrierId, visit: Visit) -> Option<Vec<TankId>> {
+    let recipe = at.recipe(carrier);
+    let next = at.line.next_visit(recipe, visit).filter(|v| matches!(v, Visit::Step(_)))?;
+    let tanks = at.line.places_for(recipe, next);
+    let is_shut = |t: &TankId| !matches!(readiness(at, *t), Readiness::Ready | Readiness::Until(_));
+    tanks.iter().all(is_shut).then(|| tanks.to_vec())
 }
 
 fn held(at: At<'_>, carrier: CarrierId) -> Option<Held> {

@@ -103,6 +103,25 @@ fn a_load_in_a_tank_that_is_out_or_a_bath_that_is_off_is_named() {
     scene::push_now(&mut scene, Who::Supervisor, Event::TankOut { tank, until, why: String::new() });
     let [doubt] = &scene.board().doubts[..] else { panic!("{:?}", scene.board().doubts) };
     assert!(doubt.starts_with("OUT T24") && doubt.contains(&format!("with {load} in it")), "{doubt}");
+    // A rectifier's tanks go out together, and all loads in them are named at once.
+    let other = scene.line.tanks.find(|t| t.name == "T12").unwrap();
+    scene::push_now(&mut scene, Who::Supervisor, Event::TankOut { tank: other, until, why: String::new() });
+    let doubts = scene.board().doubts;
+    assert_eq!(doubts, [format!("OUT T12, T24: with B06, {load} in them; look whether those dwells count")]);
+}
+
+/// Who waits for a tank that is shut is not told only of the load that goes first.
+#[test]
+fn an_alarm_names_the_tanks_that_a_load_cannot_go_on_to() {
+    let mut scene = scene::trouble();
+    let text = |scene: &scene::Scene| scene.board().alarms[0].text.clone();
+    assert!(!text(&scene).contains("shut"), "{}", text(&scene));
+    let until = scene.now + Dur::from_mins(10);
+    for (name, shut) in [("T07", false), ("T08", true)] {
+        let tank = scene.line.tanks.find(|t| t.name == name).unwrap();
+        scene::push_now(&mut scene, Who::Supervisor, Event::TankOut { tank, until, why: String::new() });
+        assert_eq!(text(&scene).contains("T07, T08 are shut. "), shut, "{}", text(&scene));
+    }
 }
 
 #[test]
