@@ -55,11 +55,12 @@ enum Cause {
     Stopped,
     NoTank,
     Busy,
+    ShutAhead,
     Free,
 }
 
 impl Cause {
-    const ALL: [Self; 5] = [Self::Held, Self::Stopped, Self::NoTank, Self::Busy, Self::Free];
+    const ALL: [Self; 6] = [Self::Held, Self::Stopped, Self::NoTank, Self::Busy, Self::ShutAhead, Self::Free];
 
     fn words(self) -> &'static str {
         match self {
@@ -67,6 +68,7 @@ impl Cause {
             Self::Stopped => "the crane was said to be stopped",
             Self::NoTank => "no tank for its next step was free",
             Self::Busy => "crane or crew was with another load, or on the way",
+            Self::ShutAhead => "all tanks of a later step were out or in quarantine",
             Self::Free => "the crane was free: it was called later, or came later",
         }
     }
@@ -85,6 +87,7 @@ struct Meanwhile<'a> {
     held: Vec<(CarrierId, Span)>,
     stopped: Vec<(HoistId, Span)>,
     out: Vec<(TankId, Span)>,
+    quarantined: Vec<(TankId, Span)>,
     going: Vec<(HoistId, Span)>,
     /// How many people worked the hoists: one alone is with one of them at a time.
     people: usize,
@@ -95,7 +98,8 @@ struct Meanwhile<'a> {
 
 impl<'a> Meanwhile<'a> {
     fn of(source: &'a Source<'a>) -> Self {
-        let (mut held, mut stopped, mut out) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut held, mut stopped) = (Vec::new(), Vec::new());
+        let (mut out, mut quarantined) = (Vec::new(), Vec::new());
         let mut people = BTreeSet::new();
         for (stamped, at) in counting(source.history.events()) {
             match &stamped.event {
@@ -112,6 +116,8 @@ impl<'a> Meanwhile<'a> {
                         begin(&mut stopped, *hoist, at, until.unwrap_or(Time::FAR));
                     }
                     Change::RunHoist { hoist } => end(&mut stopped, hoist, at),
+                    Change::Quarantine { tank } => begin(&mut quarantined, *tank, at, Time::FAR),
+                    Change::Free { tank } => end(&mut quarantined, tank, at),
                     _ => {}
                 },
                 _ => {}
@@ -123,32 +129,42 @@ impl<'a> Meanwhile<'a> {
         let stays = times.stays.iter().filter(|s| s.from < source.now);
         let stays: Vec<_> = stays.map(|s| (s.tank, s.carrier, (s.from, s.to.unwrap_or(Time::FAR)))).collect();
         let spans = held.iter().map(|(_, s)| s).chain(stopped.iter().map(|(_, s)| s));
-        let spans = spans.chain(out.iter().map(|(_, s)| s)).chain(going.iter().map(|(_, s)| s));
+        let shut = out.iter().chain(&quarantined).map(|(_, s)| s);
+        let spans = spans.chain(shut).chain(going.iter().map(|(_, s)| s));
         let turns = spans.chain(stays.iter().map(|(_, _, s)| s)).flat_map(|s| [s.0, s.1]).collect();
-        Self { source, held, stopped, out, going, people: people.len(), stays, turns }
+        Self { source, held, stopped, out, quarantined, going, people: people.len(), stays, turns }
     }
 
     /// Adds a wait to the causes, piece by piece.
-    fn add(&self, carrier: CarrierId, next: &[TankId], span: Span, by_cause: &mut BTreeMap<Cause, Dur>) {
+    fn add(
+        &self,
+        carrier: CarrierId,
+        ahead: &[Vec<TankId>],
+        span: Span,
+        by_cause: &mut BTreeMap<Cause, Dur>,
+    ) {
         if span.0 >= span.1 {
             return;
         }
         let mut from = span.0;
         let turns = self.turns.range((std::ops::Bound::Excluded(span.0), std::ops::Bound::Excluded(span.1)));
         for to in turns.copied().chain([span.1]) {
-            *by_cause.entry(self.cause(carrier, next, from)).or_default() += to - from;
+            *by_cause.entry(self.cause(carrier, ahead, from)).or_default() += to - from;
             from = to;
         }
     }
 
-    fn cause(&self, carrier: CarrierId, next: &[TankId], t: Time) -> Cause {
+    /// `ahead` are the tanks of each step that comes, the next one first.
+    fn cause(&self, carrier: CarrierId, ahead: &[Vec<TankId>], t: Time) -> Cause {
         let line = self.source.changed_line();
         let stands = |h: HoistId| self.stopped.iter().any(|(hoist, s)| *hoist == h && covers(s, t));
         let goes = |h: HoistId| self.going.iter().any(|(hoist, s)| *hoist == h && covers(s, t));
         let taken = || self.people > 0 && line.hoists.ids().filter(|h| goes(*h)).count() >= self.people;
-        let is_shut = |tank: TankId| {
+        let is_shut =
+            |tank: TankId| self.out.iter().chain(&self.quarantined).any(|(k, s)| *k == tank && covers(s, t));
+        let is_taken = |tank: TankId| {
             let others = self.stays.iter().filter(|(k, c, s)| *k == tank && *c != carrier && covers(s, t));
-            self.out.iter().any(|(k, s)| *k == tank && covers(s, t))
+            is_shut(tank)
                 || (matches!(line.tanks[tank].role, Role::Bath(_))
                     && others.count() >= usize::from(line.tanks[tank].capacity))
         };
@@ -156,10 +172,15 @@ impl<'a> Meanwhile<'a> {
             Cause::Held
         } else if line.hoists.ids().all(stands) {
             Cause::Stopped
-        } else if !next.is_empty() && next.iter().all(|tank| is_shut(*tank)) {
+        } else if ahead
+            .first()
+            .is_some_and(|next| !next.is_empty() && next.iter().all(|tank| is_taken(*tank)))
+        {
             Cause::NoTank
         } else if line.hoists.ids().all(|h| stands(h) || goes(h)) || taken() {
             Cause::Busy
+        } else if ahead.iter().any(|step| !step.is_empty() && step.iter().all(|tank| is_shut(*tank))) {
+            Cause::ShutAhead
         } else {
             Cause::Free
         }
@@ -198,10 +219,10 @@ pub(super) fn causes(source: &Source<'_>) -> Part {
     for id in state.carriers.ids() {
         for (recipe, stays) in state.runs(id) {
             for dwell in stays.chunk_by(is_rest).filter(|d| is_bath(source, d[0].tank)) {
-                let next = next_tanks(source, recipe, dwell[0].visit);
+                let ahead = tanks_ahead(source, recipe, dwell[0].visit);
                 let (min, _) = line.window(recipe, dwell[0].visit);
                 for span in beyond(dwell, min) {
-                    meanwhile.add(id, &next, span, &mut by_cause);
+                    meanwhile.add(id, &ahead, span, &mut by_cause);
                 }
             }
         }
@@ -224,8 +245,9 @@ fn is_bath(source: &Source<'_>, tank: TankId) -> bool {
     matches!(source.line.tanks[tank].role, Role::Bath(_))
 }
 
-/// Where a load can go next.
-fn next_tanks(source: &Source<'_>, recipe: RecipeId, visit: Visit) -> Vec<TankId> {
+/// Where a load can go on to, step by step, the next one first.
+fn tanks_ahead(source: &Source<'_>, recipe: RecipeId, visit: Visit) -> Vec<Vec<TankId>> {
     let line = source.changed_line();
-    line.next_visit(recipe, visit).map_or_else(Vec::new, |next| line.places_for(recipe, next))
+    let ahead = std::iter::successors(line.next_visit(recipe, visit), |v| line.next_visit(recipe, *v));
+    ahead.map(|next| line.places_for(recipe, next)).collect()
 }

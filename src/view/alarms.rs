@@ -361,7 +361,9 @@ fn told(
 /// it.
 fn wait_words(at: At<'_>, calls: &[Call], key: AlarmKey, deadline: Time) -> String {
     let lift = lift_words(at, calls, key, deadline);
-    let Some(shut) = rows::all_shut(at, key.carrier, key.visit).filter(|s| !s.is_empty()) else { return lift };
+    let Some(shut) = rows::all_shut(at, key.carrier, key.visit) else {
+        return lift;
+    };
     let names: Vec<String> = shut.iter().map(|t| clean(&at.line.tanks[*t].name)).collect();
     let is = if names.len() == 1 { "is" } else { "are" };
     format!("{} {is} shut. {lift}", names.join(", "))

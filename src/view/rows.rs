@@ -366,7 +366,7 @@ pub(super) fn all_shut(at: At<'_>, carrier: CarrierId, visit: Visit) -> Option<V
     let next = at.line.next_visit(recipe, visit).filter(|v| matches!(v, Visit::Step(_)))?;
     let tanks = at.line.places_for(recipe, next);
     let is_shut = |t: &TankId| !matches!(readiness(at, *t), Readiness::Ready | Readiness::Until(_));
-    tanks.iter().all(is_shut).then(|| tanks.to_vec())
+    (!tanks.is_empty() && tanks.iter().all(is_shut)).then_some(tanks)
 }
 
 fn held(at: At<'_>, carrier: CarrierId) -> Option<Held> {

@@ -164,6 +164,39 @@ fn waiting_by_cause_is_all_the_waiting_there_is() {
     assert!(causes.len() >= 2, "{causes:?}");
 }
 
+/// A load that waits two steps before a tank that is out waits for that tank, and not for a late call.
+#[test]
+fn waiting_before_a_tank_that_is_out_further_on_is_told_as_that() {
+    for (ahead, cause) in [
+        (false, "the crane was free: it was called later, or came later"),
+        (true, "all tanks of a later step were out or in quarantine"),
+    ] {
+        let line = small::line();
+        let mut history = opened(&line, small::book());
+        let (hoist, t) = (HoistId(0), Time::from_secs);
+        if ahead {
+            let out = Command::TankOut { tank: small::ANODISE, until: None, why: "pump".to_owned() };
+            does(&line, &mut history, &out, t(1));
+        }
+        for (at, from, to) in [(2, LOAD, CLEAN), (120, CLEAN, small::RINSE)] {
+            does(
+                &line,
+                &mut history,
+                &Command::Lift { carrier: CarrierId(0), hoist, from, at: t(at) },
+                t(at),
+            );
+            does(&line, &mut history, &Command::Lower { hoist, to, at: t(at + 15) }, t(at + 15));
+        }
+        let now = t(140);
+        let (board, opening) = (board(&line, &history, now), opening());
+        let source = Source { line: &line, history: &history, board: &board, opening: &opening, now };
+        let page = report::shift(&source);
+        let told = rows(&page, "What was in the way meanwhile, the first that holds");
+        let longest = told.iter().max_by_key(|r| Dur::parse(&r[1]).unwrap().0).unwrap();
+        assert_eq!(longest[0], cause, "{told:?}");
+    }
+}
+
 /// A printed page: fits a narrow window, is not cut inside short parts, and no title breaks out of its style.
 #[test]
 fn a_page_to_print_carries_its_title_and_its_cautions() {
