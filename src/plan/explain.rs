@@ -144,6 +144,17 @@ impl Call {
                 format!("{whose}{tank} allows {longest}")
             }
             Reason::Lost => format!("{} is out, nobody knows until when", line.tanks[self.mv.to].name),
+            Reason::UnderWay { by: Some(by) } if by < now && self.air_max.is_some() => {
+                "past its air limit: lower it now".to_owned()
+            }
+            Reason::Broken { closes } if closes >= now => {
+                format!("{} closes in {}, too soon", line.tanks[self.mv.from].name, closes - now)
+            }
+            Reason::Broken { closes } if !matches!(self.mv.leaves, Visit::Stray { .. }) => {
+                format!("{} over in {}", now - closes, line.tanks[self.mv.from].name)
+            }
+            Reason::Release => "its whole way is free".to_owned(),
+            Reason::LeastHarm => "this order breaks least".to_owned(),
             other => self.limit_at(other, line, book, now),
         }
     }

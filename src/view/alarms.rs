@@ -131,13 +131,10 @@ fn risk_count(at: At<'_>, risks: &[Risk]) -> String {
     let past = risks.iter().filter(|r| r.deadline < at.now).count();
     let next = risks.iter().map(|r| r.deadline).filter(|t| *t >= at.now).min();
     let loads = many(risks.len() - past, "load");
-    let whose = if past == 1 { "its" } else { "their" };
     match (past, next) {
         (0, Some(next)) => format!("{loads} at risk, the first by {}", at.clock(next)),
-        (_, Some(next)) => {
-            format!("{past} past {whose} window, {loads} at risk, the next by {}", at.clock(next))
-        }
-        (_, None) => format!("{} past {whose} window", many(past, "load")),
+        (_, Some(next)) => format!("{past} past max, {loads} at risk, the next by {}", at.clock(next)),
+        (_, None) => format!("{} past max", many(past, "load")),
     }
 }
 
@@ -176,6 +173,16 @@ fn stop_row(at: At<'_>, hoist: HoistId, risks: &[Risk]) -> AlarmRow {
     }
 }
 
+/// When what an alarm is about must be done: a load that hangs begins to go down, as its call has it. A dwell that was too short
+/// has no end to come.
+fn ends(at: At<'_>, key: AlarmKey, deadline: Option<Time>) -> Option<Time> {
+    match key.kind {
+        AlarmKind::Short => None,
+        AlarmKind::Air => alarm::lower_by(at.line, at.state, key.carrier).or(deadline),
+        AlarmKind::Dwell | AlarmKind::Bench => deadline,
+    }
+}
+
 /// A load at risk, under the alarm of its hoist.
 fn risk_row(at: At<'_>, hoist: HoistId, parent: &AlarmRow, risk: &Risk) -> AlarmRow {
     let name = at.carrier_name(risk.key.carrier);
@@ -211,7 +218,7 @@ fn risk_row(at: At<'_>, hoist: HoistId, parent: &AlarmRow, risk: &Risk) -> Alarm
         priority: alarm::priority(risk.harm, risk.deadline - at.now),
         text: format!("{what}; {lift}"),
         what,
-        by: Some(at.clock(risk.deadline)),
+        by: ends(at, risk.key, Some(risk.deadline)).map(|t| at.clock(t)),
         raised: parent.raised.clone(),
         may_shelve: false,
         deadline: risk.deadline,
@@ -243,8 +250,7 @@ fn row(at: At<'_>, calls: &[Call], key: AlarmKey, alarm: &Alarm) -> AlarmRow {
         priority: deadline.and_then(|d| alarm::priority(harm, d - at.now)),
         text: format!("{what}{advice}"),
         what,
-        // A dwell that was too short has no end to come.
-        by: deadline.filter(|_| key.kind != AlarmKind::Short).map(|d| at.clock(d)),
+        by: ends(at, key, deadline).map(|t| at.clock(t)),
         raised: at.clock(alarm.raised),
         may_shelve: harm != Harm::Scrap,
         deadline: deadline.unwrap_or(Time::FAR),

@@ -95,13 +95,13 @@ impl StopRow {
     pub fn words(&self) -> String {
         match &self.until {
             Some(t) => format!("stopped until {t} ({})", self.cause),
-            None => format!("stopped, nobody knows until when ({})", self.cause),
+            None => format!("stopped ({}), nobody knows until when", self.cause),
         }
     }
 
     /// The same, and what the plan makes of it.
     pub fn words_with_plan(&self) -> String {
-        let plan = self.resumes.as_ref().map(|t| format!("; planned on as if it ran by {t}"));
+        let plan = self.resumes.as_ref().map(|t| format!("; taken to run by {t}"));
         self.words() + &plan.unwrap_or_default()
     }
 }
