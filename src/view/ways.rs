@@ -26,17 +26,18 @@ pub struct WayRow {
 impl WayRow {
     /// The whole row as one line.
     pub fn line(&self) -> String {
-        let harm = self.harm.map_or_else(
-            || "keeps every window".to_owned(),
-            |h| format!("leaves {} {} {}", h.letter(), h.word(), excess_words(self.by)),
-        );
+        let harm = match self.harm {
+            None => "keeps every window".to_owned(),
+            Some(h) if self.by.is_unlimited() => format!("leaves {} {} without end", h.letter(), h.word()),
+            Some(h) => format!("leaves {} {} {}", h.letter(), h.word(), self.by),
+        };
         format!("{}: {harm}; {}", self.words, self.price)
     }
 }
 
 /// How long in all windows are overrun; without limit where a load is never lifted.
 pub(super) fn excess_words(by: Dur) -> String {
-    if by.is_unlimited() { "without end".to_owned() } else { by.to_string() }
+    if by.is_unlimited() { "no end".to_owned() } else { by.to_string() }
 }
 
 /// What loads of a plan are out of windows of one harm in all.
