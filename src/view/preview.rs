@@ -3,7 +3,6 @@
 use super::At;
 use super::alarms::{self, BreachRow};
 use super::marks;
-use super::ways::{excess, excess_words};
 use super::words::{Spot, clean};
 use crate::civil::Opening;
 use crate::ids::{OrderId, TankId};
@@ -288,22 +287,16 @@ fn parts(opening: &Opening, before: &Prospect, after: &Prospect) -> Vec<PartRow>
         turn: Turn::of(b.whole_secs(), a.whole_secs()),
     };
     let scrap = |p: &Prospect| p.breaches.iter().filter(|b| b.harm == Some(Harm::Scrap)).count();
-    let out = |what, harm| {
-        let [before, after] = [before, after].map(|side| excess(side, harm));
-        PartRow {
-            what,
-            before: excess_words(before),
-            after: excess_words(after),
-            turn: Turn::of(before.whole_secs(), after.whole_secs()),
-        }
-    };
+    let open = |p: &Prospect| p.breaches.iter().filter(|b| b.open_ended).count();
+    let [ruined, rework, shade, nuisance] = [0, 1, 2, 3].map(|n| (b.excess[n], a.excess[n]));
     vec![
         count("windows broken", before.breaches.len(), after.breaches.len()),
         count("of them scrap", scrap(before), scrap(after)),
-        out("out of windows, scrap", Harm::Scrap),
-        out("out of windows, rework", Harm::Rework),
-        out("out of windows, shade", Harm::Shade),
-        out("out of windows, nuisance", Harm::Nuisance),
+        count("of them without end", open(before), open(after)),
+        time("out of windows, scrap", ruined.0, ruined.1),
+        time("out of windows, rework", rework.0, rework.1),
+        time("out of windows, shade", shade.0, shade.1),
+        time("out of windows, nuisance", nuisance.0, nuisance.1),
         count("carriers not finished", b.left, a.left),
         time("late, all orders", b.late, a.late),
         time("late, rush counts most", b.weighted_late, a.weighted_late),

@@ -35,13 +35,8 @@ impl WayRow {
     }
 }
 
-/// How long in all windows are overrun; without limit where a load is never lifted.
-pub(super) fn excess_words(by: Dur) -> String {
-    if by.is_unlimited() { "no end".to_owned() } else { by.to_string() }
-}
-
 /// What loads of a plan are out of windows of one harm in all.
-pub(super) fn excess(plan: &Prospect, harm: Harm) -> Dur {
+fn excess(plan: &Prospect, harm: Harm) -> Dur {
     let is_left = plan.breaches.iter().any(|b| b.open_ended && b.harm == Some(harm));
     if is_left { Dur::UNLIMITED } else { plan.worth.excess[harm as usize] }
 }
