@@ -12,6 +12,7 @@ mod variant;
 
 pub(super) use apply::{apply, learn_from, leaves_bench};
 pub(super) use decide::decide;
+pub use decide::places_to_park;
 pub use standing::{Bench, Ended, Lent, Park, Run, Said, Standing, Stop};
 pub(super) use take_back::{take_back, when_undone};
 pub(super) use variant::slowed;

@@ -22,7 +22,9 @@ mod state;
 pub mod stop_alarm;
 
 pub use apply::apply;
-pub use change::{Bench, Change, Ended, Lent, Park, Run, Standing, Stop, StopCause, Whose, Window};
+pub use change::{
+    Bench, Change, Ended, Lent, Park, Run, Standing, Stop, StopCause, Whose, Window, places_to_park,
+};
 pub use command::{AlarmAction, Claim, Command, Refusal};
 pub use decide::{decide, visit_on_arrival};
 pub use event::{Event, Stamped, StopStep, Who};

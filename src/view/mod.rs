@@ -53,10 +53,10 @@ pub use ways::{WayRow, trouble_words, way_rows};
 pub use words::{Spot, clean, over_words, to_the_second, visit_words};
 
 use crate::civil::Opening;
-use crate::ids::{CarrierId, RecipeId, Seq};
+use crate::ids::{CarrierId, RecipeId, Seq, TankId};
 use crate::line::{Line, Visit};
 use crate::plan::Call;
-use crate::shift::{Event, History, Place, State};
+use crate::shift::{Event, History, Place, State, places_to_park};
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
 
@@ -189,8 +189,10 @@ pub struct CarrierFact {
     pub whereabouts: String,
     /// What was changed about it.
     pub marks: Vec<Mark>,
+    /// Where it may be told to be parked; `None`: in any standby its sheet allows.
+    pub parks: Vec<Option<TankId>>,
     /// The last immersion that is over, for a claim that it hangs on a hook.
-    pub last_stay: Option<(crate::ids::TankId, Visit)>,
+    pub last_stay: Option<(TankId, Visit)>,
     /// What was counted and seen of it.
     pub counted: Counted,
 }
@@ -432,6 +434,7 @@ fn carriers(at: At<'_>) -> Vec<CarrierFact> {
         .carriers
         .iter()
         .map(|(id, c)| CarrierFact {
+            parks: places_to_park(at.line, at.state, id, at.now),
             id,
             name: at.carrier_name(id),
             recipe: at.recipe(id),

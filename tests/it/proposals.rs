@@ -6,10 +6,11 @@ use std::time::{Duration, Instant};
 
 use dwellhand::civil::Opening;
 use dwellhand::clock::ManualClock;
-use dwellhand::ids::{CarrierId, HoistId, StepNo};
+use dwellhand::ids::{CarrierId, HoistId, StepNo, TankId};
+use dwellhand::line::{Role, StageKind};
 use dwellhand::live::{Known, LiveShift};
 use dwellhand::plan::Settings;
-use dwellhand::shift::{Change, Command, Event, Place, StopCause, Who, Whose, Window};
+use dwellhand::shift::{Change, Command, Event, Place, StopCause, Who, Whose, Window, decide};
 use dwellhand::tui::app::{App, Effect, Screen, update};
 use dwellhand::tui::changes::{Outlook, keep_preview};
 use dwellhand::tui::dialog::Dialog;
@@ -367,6 +368,28 @@ fn the_chosen_carrier_is_offered_first() {
     desk.press("w h o l d Enter");
     let Some(Dialog::List(list)) = &desk.app.dialog else { panic!("{:?}", desk.app.dialog) };
     assert!(list.items[0].text.starts_with(&chosen), "{}", list.items[0].text);
+}
+
+/// What is offered for parking is what may be said, load by load and tank by tank.
+#[test]
+fn standby_that_is_offered_is_standby_that_is_accepted() {
+    let (mut offered, mut kept_back) = (0, 0);
+    for scene in [scene::calm(), scene::hanging(), scene::trouble(), scene::past_alarms()] {
+        let standby = |t: &TankId| matches!(scene.line.tanks[*t].role, Role::Bath(s) if scene.line.stages[s].kind == StageKind::Standby);
+        let all: Vec<Option<TankId>> =
+            scene.line.tanks.ids().filter(standby).map(Some).chain([None]).collect();
+        assert!(all.len() > 1);
+        for fact in &scene.board().carriers {
+            for tank in &all {
+                let change = Change::Park { carrier: fact.id, tank: *tank };
+                let park = Command::Change { change, why: "test".to_owned() };
+                let said = decide(&scene.line, &scene.history, &park, scene.now);
+                assert_eq!(fact.parks.contains(tank), said.is_ok(), "{} {tank:?}: {said:?}", fact.name);
+                *(if said.is_ok() { &mut offered } else { &mut kept_back }) += 1;
+            }
+        }
+    }
+    assert!(offered > 10 && kept_back > 10, "{offered} {kept_back}");
 }
 
 #[test]

@@ -37,6 +37,14 @@ pub fn decide(line: &Line, state: &State, change: &Change, now: Time) -> Result<
     Ok(change.clone())
 }
 
+/// Where a carrier may be told to be parked at `now`: any standby its sheet allows (`None`), or in a tank that is named. `line`
+/// is the one that changes have made.
+pub fn places_to_park(line: &Line, state: &State, carrier: CarrierId, now: Time) -> Vec<Option<TankId>> {
+    let judge = Judge { line, state, now };
+    let named = line.tanks.ids().filter(|t| is_standby(line, *t)).map(Some);
+    std::iter::once(None).chain(named).filter(|tank| judge.park(carrier, *tank).is_ok()).collect()
+}
+
 struct Judge<'a> {
     line: &'a Line,
     state: &'a State,

@@ -292,7 +292,10 @@ fn all_title(app: &App, board: &Board) -> String {
 }
 
 fn all(app: &App, board: &Board) -> Vec<Item> {
-    let possible = Kind::ALL.into_iter().filter(|kind| !whom(app, board, *kind).is_empty());
+    // Who looks for standby and finds none is told so.
+    let has_standby = app.line.stages.iter().any(|(_, stage)| stage.kind == StageKind::Standby);
+    let told = |kind| kind == Kind::Park && has_standby && board.carriers.iter().any(may_be_parked);
+    let possible = Kind::ALL.into_iter().filter(|kind| told(*kind) || !whom(app, board, *kind).is_empty());
     possible.map(|kind| item(kind.words(), Pick::Kind(kind))).collect()
 }
 
@@ -302,17 +305,23 @@ pub fn follow(app: &App, board: &Board, pick: Pick, now: Time) -> Step {
     match pick {
         Pick::Way(commands) => Step::Fill(commands),
         Pick::Kind(kind) => match (list(kind.whom(), whom(app, board, kind)), kind) {
-            (Step::List(list), Kind::Rework) => Step::List(list.about(not_for_rework(app, board))),
+            (Step::List(list), Kind::Rework) => {
+                Step::List(list.about(not_listed(board, |c| no_rework(app, c))))
+            }
+            (Step::Nothing(_), Kind::Park) => {
+                Step::Nothing("No standby that is free and near enough for any load.")
+            }
+            (Step::List(list), Kind::Park) => Step::List(list.about(not_listed(board, no_park))),
             (step, _) => step,
         },
         Pick::Park(carrier) => {
-            let mut items = vec![item(
-                "any standby its sheet allows",
-                Pick::Do(plain(Change::Park { carrier, tank: None })),
-            )];
-            items.extend(standby(app).map(|t| {
-                item(Spot::of(&app.line, t).words(), Pick::Do(plain(Change::Park { carrier, tank: Some(t) })))
-            }));
+            let words = |tank: Option<TankId>| match tank {
+                Some(tank) => Spot::of(&app.line, tank).words(),
+                None => "any standby its sheet allows".to_owned(),
+            };
+            let parks = board.carrier(carrier).map_or_else(Vec::new, |c| c.parks.clone());
+            let park = |tank| item(words(tank), Pick::Do(plain(Change::Park { carrier, tank })));
+            let items = parks.into_iter().map(park).collect();
             list(format!("Where is {} to wait?", name(carrier)), items)
         }
         Pick::Stop(hoist) => {
@@ -393,9 +402,8 @@ fn whom(app: &App, board: &Board, kind: Kind) -> Vec<Item> {
         Kind::Release => {
             carriers(app, board, |c| marked(c, &[Mark::Held]), simple(|carrier| Change::Release { carrier }))
         }
-        Kind::Park if standby(app).next().is_none() => Vec::new(),
         Kind::Park => {
-            let fits = |c: &CarrierFact| on_line(c) && !marked(c, &[Mark::Parked, Mark::ToPark]);
+            let fits = |c: &CarrierFact| may_be_parked(c) && !c.parks.is_empty();
             carriers(app, board, fits, Pick::Park)
         }
         Kind::BringBack => {
@@ -721,10 +729,15 @@ fn load_stations(app: &App) -> impl Iterator<Item = TankId> {
     tanks.ids().filter(|t| matches!(tanks[*t].role, Role::Station { load: true, .. }))
 }
 
-fn standby(app: &App) -> impl Iterator<Item = TankId> {
-    let line = &app.line;
-    let is = |t: &TankId| matches!(line.tanks[*t].role, Role::Bath(s) if line.stages[s].kind == StageKind::Standby);
-    line.tanks.ids().filter(is)
+/// True for a load on the line that is not parked, nor on its way there.
+fn may_be_parked(c: &CarrierFact) -> bool {
+    matches!(c.place, Place::InTank { .. } | Place::OnHook { .. })
+        && !c.marks.iter().any(|m| matches!(m, Mark::Parked | Mark::ToPark))
+}
+
+/// Why a load cannot be parked; `None` if it can, or if nobody would look for it here.
+fn no_park(c: &CarrierFact) -> Option<&'static str> {
+    (may_be_parked(c) && c.parks.is_empty()).then_some("no standby that is free and near enough")
 }
 
 /// Why a carrier cannot be sent to rework; `None` if it can.
@@ -738,11 +751,11 @@ fn no_rework(app: &App, c: &CarrierFact) -> Option<&'static str> {
     }
 }
 
-/// How many carriers are not listed for rework, which, and why; nothing if all are.
-fn not_for_rework(app: &App, board: &Board) -> String {
+/// How many carriers are not listed, which, and why; nothing if all are that anybody would look for.
+fn not_listed(board: &Board, why_not: impl Fn(&CarrierFact) -> Option<&'static str>) -> String {
     let mut why: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
     for c in &board.carriers {
-        if let Some(reason) = no_rework(app, c) {
+        if let Some(reason) = why_not(c) {
             why.entry(reason).or_default().push(&c.name);
         }
     }
