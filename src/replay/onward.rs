@@ -94,7 +94,7 @@ pub struct Excess {
 impl Excess {
     /// True if a breach is of the same window.
     pub fn is_of(&self, b: &Breach) -> bool {
-        (b.rule, &b.carrier, &b.place) == (self.breach.rule, &self.breach.carrier, &self.breach.place)
+        b.is_of_same(&self.breach)
     }
 }
 
@@ -208,7 +208,7 @@ fn more(one: &[Breach], other: &[Breach]) -> Vec<Excess> {
     let mut had: Vec<&Breach> = one.iter().collect();
     let mut found = Vec::new();
     for b in other {
-        let same = |a: &&Breach| (a.rule, &a.carrier, &a.place) == (b.rule, &b.carrier, &b.place);
+        let same = |a: &&Breach| a.is_of_same(b);
         // Each is held against one only: a carrier may come to the same tank twice.
         let before = had.iter().position(same).map_or(Dur::ZERO, |ix| had.remove(ix).by);
         // What is broken already is not broken anew by a person's pace.

@@ -65,6 +65,22 @@ pub struct Breach {
     pub open_ended: bool,
 }
 
+impl Breach {
+    /// True if it is the same window.
+    pub fn is_of_same(&self, other: &Self) -> bool {
+        (self.rule, &self.carrier, &self.place) == (other.rule, &other.carrier, &other.place)
+    }
+
+    /// True if the same window is broken by more than `same` more. One that is never closed is broken by more than any other.
+    pub fn is_worse_than(&self, other: &Self, same: Dur) -> bool {
+        match (self.open_ended, other.open_ended) {
+            (true, false) => true,
+            (false, true) => false,
+            _ => self.by > other.by + same,
+        }
+    }
+}
+
 /// The rules of the timing model.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Rule {

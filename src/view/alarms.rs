@@ -474,8 +474,7 @@ fn sentence(at: At<'_>, b: &Breach) -> String {
 
 /// What is broken now and was not `before`: putting something right may show that a window was not kept.
 pub fn newly_broken(before: &[Breach], after: &[Breach]) -> Option<String> {
-    let known =
-        |b: &Breach| before.iter().any(|k| (k.rule, &k.carrier, &k.place) == (b.rule, &b.carrier, &b.place));
+    let known = |b: &Breach| before.iter().any(|k| k.is_of_same(b));
     let worst = after.iter().filter(|b| !known(b)).min_by_key(|b| (b.harm, b.at))?;
     Some(format!("By that a window was broken: {}", to_the_second(&clean(&worst.text))))
 }

@@ -111,9 +111,7 @@ impl Preview {
         let is = At { line: after.state.line(line), state: &after.state, opening, now };
         let effects = effects(line, before, after);
         let (mut broken, mut worse, mut kept) = (Vec::new(), Vec::new(), Vec::new());
-        let was_broken = |b: &Breach| {
-            before.breaches.iter().any(|a| (a.rule, &a.carrier, &a.place) == (b.rule, &b.carrier, &b.place))
-        };
+        let was_broken = |b: &Breach| before.breaches.iter().any(|a| a.is_of_same(b));
         for effect in &effects {
             match effect {
                 Effect::Breaks(breach) if was_broken(breach) => worse.push(breach.clone()),
@@ -272,6 +270,7 @@ fn finishes(line: &Line, at: At<'_>, before: &Prospect, after: &Prospect) -> Vec
     rows.into_iter().map(|(_, row)| row).collect()
 }
 
+/// The parts of the objective. What has no end, or no plan that brings it out, is more than any figure: a `+` says so.
 fn parts(opening: &Opening, before: &Prospect, after: &Prospect) -> Vec<PartRow> {
     let (b, a) = (&before.worth, &after.worth);
     let count = |what, b: usize, a: usize| PartRow {
@@ -280,34 +279,47 @@ fn parts(opening: &Opening, before: &Prospect, after: &Prospect) -> Vec<PartRow>
         after: a.to_string(),
         turn: Turn::of(b as i64, a as i64),
     };
-    let time = |what, b: Dur, a: Dur| PartRow {
+    let and_more = |text: String, more: usize| if more > 0 { format!("{text}+") } else { text };
+    let time = |what, [b, a]: [Dur; 2], more: [usize; 2]| PartRow {
         what,
-        before: b.to_string(),
-        after: a.to_string(),
-        turn: Turn::of(b.whole_secs(), a.whole_secs()),
+        before: and_more(b.to_string(), more[0]),
+        after: and_more(a.to_string(), more[1]),
+        turn: match Turn::of(more[0] as i64, more[1] as i64) {
+            Turn::Same => Turn::of(b.whole_secs(), a.whole_secs()),
+            turn => turn,
+        },
     };
-    let scrap = |p: &Prospect| p.breaches.iter().filter(|b| b.harm == Some(Harm::Scrap)).count();
-    let open = |p: &Prospect| p.breaches.iter().filter(|b| b.open_ended).count();
-    let [ruined, rework, shade, nuisance] = [0, 1, 2, 3].map(|n| (b.excess[n], a.excess[n]));
+    let left = [b.left, a.left];
+    // Plans that bring out different loads are no better for being done sooner.
+    let like = |row: PartRow| PartRow { turn: if b.left == a.left { row.turn } else { Turn::Same }, ..row };
+    let closed = [0, 0];
+    let of = |p: &Prospect, is: &dyn Fn(&Breach) -> bool| p.breaches.iter().filter(|b| is(b)).count();
+    let both = |is: &dyn Fn(&Breach) -> bool| [of(before, is), of(after, is)];
+    let out = |what, harm: Harm| {
+        let open = both(&|breach| breach.open_ended && breach.harm == Some(harm));
+        time(what, [b.excess[harm as usize], a.excess[harm as usize]], open)
+    };
+    let [scrap_before, scrap_after] = both(&|breach| breach.harm == Some(Harm::Scrap));
+    let [open_before, open_after] = both(&|breach| breach.open_ended);
     vec![
         count("windows broken", before.breaches.len(), after.breaches.len()),
-        count("of them scrap", scrap(before), scrap(after)),
-        count("of them without end", open(before), open(after)),
-        time("out of windows, scrap", ruined.0, ruined.1),
-        time("out of windows, rework", rework.0, rework.1),
-        time("out of windows, shade", shade.0, shade.1),
-        time("out of windows, nuisance", nuisance.0, nuisance.1),
+        count("of them scrap", scrap_before, scrap_after),
+        count("of them without end", open_before, open_after),
+        out("out of windows, scrap", Harm::Scrap),
+        out("out of windows, rework", Harm::Rework),
+        out("out of windows, shade", Harm::Shade),
+        out("out of windows, nuisance", Harm::Nuisance),
         count("carriers not finished", b.left, a.left),
-        time("late, all orders", b.late, a.late),
-        time("late, rush counts most", b.weighted_late, a.weighted_late),
-        PartRow {
+        time("late, all orders", [b.late, a.late], left),
+        time("late, rush counts most", [b.weighted_late, a.weighted_late], left),
+        like(PartRow {
             what: "last hoist is done",
             before: opening.clock_minutes(b.finish),
             after: opening.clock_minutes(a.finish),
             turn: Turn::of(b.finish.0 / 60_000, a.finish.0 / 60_000),
-        },
-        time("cranes idle", b.idle, a.idle),
-        time("dwells off target", b.off_target, a.off_target),
-        time("shade spread in orders", b.spread, a.spread),
+        }),
+        like(time("cranes idle", [b.idle, a.idle], closed)),
+        like(time("dwells off target", [b.off_target, a.off_target], closed)),
+        like(time("shade spread in orders", [b.spread, a.spread], closed)),
     ]
 }

@@ -38,9 +38,8 @@ pub enum Effect {
 
 /// All differences: broken windows first, then the next call, then finishes, those that lose most first.
 pub fn effects(line: &Line, before: &Prospect, after: &Prospect) -> Vec<Effect> {
-    let alike = |a: &Breach, b: &Breach| (a.rule, &a.carrier, &a.place) == (b.rule, &b.carrier, &b.place);
-    let new = |b: &&Breach| before.breaches.iter().all(|a| !alike(a, b) || a.by < b.by);
-    let gone = |a: &&Breach| after.breaches.iter().all(|b| !alike(a, b));
+    let new = |b: &&Breach| before.breaches.iter().all(|a| !a.is_of_same(b) || b.is_worse_than(a, Dur::ZERO));
+    let gone = |a: &&Breach| after.breaches.iter().all(|b| !a.is_of_same(b));
     let mut effects: Vec<Effect> = after.breaches.iter().filter(new).cloned().map(Effect::Breaks).collect();
     effects.extend(before.breaches.iter().filter(gone).cloned().map(Effect::Keeps));
     let (was, is) = (before.schedule.moves.first().copied(), after.schedule.moves.first().copied());

@@ -88,7 +88,7 @@ impl Weighed {
         let new = self
             .broken()
             .into_iter()
-            .find(|b| !known.iter().any(|k| alike(k, b) && b.by <= k.by + SAME_EXCESS));
+            .find(|b| !known.iter().any(|k| k.is_of_same(b) && !b.is_worse_than(k, SAME_EXCESS)));
         if let Some(breach) = new {
             return Some(breach.text.clone());
         }
@@ -114,14 +114,11 @@ impl Weighed {
         let now = self.after.schedule.made_at;
         // What is lost is not lost any more by waiting.
         let is_lost = |b: &Breach| b.rule == Rule::Over && b.at + alarm::LONGEST_GRACE < now;
-        let own =
-            |b: &&Breach| !was.iter().any(|a| alike(a, b) && (b.by <= a.by + SAME_EXCESS || is_lost(b)));
+        let own = |b: &&Breach| {
+            !was.iter().any(|a| a.is_of_same(b) && (!b.is_worse_than(a, SAME_EXCESS) || is_lost(b)))
+        };
         self.after.breaches.iter().filter(own).collect()
     }
-}
-
-fn alike(a: &Breach, b: &Breach) -> bool {
-    (a.rule, &a.carrier, &a.place) == (b.rule, &b.carrier, &b.place)
 }
 
 /// What both sides have in common.

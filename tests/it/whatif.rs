@@ -1,12 +1,15 @@
 //! What a change would do: nothing is stored, both sides are verified plans, and the differences name who pays.
 
 use super::lines::{Shape, opened, varied};
+use dwellhand::civil::Opening;
 use dwellhand::ids::{CarrierId, HoistId, Id as _};
+use dwellhand::line::Harm;
 use dwellhand::plan::Settings;
 use dwellhand::shift::{Change, Command, StopCause};
 use dwellhand::units::{Dur, Time};
-use dwellhand::verify::verify;
-use dwellhand::whatif::{Effect, Weighed, effects, weigh};
+use dwellhand::verify::{Breach, Rule, verify};
+use dwellhand::view::{Preview, Turn};
+use dwellhand::whatif::{Effect, Prospect, Weighed, effects, weigh};
 
 fn change(change: Change) -> Command {
     Command::Change { change, why: "to see".to_owned() }
@@ -50,4 +53,35 @@ fn commands_are_said_one_after_the_other_and_the_refused_one_is_named() {
     let twice = [both[0].clone(), both[0].clone()];
     let (n, _) = weigh(&line, &history, &twice, now, &settings, None).unwrap_err();
     assert_eq!(n, 1);
+}
+
+/// A load that is kept for ever does not do better than one that is lifted late, however little of it is over by now.
+#[test]
+fn a_window_without_an_end_is_worse_than_any_with_one() {
+    let breach = |by: i64, open_ended: bool| Breach {
+        rule: Rule::Over,
+        harm: Some(Harm::Rework),
+        carrier: "B03".to_owned(),
+        place: "T12".to_owned(),
+        at: Time::ZERO,
+        by: Dur::from_secs(by),
+        text: String::new(),
+        open_ended,
+    };
+    let (late, kept) = (breach(300, false), breach(0, true));
+    assert!(kept.is_worse_than(&late, Dur::from_mins(60)) && !late.is_worse_than(&kept, Dur::ZERO));
+    assert!(breach(301, false).is_worse_than(&late, Dur::ZERO));
+    assert!(!breach(301, false).is_worse_than(&late, Dur::from_secs(5)));
+    let prospect = |breaches: Vec<Breach>| {
+        let (line, book) = varied(1, Shape { steps: 6, carriers: 1, rinse: 4, hoists: 1 });
+        let history = opened(&line, book);
+        let weighed = weigh(&line, &history, &[], Time::ZERO, &Settings::default(), None).unwrap();
+        (line, Prospect { breaches, ..weighed.before })
+    };
+    let ((line, before), (_, after)) = (prospect(vec![late]), prospect(vec![kept.clone()]));
+    assert_eq!(effects(&line, &before, &after), [Effect::Breaks(kept.clone())]);
+    let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
+    let preview = Preview::of(&line, &opening, &before, &after, Time::ZERO);
+    let rework = preview.parts.iter().find(|p| p.what == "out of windows, rework").unwrap();
+    assert_eq!((rework.after.as_str(), rework.turn), ("0:00+", Turn::Worse));
 }
