@@ -138,7 +138,7 @@ impl Run {
     pub fn in_stop(&self, breach: &Breach) -> bool {
         match breach.rule {
             Rule::Over => self.troubles.stopped_at(breach.at),
-            Rule::Air => self.troubles.stopped_for(breach.at - breach.by - AIR, breach.at) >= breach.by,
+            Rule::Air => self.troubles.stopped_for(breach.at - AIR, breach.at + breach.by) >= breach.by,
             _ => false,
         }
     }

@@ -9,7 +9,7 @@ use crate::line::Harm;
 use crate::plan::{Budget, Settings, remaining};
 use crate::schedule::{Move, Schedule};
 use crate::shift::alarm::{self, Short};
-use crate::shift::{AlarmKey, AlarmKind, Event, History, counting};
+use crate::shift::{AlarmKey, AlarmKind, Event, History, Place, counting};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, happened_by};
 use crate::view::{Board, MainCall};
@@ -99,7 +99,15 @@ pub fn why(
         let as_said = plan_on(&moment.history, Some(&plan), now, tries);
         Cost::of(&as_said, &plan_on(&after, None, then, tries))
     });
-    let afterwards = afterwards(recording, call.as_ref(), event, at);
+    // What a load that was put down had overrun while it hung is of that placing, too.
+    let hung = match event {
+        Event::Lowered { carrier, .. } => match moment.state().carriers[*carrier].place {
+            Place::OnHook { lifted, .. } => Some(lifted),
+            _ => None,
+        },
+        _ => None,
+    };
+    let afterwards = afterwards(recording, call.as_ref(), event, hung.unwrap_or(at));
     Why { at, call: shown, done: Some(done), cost, afterwards }
 }
 

@@ -4,6 +4,7 @@ use super::{CAUTION, Page, Part, Source, counts_part};
 use crate::line::{EntrySide, Priority, Role};
 use crate::shift::ledger::{Entry, Shade, Sign};
 use crate::shift::{Event, counting};
+use crate::units::Dur;
 use crate::verify::happened_by;
 use crate::view::{Readiness, Stage, inspection, to_the_second};
 
@@ -75,7 +76,7 @@ pub fn handover(source: &Source<'_>) -> Page {
             l.at.clone(),
             format!("{}/{} {}", l.step.0, l.step.1, l.what),
             l.out_by_clock.clone().unwrap_or_else(|| "-".to_owned()),
-            l.slack.map_or_else(|| "-".to_owned(), |slack| slack.to_string()),
+            l.slack.map_or_else(|| "-".to_owned(), Dur::as_left),
             l.harm.map_or_else(|| "-".to_owned(), |h| h.word().to_owned()),
             l.order.clone(),
             l.finish_clock.clone().unwrap_or_else(|| "-".to_owned()),

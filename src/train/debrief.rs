@@ -103,12 +103,12 @@ impl Debrief {
         self.outcome.breaches.iter().filter(|b| b.rule == Rule::Air)
     }
 
-    /// Cranes that were said to stand when a window closed: with all of them standing nobody could have kept it.
+    /// Cranes that were said to stand while a window was overrun.
     pub fn stood(&self, breach: &Breach) -> impl Iterator<Item = HoistId> + use<'_> {
-        let begins = if breach.rule == Rule::Air { breach.at - breach.by } else { breach.at };
+        let (begins, ends) = (breach.at, breach.at + breach.by);
         let of_a_stop = breach.rule != Rule::Under;
         let stood = self.met.stood.iter();
-        stood.filter(move |s| of_a_stop && s.from <= begins && begins < s.until).map(|s| s.hoist)
+        stood.filter(move |s| of_a_stop && s.from < ends && begins < s.until).map(|s| s.hoist)
     }
 
     /// This shift among its rivals.

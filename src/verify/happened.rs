@@ -27,9 +27,9 @@ pub fn still_open(line: &Line, state: &State, now: Time) -> Vec<Breach> {
             Place::InTank { tank, visit, since, .. } => {
                 judge.still_in(tank, visit, (now - since, now), &mut found);
             }
-            Place::OnHook { .. } => {
+            Place::OnHook { hoist, .. } => {
                 if let Some(left) = carrier.stays.last() {
-                    judge.still_hangs(left, now, &mut found);
+                    judge.still_hangs(left, hoist, now, &mut found);
                 }
             }
             Place::OffLine => {
@@ -178,37 +178,43 @@ impl Judge<'_> {
 
     /// Air from raise done to lower begun: the confirmed times less the strokes of the quickest hoist there is.
     fn air(&self, left: &Stay, tank: TankId, down: Time, found: &mut Vec<Breach>) {
-        if let Some((harm, by, text)) = self.too_long_in_air(left, down) {
-            let text = format!("on the way to {}: {text}", self.filed.tanks[tank].name);
-            found.push(self.breach(Rule::Air, harm, left.tank, (down, by), &text));
+        let strokes = self.filed.hoists.ids().map(|h: HoistId| stroke(self.filed, h));
+        let (raise, lower) = strokes.min_by_key(|(raise, lower)| *raise + *lower).unwrap_or_default();
+        let text = format!("on the way to {}: ", self.filed.tanks[tank].name);
+        found.extend(self.too_long_in_air(left, raise, down - lower, &text, ""));
+    }
+
+    /// The same for a load that still hangs on a hoist. It is told as soon as the limit would be broken if it were down now; from
+    /// then on what counts is that it is not being lowered.
+    fn still_hangs(&self, left: &Stay, hoist: HoistId, now: Time, found: &mut Vec<Breach>) {
+        let (raise, lower) = stroke(self.state.line(self.filed), hoist);
+        if self.too_long_in_air(left, raise, now - lower, "", "").is_some() {
+            found.extend(self.too_long_in_air(left, raise, now, "on the hook: ", GOES_ON));
         }
     }
 
-    /// The same for a load that still hangs, as if it were down now.
-    fn still_hangs(&self, left: &Stay, now: Time, found: &mut Vec<Breach>) {
-        if let Some((harm, by, text)) = self.too_long_in_air(left, now) {
-            let text = format!("on the hook: {text}{GOES_ON}");
-            found.push(self.breach(Rule::Air, harm, left.tank, (now, by), &text));
-        }
-    }
-
-    fn too_long_in_air(&self, left: &Stay, down: Time) -> Option<(Harm, Dur, String)> {
+    fn too_long_in_air(
+        &self,
+        left: &Stay,
+        raise: Dur,
+        lowered: Time,
+        before: &str,
+        behind: &str,
+    ) -> Option<Breach> {
         let step = self.sheet()?.wet(left.visit)?;
-        let strokes =
-            self.filed.hoists.ids().map(|h: HoistId| stroke(self.filed, h)).map(|(up, low)| up + low).min();
-        let air = (down - left.to) - strokes.unwrap_or(Dur::ZERO);
+        let air = (lowered - left.to) - raise;
         if step.air_max.is_unlimited() || air <= step.air_max {
             return None;
         }
         let by = air - step.air_max;
         let text = format!(
-            "air time {} is {} over the longest {} ({})",
+            "{before}air time {} is {} over the longest {} ({}){behind}",
             figure(air),
             figure(by),
             figure(step.air_max),
             step.air.word()
         );
-        Some((step.air, by, text))
+        Some(self.breach(Rule::Air, step.air, left.tank, (lowered - by, by), &text))
     }
 
     fn breach(&self, rule: Rule, harm: Harm, tank: TankId, (at, by): (Time, Dur), what: &str) -> Breach {

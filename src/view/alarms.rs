@@ -129,7 +129,8 @@ pub(super) fn rows(at: At<'_>, calls: &[Call]) -> Vec<AlarmRow> {
 /// How many loads are past their window and how many still will be.
 fn risk_count(at: At<'_>, risks: &[Risk]) -> String {
     let past = risks.iter().filter(|r| r.deadline < at.now).count();
-    let next = risks.iter().map(|r| r.deadline).filter(|t| *t >= at.now).min();
+    let to_come = risks.iter().filter(|r| r.deadline >= at.now);
+    let next = to_come.filter_map(|r| ends(at, r.key, Some(r.deadline))).min();
     let loads = many(risks.len() - past, "load");
     match (past, next) {
         (0, Some(next)) => format!("{loads} at risk, the first by {}", at.clock(next)),
@@ -190,7 +191,8 @@ fn risk_row(at: At<'_>, hoist: HoistId, parent: &AlarmRow, risk: &Risk) -> Alarm
         Place::InTank { tank, .. } => format!("in {}", clean(&at.line.tanks[tank].name)),
         _ => "in air".to_owned(),
     };
-    let over = over_by(at, risk.key).unwrap_or(at.now - risk.deadline);
+    let by = ends(at, risk.key, Some(risk.deadline)).unwrap_or(risk.deadline);
+    let over = over_by(at, risk.key).unwrap_or(at.now - by);
     let when = if over > Dur::ZERO {
         format!("{} past max", over_words(over))
     } else {
@@ -218,7 +220,7 @@ fn risk_row(at: At<'_>, hoist: HoistId, parent: &AlarmRow, risk: &Risk) -> Alarm
         priority: alarm::priority(risk.harm, risk.deadline - at.now),
         text: format!("{what}; {lift}"),
         what,
-        by: ends(at, risk.key, Some(risk.deadline)).map(|t| at.clock(t)),
+        by: Some(at.clock(by)),
         raised: parent.raised.clone(),
         may_shelve: false,
         deadline: risk.deadline,

@@ -287,18 +287,14 @@ pub(super) fn main_call(at: At<'_>, call: &Call) -> MainCall {
         _ if wait => Count::In(call.set_out - at.now),
         None => Count::NoLimit,
         Some((begins, ends)) if ends >= at.now => Count::Left((begins - at.now).or_zero()),
-        Some((_, ends)) => Count::Over(at.now - ends),
+        Some((begins, _)) => Count::Over(at.now - begins),
     };
     let urgency = match count {
         Count::Over(_) => Urgency::Over,
         Count::Left(d) if d <= REACTION => Urgency::Soon,
         _ => Urgency::Calm,
     };
-    let by = match count {
-        _ if wait => Some(call.set_out),
-        Count::Over(_) => limits.map(|(_, ends)| ends),
-        _ => limits.map(|(begins, _)| begins),
-    };
+    let by = if wait { Some(call.set_out) } else { limits.map(|(begins, _)| begins) };
     let said = match verb {
         Verb::Place => Said::Lower { hoist: mv.hoist, to: mv.to },
         _ => Said::Lift { carrier: mv.carrier, hoist: mv.hoist, from: mv.from },

@@ -341,8 +341,8 @@ fn a_nuisance_is_status_until_it_is_over() {
     assert_eq!(watch(&line, &mut history, 161).len(), 1);
 }
 
-/// Alarm, debrief and `why` tell one figure of what is over, the verifier's: also where the hoist that has the load is not
-/// the quickest.
+/// Alarm, call, debrief and `why` tell one figure of what is over, the verifier's: also where the hoist that has the load is not
+/// the quickest, and the load still hangs.
 #[test]
 fn an_alarm_says_by_how_much_as_the_verifier_does() {
     let mut line = plant();
@@ -356,7 +356,7 @@ fn an_alarm_says_by_how_much_as_the_verifier_does() {
     say(&line, &mut history, now, &Command::Watch).unwrap();
     let over = happened_by(&line, history.state(), now);
     let [over] = &over[..] else { panic!("{over:?}") };
-    assert_eq!(over.by, s(150 - 80 - 10 - 30));
+    assert_eq!((over.at, over.by), (t(80 + 9 + 30), s(150 - 80 - 9 - 30)));
     let board = crate::report::board(&line, &history, now);
     let told = &board.alarms[0].text;
     assert!(told.contains(&format!("{} too long in air", over.by)), "{told}");
