@@ -72,6 +72,11 @@ impl Opening {
         Time((-opens).rem_euclid(3_600_000))
     }
 
+    /// The first instant at or after `t` at which a minute of the day begins: what is told in minutes is so to the second.
+    pub fn whole_minute(&self, t: Time) -> Time {
+        t + Dur((self.next_hour() - t).0.rem_euclid(60_000))
+    }
+
     /// The instant on the axis of a moment.
     pub fn instant(&self, moment: DateTime<FixedOffset>) -> Time {
         Time((moment - self.0).num_milliseconds())
@@ -103,5 +108,13 @@ mod tests {
         assert_eq!(said(11, 6), "07:00", "the same day by then");
         assert_eq!(said(0, 11), "Wed 20:00");
         assert_eq!(said(-12, 0), "08:00", "the same day");
+    }
+
+    #[test]
+    fn a_minute_that_is_told_is_whole() {
+        let opening = Opening::parse("2026-11-25T06:00:17+01:00").unwrap();
+        for (secs, told) in [(0, "06:01:00"), (43, "06:01:00"), (44, "06:02:00"), (3643, "07:01:00")] {
+            assert_eq!(opening.clock(opening.whole_minute(Time::from_secs(secs))), told);
+        }
     }
 }

@@ -481,8 +481,14 @@ pub fn newly_broken(before: &[Breach], after: &[Breach]) -> Option<String> {
     Some(format!("By that a window was broken: {}", to_the_second(&clean(&worst.text))))
 }
 
+/// A plan is made anew every few seconds; by so much it may lag.
+const STALE: Dur = Dur::from_secs(5);
+
 pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
-    let mut sorted: Vec<&Breach> = breaches.iter().collect();
+    // A plan is some seconds old: what is broken by more already is told as it is.
+    let open = still_open(at.line, at.state, at.now);
+    let as_it_is = |b| open.iter().find(|o| o.is_of_same(b) && o.by > b.by + STALE).unwrap_or(b);
+    let mut sorted: Vec<&Breach> = breaches.iter().map(as_it_is).collect();
     sorted.sort_by_key(|b| (b.harm, b.at));
     sorted
         .into_iter()

@@ -3,10 +3,11 @@
 use super::answers::Said;
 use super::doubt::Doubt;
 use super::words::{Spot, clean, step_of, visit_words};
-use super::{At, counts, marks};
+use super::{At, counts, loads, marks};
 use crate::ids::{HoistId, TankId};
 use crate::line::{Harm, Visit};
 use crate::plan::Call;
+use crate::schedule::Move;
 use crate::shift::alarm::{self, REACTION};
 use crate::shift::{Place, State};
 use crate::units::{Dur, Time};
@@ -187,9 +188,19 @@ impl NextCall {
 
 /// True if the call is the rest of a move whose load hangs already, not a later move of the same carrier.
 fn hangs(state: &State, call: &Call) -> bool {
-    let (mv_from, mv_leaves) = (call.mv.from, call.mv.leaves);
-    matches!(state.carriers[call.mv.carrier].place,
-        Place::OnHook { from, leaves, .. } if (from, leaves) == (mv_from, mv_leaves))
+    is_under_way(state, &call.mv)
+}
+
+/// True if the load of a move hangs already.
+pub(super) fn is_under_way(state: &State, mv: &Move) -> bool {
+    matches!(state.carriers[mv.carrier].place,
+        Place::OnHook { from, leaves, .. } if (from, leaves) == (mv.from, mv.leaves))
+}
+
+/// When a move is to be made by a person's hand: a load is taken hold of, or begins to go down if it hangs already.
+pub(super) fn begins(at: At<'_>, mv: &Move) -> Time {
+    let phases = mv.phases(at.line, &at.state.book).filter(|_| is_under_way(at.state, mv));
+    phases.map_or(mv.start, |p| mv.start + p.to_down() - p.lower).max(at.now)
 }
 
 /// A load on a hook comes before everything else; otherwise the first call. What a stopped hoist is to do is no call.
@@ -381,9 +392,13 @@ pub(super) fn next_calls(at: At<'_>, calls: &[Call], main: Option<usize>) -> Vec
             carrier: at.carrier_name(call.mv.carrier),
             from: Spot::of(at.line, call.mv.from),
             to: Spot::of(at.line, call.mv.to),
-            at: at.clock(call.mv.start.max(at.now)) + marks::guess_mark(call.guess),
-            starts_in: (call.mv.start - at.now).or_zero(),
-            slack: call.slack,
+            at: at.clock(begins(at, &call.mv)) + marks::guess_mark(call.guess),
+            starts_in: begins(at, &call.mv) - at.now,
+            slack: if hangs(at.state, call) {
+                loads::limit_in_air(at, call.mv.carrier).1
+            } else {
+                call.slack
+            },
             critical: call.critical,
             reason: sentence(&call.short_reason_at(at.line, &at.state.book, at.now)),
         })

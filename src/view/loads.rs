@@ -1,11 +1,11 @@
 //! One row per carrier: where it is, how long it may stay, when it will be finished.
 
-use super::At;
 use super::marks::{self, Mark};
 use super::queue;
 use super::rows::{self, Bar, Standing, TankRow};
 use super::runs::{Run, When, finish};
 use super::words::{clean, step_of, visit_words};
+use super::{At, call};
 use crate::ids::CarrierId;
 use crate::line::{Harm, Priority, Visit};
 use crate::shift::alarm;
@@ -191,6 +191,11 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
     let bench = lent.map(|lent| lent.bench.name.as_str());
     let (out_by, slack, harm) = limit(at, id, runs);
     let end = finish(at, id);
+    let in_air = match (place, out_by, slack) {
+        (Place::OnHook { .. }, Some(by), _) if by < at.now => Some(Standing::Over),
+        (Place::OnHook { .. }, _, Some(slack)) if slack < Dur::ZERO => Some(Standing::AtRisk),
+        _ => None,
+    };
     let marks = marks::of(at, id);
     let rework = if marks.contains(&Mark::Rework) { "rework: " } else { "" };
     LoadRow {
@@ -224,7 +229,7 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
             _ => format!("{rework}{}", visit_words(at.line, spec.recipe, visit)),
         },
         bar: held.map(|h| h.bar),
-        standing: held.map(|h| h.standing),
+        standing: held.map(|h| h.standing).or(in_air),
         out_by,
         out_by_clock: out_by.map(|t| at.clock(t)),
         slack,
@@ -238,6 +243,20 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
         late: queue::late(order.due.filter(|_| end.is_some() || place != Place::OffLine), end, at.now),
         marks,
     }
+}
+
+/// When a load that hangs must begin to go down, and how long that is from now on; from when the plan has it go down, if its
+/// hoist stands still.
+pub(super) fn limit_in_air(at: At<'_>, id: CarrierId) -> (Option<Time>, Option<Dur>) {
+    let by = alarm::lower_by(at.line, at.state, id);
+    let Place::OnHook { hoist, .. } = at.state.carriers[id].place else { return (by, None) };
+    let stands = at.state.standing.stop(hoist, at.now).is_some();
+    let planned = || {
+        let mut own = at.state.plan.as_ref()?.of(id);
+        own.find(|m| call::is_under_way(at.state, m)).map(|m| call::begins(at, m))
+    };
+    let begins = planned().filter(|_| stands).unwrap_or(at.now);
+    (by, by.map(|t| t - begins))
 }
 
 /// The last safe lift, the slack and the harm. In a tank: as the whole plan allows, or to the end of the window where
@@ -255,9 +274,9 @@ fn limit(at: At<'_>, id: CarrierId, runs: &[Run]) -> (Option<Time>, Option<Dur>,
             (out_by, out_by.map(|t| t - lift), harm)
         }
         Place::OnHook { leaves, .. } => {
-            let by = alarm::lower_by(at.line, at.state, id);
+            let (by, slack) = limit_in_air(at, id);
             let harm = at.line.wet_step(recipe, leaves).map(|s| s.air).filter(|_| by.is_some());
-            (by, by.map(|t| t - at.now), harm)
+            (by, slack, harm)
         }
         Place::OffLine if let Some(lent) = at.state.standing.lent.get(&id) => {
             let key = AlarmKey { carrier: id, visit: Visit::Step(lent.bench.resume), kind: AlarmKind::Bench };

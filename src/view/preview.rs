@@ -226,7 +226,7 @@ fn move_words(at: At<'_>, m: &Move) -> String {
         at.carrier_name(m.carrier),
         from.name,
         to.name,
-        at.clock(m.start.max(at.now))
+        at.clock(super::call::begins(at, m))
     )
 }
 

@@ -10,7 +10,7 @@ use dwellhand::ids::{CarrierId, HoistId, StepNo, TankId};
 use dwellhand::line::{Role, StageKind};
 use dwellhand::live::{Known, LiveShift};
 use dwellhand::plan::Settings;
-use dwellhand::shift::{Change, Command, Event, Place, StopCause, Who, Whose, Window, decide};
+use dwellhand::shift::{Change, Command, Event, Place, StopCause, Who, Whose, Window, alarm, decide};
 use dwellhand::tui::app::{App, Effect, Screen, update};
 use dwellhand::tui::changes::{Outlook, keep_preview};
 use dwellhand::tui::dialog::Dialog;
@@ -19,7 +19,7 @@ use dwellhand::tui::pages::keep_page;
 use dwellhand::tui::screens::{Look, paint};
 use dwellhand::tui::{Depth, GlyphSet, Post, board_of, perform};
 use dwellhand::units::{Dur, Time};
-use dwellhand::view::{AlarmOf, Board, Mark, Preview, WayRow, log_of};
+use dwellhand::view::{AlarmOf, Board, Mark, Preview, Sort, Standing, WayRow, log_of, sorted};
 use dwellhand::whatif::weigh;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -407,6 +407,37 @@ fn a_stopped_crane_takes_the_place_of_the_call() {
     assert!(desk.board().rest.contains("nobody knows until when"));
     desk.change(Change::RunHoist { hoist: HoistId(0) });
     assert!(desk.board().call.is_some());
+}
+
+/// On every page a load that hangs on a stopped crane is as late as the plan will put it down, not as it is by now.
+#[test]
+fn a_load_that_hangs_on_a_stopped_crane_is_as_late_as_the_plan_has_it() {
+    let mut desk = Desk::new(Post::Operator);
+    let air = |desk: &Desk| {
+        let state = desk.shift.state();
+        state.carriers.ids().find_map(|c| Some((c, alarm::lower_by(desk.shift.line(), state, c)?)))
+    };
+    let (carrier, by) = loop {
+        let board = desk.board();
+        let now = desk.shift.now() + Dur::from_secs(60);
+        desk.clock.set(now);
+        desk.shift.submit(&board.call.unwrap().said.command(now), Who::Operator).unwrap();
+        if let Some(found) = air(&desk) {
+            break found;
+        }
+    };
+    let until = desk.shift.now() + Dur::from_mins(20);
+    desk.change(Change::StopHoist { hoist: HoistId(0), cause: StopCause::Fault, until: Some(until) });
+    let board = desk.board();
+    let row = board.loads.iter().find(|l| l.id == carrier).unwrap();
+    let slack = row.slack.unwrap();
+    assert!(slack <= by - until, "{slack} after {}", until - by);
+    assert_eq!(row.standing, Some(Standing::AtRisk));
+    let sorted: Vec<CarrierId> = sorted(&board.loads, Sort::Slack, "").iter().map(|l| l.id).collect();
+    assert_eq!(sorted[0], carrier);
+    let place = board.next.iter().find(|n| n.carrier == row.carrier).unwrap();
+    assert_eq!(place.slack, Some(slack));
+    assert!(place.starts_in >= until - desk.shift.now(), "{} is before the crane runs", place.at);
 }
 
 #[test]

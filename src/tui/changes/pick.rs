@@ -308,6 +308,7 @@ pub fn follow(app: &App, board: &Board, pick: Pick, now: Time) -> Step {
             (Step::List(list), Kind::Rework) => {
                 Step::List(list.about(not_listed(board, |c| no_rework(app, c))))
             }
+            (Step::List(list), Kind::Hold) => Step::List(list.about(not_listed(board, no_hold))),
             (Step::Nothing(_), Kind::Park) => {
                 Step::Nothing("No standby that is free and near enough for any load.")
             }
@@ -335,7 +336,7 @@ pub fn follow(app: &App, board: &Board, pick: Pick, now: Time) -> Step {
             let until = |t| Pick::DoAll(until(&app.line, wait, t));
             let mut items = vec![item("nobody knows", until(None))];
             items.extend(LASTING.map(|m| {
-                let t = now + Dur::from_mins(m);
+                let t = board.opening().whole_minute(now + Dur::from_mins(m));
                 item(format!("{m} min, until {}", board.clock_minutes_at(t)), until(Some(t)))
             }));
             items.push(item("another time ...", Pick::Until(wait)));
@@ -727,6 +728,14 @@ fn back(app: &App, board: &Board, carrier: CarrierId) -> Step {
 fn load_stations(app: &App) -> impl Iterator<Item = TankId> {
     let tanks = &app.line.tanks;
     tanks.ids().filter(|t| matches!(tanks[*t].role, Role::Station { load: true, .. }))
+}
+
+/// Why a load cannot be held; `None` if it can, or if nobody would look for it here.
+fn no_hold(c: &CarrierFact) -> Option<&'static str> {
+    match c.place {
+        Place::OnHook { .. } | Place::InTank { hooked: Some(_), .. } => Some("on a hook"),
+        _ => None,
+    }
 }
 
 /// True for a load on the line that is not parked, nor on its way there.

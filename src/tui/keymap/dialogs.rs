@@ -23,7 +23,7 @@ pub(super) const AMOUNT: &[Binding] = &[
     key(&[K::Down, K::Char('-'), K::Char('j')], "Down, -", Action::Down, "shorter", "ten seconds less"),
     key(&[K::Backspace], "Backspace", Action::Erase, "", "take back a digit"),
     key(&[K::Tab, K::Char('t')], "Tab, t", Action::Next, "other subject", "mean the last thing said instead"),
-    key(&[K::Enter, K::Char('y')], "Enter, y", Action::Confirm, "say it", "say it"),
+    key(&[K::Enter], "Enter", Action::Confirm, "say it", "say it"),
     key(&[K::Esc, K::Char('n'), K::Char('q')], "n, Esc", Action::Back, "back", "say nothing, back"),
 ];
 
