@@ -46,7 +46,7 @@ pub enum Task {
     Check(Check),
     /// Plan the orders of a line from an empty line on
     Plan(Plan),
-    /// Judge a plan or a shift's journal: recompute it and list every breach
+    /// Judge a plan: recompute it and list every breach; or a journal: its chain, and whether all of it can have been
     Verify(Verify),
     /// Make a journal that is damaged in the middle usable again, as far as it can be vouched for; all of it is kept aside
     Mend(Mend),

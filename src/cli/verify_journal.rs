@@ -9,6 +9,8 @@ use super::run::rebuild;
 use super::{Bad, Outcome, say, say_json};
 use crate::journal::{Error, Reader};
 use crate::shift::{History, Stamped, unsound};
+use crate::units::many;
+use crate::verify::happened;
 use crate::verify::history::possible;
 
 /// One thing that is wrong, at a line of the journal.
@@ -51,18 +53,26 @@ pub fn verify(args: &Verify, path: &Path) -> Result<Outcome, Bad> {
         let text = format!("the last line's hash is not the one expected: {hash}");
         wrong.push(Wrong { line: history.events().len() as u64 + 1, law: "chain", text });
     }
-    report(args.json, path, history.events().len(), &hash, &wrong)
+    let broken = happened(&line, history.state()).len();
+    report(args.json, path, (history.events().len(), broken), &hash, &wrong)
 }
 
 fn broken(error: &Error) -> Option<Wrong> {
     Some(Wrong { line: error.line()?, law: "chain", text: error.what() })
 }
 
-fn report(json: bool, path: &Path, events: usize, hash: &str, wrong: &[Wrong]) -> Result<Outcome, Bad> {
+/// What is wrong with the record; windows that the shift broke are no fault of it.
+fn report(
+    json: bool,
+    path: &Path,
+    (events, broken): (usize, usize),
+    hash: &str,
+    wrong: &[Wrong],
+) -> Result<Outcome, Bad> {
     if json {
         let wrong: Vec<_> =
             wrong.iter().map(|w| json!({ "line": w.line, "law": w.law, "text": w.text })).collect();
-        say_json(&json!({ "events": events, "hash": hash, "breaches": wrong }))?;
+        say_json(&json!({ "events": events, "hash": hash, "breaches": wrong, "windows_broken": broken }))?;
     } else {
         let name = path.display();
         let mut lines: Vec<String> =
@@ -72,6 +82,10 @@ fn report(json: bool, path: &Path, events: usize, hash: &str, wrong: &[Wrong]) -
             0 => format!("{events} events: the chain holds and all of it can have been"),
             _ => format!("{events} events, {n} breach{}", if n == 1 { "" } else { "es" }),
         });
+        if broken > 0 {
+            let were = if broken == 1 { "was" } else { "were" };
+            lines.push(format!("{} {were} broken in it: `report` says which", many(broken, "window")));
+        }
         lines.push(format!("hash of the last line: {hash}\n"));
         say(&lines.join("\n"))?;
     }

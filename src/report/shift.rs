@@ -106,7 +106,13 @@ pub(super) fn by_harm(breaches: &[Breach]) -> Part {
 fn alarms(source: &Source<'_>) -> Part {
     let r = rates(source.history.events(), source.now);
     let spread = spread_of(source.line, source.history.events());
-    let all = spread.iter().sum::<usize>().max(1);
+    let ranked = spread.iter().sum::<usize>();
+    let all = ranked.max(1);
+    // What was put right since may have left a window open that was taken for closed.
+    let unranked = match r.raised.saturating_sub(ranked) {
+        0 => String::new(),
+        n => format!("; {n} of none, by what was said since"),
+    };
     let share = |n: usize| format!("{n} ({:.0} %)", n as f64 / all as f64 * 100.0);
     Part::facts(
         "Alarms",
@@ -134,7 +140,7 @@ fn alarms(source: &Source<'_>) -> Part {
             (
                 "high, medium, low",
                 format!(
-                    "{}, {}, {} (ISA-18.2: about 5, 15 and 80 %)",
+                    "{}, {}, {} (ISA-18.2: about 5, 15 and 80 %){unranked}",
                     share(spread[0]),
                     share(spread[1]),
                     share(spread[2])

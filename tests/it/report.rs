@@ -197,6 +197,42 @@ fn waiting_before_a_tank_that_is_out_further_on_is_told_as_that() {
     }
 }
 
+/// A tank that is out is one row however often somebody says for how long, and a quarantine is one, too.
+#[test]
+fn the_debrief_tells_each_tank_that_was_shut_once() {
+    let line = small::line();
+    let mut history = opened(&line, small::book());
+    let t = Time::from_secs;
+    let out = |until| Command::TankOut { tank: small::ANODISE, until, why: "pump".to_owned() };
+    let change = |change| Command::Change { change, why: "smell".to_owned() };
+    let tank = small::RINSE;
+    for (at, command) in [
+        (10, out(None)),
+        (100, out(Some(t(600)))),
+        (300, Command::TankBack { tank: small::ANODISE }),
+        (310, change(Change::Quarantine { tank })),
+        (400, change(Change::Free { tank })),
+        (500, out(Some(t(520)))),
+    ] {
+        does(&line, &mut history, &command, t(at));
+    }
+    let now = t(700);
+    let (board, opening) = (board(&line, &history, now), opening());
+    let source = Source { line: &line, history: &history, board: &board, opening: &opening, now };
+    let page = report::debrief(&source, &Debrief::of(&line, &history, now));
+    let told: Vec<(String, String)> =
+        rows(&page, "What it met with").iter().map(|r| (r[0].clone(), r[2].clone())).collect();
+    let row = |at: &str, then: &str| (at.to_owned(), then.to_owned());
+    assert_eq!(
+        told,
+        [
+            row("06:00:10", "for 4:50, until 06:05:00"),
+            row("06:05:10", "for 1:30, until 06:06:40"),
+            row("06:08:20", "for 0:20, until 06:08:40"),
+        ]
+    );
+}
+
 /// A printed page: fits a narrow window, is not cut inside short parts, and no title breaks out of its style.
 #[test]
 fn a_page_to_print_carries_its_title_and_its_cautions() {

@@ -246,7 +246,10 @@ const NEXT: f64 = 0.5;
 const SOON: usize = 12;
 
 /// How much worse that may be, as shares of the time that is left.
-const KICKS: [f64; 2] = [0.03, 0.1];
+const KICKS: [f64; 2] = [0.03, 0.25];
+
+/// How often the search then goes back to the best order there was before.
+const BACK: f64 = 0.2;
 
 /// A search with fewer tries than this begins with what it is given.
 const WORTH_REBUILDING: u64 = 20_000;
@@ -300,7 +303,7 @@ impl<'t, 'c, 'p, 's> Search<'t, 'c, 'p, 's> {
         let mut spent = if anew { self.rebuild(budget) } else { 0 };
         let patience = (PATIENCE * jobs).min(MOST_PATIENCE);
         while spent < budget.tries && !(budget.stop)() {
-            let from = self.team.begin(&mut self.work, patience, || self.rng.chance(0.5));
+            let from = self.team.begin(&mut self.work, patience, || self.rng.chance(BACK));
             let limit = if from.kick {
                 from.cost.loosened(now, KICKS[self.rng.below(KICKS.len())])
             } else {
