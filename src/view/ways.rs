@@ -87,12 +87,19 @@ pub fn way_rows(line: &Line, state: &State, ways: &[WayOut]) -> Vec<WayRow> {
             };
             differs(worth.late - base.late, "later in all", "less late in all");
             differs(worth.finish - base.finish, "longer", "sooner done");
-            if worth.left > base.left {
-                price.push(format!("{} given up", worth.left - base.left));
+            let given_up: Vec<String> =
+                way.what.given_up().into_iter().map(|c| clean(&state.book.carriers[c].name)).collect();
+            if !given_up.is_empty() {
+                price.push(format!("gives up {}", given_up.join(", ")));
+            } else if worth.left > base.left {
+                price.push(format!("{} more not finished", worth.left - base.left));
             }
         }
         let otherwise = if way.what == What::Nothing { "as it is" } else { "costs nothing else" };
-        let harm = way.prospect.breaches.iter().filter_map(|b| b.harm).min();
+        // What a load that is given up would have broken is in the worth, and in no breach of the plan without it.
+        let counts = |h: &Harm| worth.excess[*h as usize] > Dur::ZERO;
+        let broken = way.prospect.breaches.iter().filter_map(|b| b.harm);
+        let harm = broken.chain(Harm::ALL.into_iter().filter(counts)).min();
         WayRow {
             words: way.what.words(line, &state.book),
             harm,
