@@ -79,7 +79,10 @@ pub fn why(
         after: planned.filter(|_| as_called).map(|p| at - p),
         too_soon: too_soon(recording, ix),
     };
-    let shown = shown_call(recording, &moment, event, at);
+    // What is said late was done before an earlier screen than the one it was said at.
+    let said_late = recording.events()[ix].entered > at;
+    let then = said_late.then(|| recording.moment(recording.at(at)));
+    let shown = shown_call(recording, then.as_ref().unwrap_or(&moment), event, at);
     let mut plan_on = |history: &History, keeps: Option<&Schedule>, now: Time, tries: u64| {
         let mut budget = Budget { tries, stop: &mut *stop };
         onward(recording.line(), history.state(), keeps, now, settings, &mut budget)

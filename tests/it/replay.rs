@@ -212,6 +212,30 @@ fn a_call_that_was_not_followed_is_priced_from_both_sides() {
     assert_eq!((over.done, over.cost), (None, None));
 }
 
+/// A pick that is said late was made before the screen of then, on which it was due; by the plan that came last before the word
+/// it was still to come.
+#[test]
+fn why_tells_a_pick_that_is_said_late_by_the_screen_it_was_made_at() {
+    let (line, clock) = (Arc::new(line()), ManualClock::default());
+    let mut shift =
+        LiveShift::in_memory(Arc::clone(&line), opening(), Box::new(clock.clone()), Settings::default());
+    shift.submit(&Command::Open { book: book(&line) }, Who::Supervisor).unwrap();
+    until(&mut shift, &clock, &[], Time::from_secs(200));
+    let call = shift.calls()[0].mv;
+    let at = shift.now() - Dur::from_secs(60);
+    let lift = Command::Lift { carrier: call.carrier, hoist: call.hoist, from: call.from, at };
+    shift.submit(&lift, Who::Operator).unwrap();
+    let recording = Recording::new(line, opening(), shift.history().events().to_vec());
+    let seq = shift.history().last_physical().unwrap().seq;
+    let point = recording.before(seq).unwrap();
+    let told = why(&recording, point, &Settings::default(), 0, &mut || false);
+    let then = recording.at(at - Dur(1));
+    let shown = recording.moment(then).board(&recording, then.at).call.unwrap();
+    let told_call = told.call.unwrap();
+    assert_eq!((told.at, told_call.wait), (at, shown.wait));
+    assert_eq!((told_call.carrier, told_call.by), (shown.carrier, shown.by));
+}
+
 /// Hands that do what was done.
 struct Same {
     acts: Vec<(Time, Command)>,
