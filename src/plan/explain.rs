@@ -145,7 +145,7 @@ impl Call {
             }
             Reason::Lost => format!("{} is out, nobody knows until when", line.tanks[self.mv.to].name),
             Reason::UnderWay { by: Some(by) } if by < now && self.air_max.is_some() => {
-                "past its air limit: lower it now".to_owned()
+                "past its air limit".to_owned()
             }
             Reason::Broken { closes } if closes >= now => {
                 format!("{} closes in {}, too soon", line.tanks[self.mv.from].name, closes - now)

@@ -522,6 +522,20 @@ fn screen(scene: &Scene, app: &App, size: (u16, u16), look: (Depth, GlyphSet)) -
     text(&buf)
 }
 
+/// Why a change is refused is read whole, whatever the width.
+#[test]
+fn a_refusal_is_broken_and_not_cut() {
+    let (scene, mut app) = changed();
+    let why = "B07: its sheet allows no standby after this step; name a tank to park it all the same";
+    app.changes.outlook = Outlook::Refused { which: 1, why: why.to_owned() };
+    for width in 80..160 {
+        let shown = screen(&scene, &app, (width, 40), (Depth::Many, GlyphSet::Full));
+        let told: Vec<&str> = shown.split_whitespace().collect();
+        let lost = why.split_whitespace().find(|word| !told.contains(word));
+        assert_eq!(lost, None, "{width}\n{shown}");
+    }
+}
+
 #[test]
 fn the_changes_at_three_sizes_and_in_ascii() {
     let (scene, mut app) = changed();

@@ -240,7 +240,10 @@ fn effects(buf: &mut Buffer, area: Rect, changes: &Changes, look: &Look) {
         match line {
             Line::Words(text, role) => {
                 let padded = text.starts_with(' ') && role != Role::Text;
-                for (k, part) in text::wrap(&text, width).into_iter().enumerate() {
+                // Room for the padding, and for the indent of what goes on below.
+                let whole = !padded && text::width(&text) <= width;
+                let cells = if whole { width } else { width.saturating_sub(2) };
+                for (k, part) in text::wrap(&text, cells).into_iter().enumerate() {
                     let part = if padded { format!(" {part} ") } else { part };
                     let indent = if k > 0 && !padded { "  " } else { "" };
                     rows.push((n, words(format!("{indent}{part}"), role)));
