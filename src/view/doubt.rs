@@ -145,13 +145,21 @@ impl Doubt {
                     )
                 })
             }
+            Self::Way { hoist, from, left, .. } if at < *left => {
+                Some(format!("{hoist} put down in {from} {} after that.", *left - at))
+            }
             Self::Way { hoist, from, left, to, takes } => {
                 let since = (at - *left).or_zero();
                 (since + PRESSED_OFF < *takes).then(|| {
                     format!("{hoist} put down in {from} {since} ago, and {to} is {takes} away. Is it there already?")
                 })
             }
-            Self::Any(doubts) => doubts.iter().find_map(|d| d.question(at)),
+            Self::Any(doubts) => {
+                // What cannot be comes before what does harm.
+                let elsewhere = |d: &&Self| matches!(d, Self::Way { left, .. } if at < *left);
+                let first = doubts.iter().find(elsewhere);
+                first.into_iter().chain(doubts).find_map(|d| d.question(at))
+            }
             Self::Move { carrier, lifted, takes, quickest } => {
                 let since = (at - *lifted).or_zero();
                 (since * 3 < *takes || since + PRESSED_OFF < *quickest).then(|| {

@@ -35,10 +35,16 @@ impl WayRow {
     }
 }
 
-/// What loads of a plan are out of windows of one harm in all.
+/// How long loads of a plan are out of windows of one harm in all, by the verifier's word; without limit if one is left there.
 fn excess(plan: &Prospect, harm: Harm) -> Dur {
-    let is_left = plan.breaches.iter().any(|b| b.open_ended && b.harm == Some(harm));
-    if is_left { Dur::UNLIMITED } else { plan.worth.excess[harm as usize] }
+    let of_it = || plan.breaches.iter().filter(|b| b.harm == Some(harm));
+    if of_it().any(|b| b.open_ended) { Dur::UNLIMITED } else { of_it().map(|b| b.by).sum() }
+}
+
+/// The worst harm that giving loads up counts as, and by how much: what is in the worth of a way out and not in its plan.
+fn given(way: &WayOut) -> Option<(Harm, Dur)> {
+    let more = |harm: Harm| way.prospect.worth.excess[harm as usize] - excess(&way.prospect, harm);
+    Harm::ALL.into_iter().map(|harm| (harm, more(harm))).find(|(_, by)| *by > ROUNDED)
 }
 
 /// What calls for a decision, in a few words.
@@ -67,6 +73,9 @@ pub fn trouble_words(line: &Line, state: &State, trouble: &Trouble, now: Time) -
     }
 }
 
+/// Planner and verifier round apart.
+const ROUNDED: Dur = Dur::from_secs(1);
+
 /// Less than this is no price.
 const SAME: Dur = Dur::from_secs(30);
 
@@ -90,16 +99,15 @@ pub fn way_rows(line: &Line, state: &State, ways: &[WayOut]) -> Vec<WayRow> {
             let given_up: Vec<String> =
                 way.what.given_up().into_iter().map(|c| clean(&state.book.carriers[c].name)).collect();
             if !given_up.is_empty() {
-                price.push(format!("gives up {}", given_up.join(", ")));
+                let as_much =
+                    given(way).map(|(h, by)| format!(", counted as {} {} {by}", h.letter(), h.word()));
+                price.push(format!("gives up {}{}", given_up.join(", "), as_much.unwrap_or_default()));
             } else if worth.left > base.left {
                 price.push(format!("{} more not finished", worth.left - base.left));
             }
         }
         let otherwise = if way.what == What::Nothing { "as it is" } else { "costs nothing else" };
-        // What a load that is given up would have broken is in the worth, and in no breach of the plan without it.
-        let counts = |h: &Harm| worth.excess[*h as usize] > Dur::ZERO;
-        let broken = way.prospect.breaches.iter().filter_map(|b| b.harm);
-        let harm = broken.chain(Harm::ALL.into_iter().filter(counts)).min();
+        let harm = way.prospect.breaches.iter().filter_map(|b| b.harm).min();
         WayRow {
             words: way.what.words(line, &state.book),
             harm,

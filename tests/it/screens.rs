@@ -16,7 +16,7 @@ use dwellhand::tui::keymap::{self, Key};
 use dwellhand::tui::screens::{Look, paint};
 use dwellhand::tui::{Depth, GlyphSet, Ground, Outcome, Post, board_of, perform};
 use dwellhand::units::{Dur, Time};
-use dwellhand::view::Board;
+use dwellhand::view::{Board, Wrong};
 use proptest::prelude::*;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -353,6 +353,34 @@ fn an_alarm_that_is_cut_is_read_whole_when_it_is_chosen() {
     }
     let shown = words(&text(&screen(&scene, (80, 24), FULL, "2")));
     assert!(shown.windows(5).any(|w| w == words("B07 comes first, then lift")), "{shown:?}");
+}
+
+/// A row that was chosen and is gone, and one that is no alarm: nothing breaks, and no other alarm is meant.
+#[test]
+fn what_is_chosen_among_the_alarms_is_what_is_meant() {
+    let scene = scene::trouble();
+    let board = scene.board();
+    let mut app = app(&scene);
+    app.pane = Pane::Alarms;
+    for (row, wrong) in board.wrongs().enumerate() {
+        app.chosen[Pane::Alarms as usize] = Some(row);
+        let seen = update(&mut app, Action::Acknowledge, &board, scene.now);
+        app.dialog = None;
+        let aside = update(&mut app, Action::Shelve, &board, scene.now);
+        let asked = app.dialog.take().is_some();
+        match wrong {
+            Wrong::Breach(_) => assert!(seen.is_empty() && aside.is_empty() && !asked, "{row}"),
+            Wrong::Alarm(alarm) => assert_eq!(!seen.is_empty(), alarm.unseen, "{row}"),
+        }
+    }
+    for row in [board.wrongs().count(), 99] {
+        app.chosen[Pane::Alarms as usize] = Some(row);
+        for size in [(80, 24), (120, 40), (200, 60)] {
+            assert!(
+                text(&painted(&board, &app, size, &Look::new(Depth::Many, GlyphSet::Full))).contains("B07")
+            );
+        }
+    }
 }
 
 /// What is asked about is read whole, however long it is.

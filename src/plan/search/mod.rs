@@ -420,7 +420,7 @@ impl<'t, 'c, 'p, 's> Search<'t, 'c, 'p, 's> {
             _ => out.sort_by_key(|&j| std::cmp::Reverse(self.work.placed[j])),
         }
         self.work.bound = if limit.late == 0 { limit.end } else { core::NEVER };
-        let level = [10, 30, 100][self.rng.below(3)];
+        let level = [30, 100, 300][self.rng.below(3)];
         let mut spent = 0;
         let mut cost = None;
         for job in out {

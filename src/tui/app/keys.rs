@@ -18,7 +18,7 @@ use crate::tui::keymap::{self, Context};
 use crate::tui::pages::{self};
 use crate::tui::tape::{self};
 use crate::units::{Dur, Time};
-use crate::view::{AlarmOf, AlarmRow, Board, Said, lesson_of, lessons, lifts, lowers};
+use crate::view::{AlarmOf, AlarmRow, Board, Said, Wrong, lesson_of, lessons, lifts, lowers};
 
 /// Nobody can read a call and answer it faster than this; a press that comes sooner was meant for the call before.
 const JUST_CHANGED: Dur = Dur(700);
@@ -586,9 +586,17 @@ pub(super) fn acknowledge(app: &mut App, board: &Board, now: Time) -> Vec<Effect
             Vec::new()
         }
         None => {
-            app.note("There is no alarm.", now);
+            app.note(no_alarm(app, board), now);
             Vec::new()
         }
+    }
+}
+
+/// Why there is no alarm to say anything of.
+fn no_alarm(app: &App, board: &Board) -> &'static str {
+    match app.wrong(board) {
+        Some(Wrong::Breach(_)) => "That row is what the plan cannot keep, and no alarm.",
+        _ => "There is no alarm.",
     }
 }
 
@@ -599,8 +607,9 @@ pub(super) fn parent<'b>(row: &'b AlarmRow, board: &'b Board) -> &'b AlarmRow {
 }
 
 pub(super) fn shelve(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
-    let Some(alarm) = app.alarm(board).or(board.alarms.first()) else {
-        app.note("There is no alarm.", now);
+    let first = || board.alarms.first().filter(|_| app.wrong(board).is_none());
+    let Some(alarm) = app.alarm(board).or_else(first) else {
+        app.note(no_alarm(app, board), now);
         return Vec::new();
     };
     let AlarmOf::Load(key) = alarm.of else {

@@ -24,7 +24,7 @@ use crate::units::{Dur, Time};
 pub use keys::update;
 pub(super) use keys::update_below;
 
-use crate::view::{AlarmRow, Board, Said};
+use crate::view::{AlarmRow, Board, Said, Wrong};
 
 /// How long an answer stays in the key line, in seconds; one that is too long for it, each of its parts.
 pub(super) const ANSWER_STAYS: u32 = 8;
@@ -440,9 +440,19 @@ impl App {
         self.chosen[pane as usize]
     }
 
-    fn alarm<'b>(&self, board: &'b Board) -> Option<&'b AlarmRow> {
+    /// The chosen row of what is wrong, while that is what is gone through.
+    fn wrong<'b>(&self, board: &'b Board) -> Option<Wrong<'b>> {
         let chosen = self.row(Pane::Alarms).filter(|_| self.pane == Pane::Alarms);
-        chosen.and_then(|ix| board.alarm_on(ix)).or_else(|| board.first_alarm())
+        chosen.and_then(|ix| board.wrongs().nth(ix))
+    }
+
+    fn alarm<'b>(&self, board: &'b Board) -> Option<&'b AlarmRow> {
+        match self.wrong(board) {
+            Some(Wrong::Alarm(alarm)) => Some(alarm),
+            // What the plan cannot keep is no alarm.
+            Some(Wrong::Breach(_)) => None,
+            None => board.first_alarm(),
+        }
     }
 }
 

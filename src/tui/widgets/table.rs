@@ -264,7 +264,8 @@ pub fn unfolded_within(
     let mut lines: Vec<Vec<Vec<Cell>>> = rows.iter().map(|row| vec![row.clone()]).collect();
     let mut spare = room.saturating_sub(rows.len());
     for ix in order {
-        let parts = broken(&rows[ix]);
+        // A chosen row may be gone by now.
+        let Some(parts) = rows.get(ix).map(broken) else { continue };
         if lines[ix].len() == 1 && parts.len() - 1 <= spare {
             spare -= parts.len() - 1;
             lines[ix] = parts;
