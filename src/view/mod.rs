@@ -434,7 +434,11 @@ fn carriers(at: At<'_>) -> Vec<CarrierFact> {
         .carriers
         .iter()
         .map(|(id, c)| CarrierFact {
-            parks: places_to_park(at.line, at.state, id, at.now),
+            parks: match c.place {
+                Place::InTank { .. } | Place::OnHook { .. } => places_to_park(at.line, at.state, id, at.now),
+                // A long queue is refused one by one for nothing.
+                _ => Vec::new(),
+            },
             id,
             name: at.carrier_name(id),
             recipe: at.recipe(id),
