@@ -13,6 +13,9 @@ use crate::line::{Harm, Line, OrderBook, Role, Visit};
 use crate::schedule::Schedule;
 use crate::units::{Dur, Time};
 
+/// A bath may have been read the evening before; what is said to be older is a slip.
+const BEFORE_SHIFT: Dur = Dur::from_mins(24 * 60);
+
 /// Turns a command into the events it means, or refuses it. `now` is when it is said.
 pub fn decide(
     line: &Line,
@@ -58,6 +61,7 @@ pub fn decide(
         }
         Command::Watch => Ok(alarm::changes(line, state, now).into_iter().map(|e| (now, e)).collect()),
         Command::Enter { entry, at } => {
+            possible_time(*at, Time::ZERO - BEFORE_SHIFT, now, "that is more than a day before the shift")?;
             let not_before = ledger::not_before(state, entry);
             possible_time(*at, not_before, now, "it was still on the line then")?;
             entered(line, state, ledger::decide(line, state, entry)?, *at, now)

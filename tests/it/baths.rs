@@ -12,7 +12,7 @@ use dwellhand::rng::Rng;
 use dwellhand::schedule::Move;
 use dwellhand::shift::bath::{self, Fault};
 use dwellhand::shift::ledger::{Entry, Reading};
-use dwellhand::shift::{Command, History, Place, Who};
+use dwellhand::shift::{Command, History, Place, Who, decide};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::{Rule, verify};
@@ -65,6 +65,17 @@ fn a_cold_bath_gets_no_load_until_it_is_measured_warm() {
     assert_eq!(bath::unfit(&line, history.state(), ANODISE, t(90)), None);
     let again = plan(&line, history.state(), t(90), &Settings::default());
     assert!(again.of(B1).any(|m| m.to == ANODISE));
+}
+
+/// The evening before is a time to measure; four days before is a slip of the fingers.
+#[test]
+fn a_reading_from_days_before_the_shift_is_refused() {
+    let line = limited(&small::line(), ANODISE, acid(false));
+    let history = opened(&line, small::book());
+    let said = |hours: i64| decide(&line, &history, &reads(ANODISE, 20.0, t(-3600 * hours)), t(60));
+    assert!(said(12).is_ok());
+    let refused = said(99).unwrap_err().to_string();
+    assert!(refused.contains("more than a day before the shift"), "{refused}");
 }
 
 #[test]
