@@ -103,14 +103,15 @@ pub fn why(
         Cost::of(&as_said, &plan_on(&after, None, then, tries))
     });
     // What a load that was put down had overrun while it hung is of that placing, too.
-    let hung = match event {
-        Event::Lowered { carrier, .. } => match moment.state().carriers[*carrier].place {
-            Place::OnHook { lifted, .. } => Some(lifted),
-            _ => None,
-        },
-        _ => None,
+    let since = match event {
+        Event::Lowered { carrier, .. }
+            if let Place::OnHook { lifted, .. } = moment.state().carriers[*carrier].place =>
+        {
+            lifted
+        }
+        _ => at,
     };
-    let afterwards = afterwards(recording, call.as_ref(), event, hung.unwrap_or(at));
+    let afterwards = afterwards(recording, call.as_ref(), event, since);
     Why { at, call: shown, done: Some(done), cost, afterwards }
 }
 

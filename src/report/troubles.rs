@@ -18,10 +18,13 @@ pub(super) fn troubles(source: &Source<'_>, debrief: &Debrief) -> Option<Part> {
     let met = |at: Time, what: String, then: String| (at, what, then);
     for (stamped, at) in counting(source.history.events()) {
         rows.extend(match &stamped.event {
-            // While it is out, a word about it only says anew for how long.
-            Event::TankOut { tank, until, .. } if !ends(&mut out, *tank, *until, at) => {
+            Event::TankOut { tank, until, .. } => {
+                // While it is out, a word about it only says anew for how long.
+                let was_out = out.insert(*tank, *until).is_some_and(|ends| at < ends);
                 let t = &source.line.tanks[*tank];
-                Some(met(at, format!("{} {} out of service", t.name, t.label), back(source, *tank, at)))
+                let row =
+                    || met(at, format!("{} {} out of service", t.name, t.label), back(source, *tank, at));
+                (!was_out).then(row)
             }
             Event::TankBack { tank } => {
                 out.remove(tank);
@@ -61,11 +64,6 @@ pub(super) fn troubles(source: &Source<'_>, debrief: &Debrief) -> Option<Part> {
     rows.sort_by_key(|(at, ..)| *at);
     let rows: Vec<_> = rows.into_iter().map(|(at, what, then)| vec![source.clock(at), what, then]).collect();
     (!rows.is_empty()).then(|| Part::table("What it met with", &["at", "what", "what became of it"], rows))
-}
-
-/// Notes until when a tank is out. True if it was out already.
-fn ends(out: &mut BTreeMap<TankId, Time>, tank: TankId, until: Time, now: Time) -> bool {
-    out.insert(tank, until).is_some_and(|before| now < before)
 }
 
 /// When a tank that was in quarantine could be entered again.

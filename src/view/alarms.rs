@@ -365,8 +365,7 @@ fn told(
     [what, advice]
 }
 
-/// What a load whose window ends or ended at `deadline` waits for: a tank that is shut, and its lift, as the plan in force has
-/// it.
+/// What a load whose window ends or ended at `deadline` waits for: tanks that are shut, and its lift.
 fn wait_words(at: At<'_>, calls: &[Call], key: AlarmKey, deadline: Time) -> String {
     let lift = lift_words(at, calls, key, deadline);
     let Some(shut) = rows::all_shut(at, key.carrier, key.visit) else {
@@ -377,6 +376,7 @@ fn wait_words(at: At<'_>, calls: &[Call], key: AlarmKey, deadline: Time) -> Stri
     format!("{} {is} shut. {lift}", names.join(", "))
 }
 
+/// Its lift, as the plan in force has it.
 fn lift_words(at: At<'_>, calls: &[Call], key: AlarmKey, deadline: Time) -> String {
     let call = calls.iter().find(|c| c.mv.carrier == key.carrier);
     let kept = || at.state.plan.as_ref()?.of(key.carrier).find(|m| m.leaves == key.visit);
@@ -485,6 +485,9 @@ pub fn newly_broken(before: &[Breach], after: &[Breach]) -> Option<String> {
 const STALE: Dur = Dur::from_secs(5);
 
 pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
+    if breaches.is_empty() {
+        return Vec::new();
+    }
     // A plan is some seconds old: what is broken by more already is told as it is.
     let open = still_open(at.line, at.state, at.now);
     let as_it_is = |b| open.iter().find(|o| o.is_of_same(b) && o.by > b.by + STALE).unwrap_or(b);

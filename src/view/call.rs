@@ -3,8 +3,8 @@
 use super::answers::Said;
 use super::doubt::Doubt;
 use super::words::{Spot, clean, step_of, visit_words};
-use super::{At, counts, loads, marks};
-use crate::ids::{HoistId, TankId};
+use super::{At, counts, marks};
+use crate::ids::{CarrierId, HoistId, TankId};
 use crate::line::{Harm, Visit};
 use crate::plan::Call;
 use crate::schedule::Move;
@@ -186,13 +186,8 @@ impl NextCall {
     }
 }
 
-/// True if the call is the rest of a move whose load hangs already, not a later move of the same carrier.
-fn hangs(state: &State, call: &Call) -> bool {
-    is_under_way(state, &call.mv)
-}
-
-/// True if the load of a move hangs already.
-pub(super) fn is_under_way(state: &State, mv: &Move) -> bool {
+/// True if a move is the rest of one whose load hangs already, not a later one of the same carrier.
+fn is_under_way(state: &State, mv: &Move) -> bool {
     matches!(state.carriers[mv.carrier].place,
         Place::OnHook { from, leaves, .. } if (from, leaves) == (mv.from, mv.leaves))
 }
@@ -203,10 +198,24 @@ pub(super) fn begins(at: At<'_>, mv: &Move) -> Time {
     phases.map_or(mv.start, |p| mv.start + p.to_down() - p.lower).max(at.now)
 }
 
+/// When a load that hangs must begin to go down, and how long that is from now on; from when the plan has it go down, if its
+/// hoist stands still.
+pub(super) fn limit_in_air(at: At<'_>, id: CarrierId) -> (Option<Time>, Option<Dur>) {
+    let by = alarm::lower_by(at.line, at.state, id);
+    let Place::OnHook { hoist, .. } = at.state.carriers[id].place else { return (by, None) };
+    let stands = at.state.standing.stop(hoist, at.now).is_some();
+    let planned = || {
+        let mut own = at.state.plan.as_ref()?.of(id);
+        own.find(|m| is_under_way(at.state, m)).map(|m| begins(at, m))
+    };
+    let begins = planned().filter(|_| stands).unwrap_or(at.now);
+    (by, by.map(|t| t - begins))
+}
+
 /// A load on a hook comes before everything else; otherwise the first call. What a stopped hoist is to do is no call.
 pub(super) fn main_of(at: At<'_>, calls: &[Call]) -> Option<usize> {
     let runs = |c: &&Call| at.state.standing.stop(c.mv.hoist, at.now).is_none();
-    let hanging = calls.iter().position(|c| runs(&c) && hangs(at.state, c));
+    let hanging = calls.iter().position(|c| runs(&c) && is_under_way(at.state, &c.mv));
     hanging.or_else(|| calls.iter().position(|c| runs(&c)))
 }
 
@@ -270,7 +279,7 @@ fn shut_words(at: At<'_>) -> Option<String> {
 }
 
 fn verb(state: &State, call: &Call) -> Verb {
-    if hangs(state, call) {
+    if is_under_way(state, &call.mv) {
         Verb::Place
     } else if call.mv.attach {
         Verb::Pick
@@ -394,8 +403,8 @@ pub(super) fn next_calls(at: At<'_>, calls: &[Call], main: Option<usize>) -> Vec
             to: Spot::of(at.line, call.mv.to),
             at: at.clock(begins(at, &call.mv)) + marks::guess_mark(call.guess),
             starts_in: begins(at, &call.mv) - at.now,
-            slack: if hangs(at.state, call) {
-                loads::limit_in_air(at, call.mv.carrier).1
+            slack: if is_under_way(at.state, &call.mv) {
+                limit_in_air(at, call.mv.carrier).1
             } else {
                 call.slack
             },

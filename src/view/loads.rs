@@ -245,20 +245,6 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
     }
 }
 
-/// When a load that hangs must begin to go down, and how long that is from now on; from when the plan has it go down, if its
-/// hoist stands still.
-pub(super) fn limit_in_air(at: At<'_>, id: CarrierId) -> (Option<Time>, Option<Dur>) {
-    let by = alarm::lower_by(at.line, at.state, id);
-    let Place::OnHook { hoist, .. } = at.state.carriers[id].place else { return (by, None) };
-    let stands = at.state.standing.stop(hoist, at.now).is_some();
-    let planned = || {
-        let mut own = at.state.plan.as_ref()?.of(id);
-        own.find(|m| call::is_under_way(at.state, m)).map(|m| call::begins(at, m))
-    };
-    let begins = planned().filter(|_| stands).unwrap_or(at.now);
-    (by, by.map(|t| t - begins))
-}
-
 /// The last safe lift, the slack and the harm. In a tank: as the whole plan allows, or to the end of the window where
 /// the plan says nothing. On a hook: until the lower must begin.
 fn limit(at: At<'_>, id: CarrierId, runs: &[Run]) -> (Option<Time>, Option<Dur>, Option<Harm>) {
@@ -274,7 +260,7 @@ fn limit(at: At<'_>, id: CarrierId, runs: &[Run]) -> (Option<Time>, Option<Dur>,
             (out_by, out_by.map(|t| t - lift), harm)
         }
         Place::OnHook { leaves, .. } => {
-            let (by, slack) = limit_in_air(at, id);
+            let (by, slack) = call::limit_in_air(at, id);
             let harm = at.line.wet_step(recipe, leaves).map(|s| s.air).filter(|_| by.is_some());
             (by, slack, harm)
         }

@@ -298,14 +298,6 @@ impl Board {
         so.iter().map(Wrong::Alarm).chain(breaches).chain(past.iter().map(Wrong::Alarm))
     }
 
-    /// The alarm on a row of [`Self::wrongs`], if it is one.
-    pub fn alarm_on(&self, row: usize) -> Option<&AlarmRow> {
-        match self.wrongs().nth(row)? {
-            Wrong::Alarm(alarm) => Some(alarm),
-            Wrong::Breach(_) => None,
-        }
-    }
-
     /// The row of [`Self::wrongs`] that an alarm is on.
     pub fn row_of(&self, alarm: &AlarmRow) -> Option<usize> {
         self.wrongs().position(|w| matches!(w, Wrong::Alarm(a) if a.of == alarm.of))
@@ -434,10 +426,11 @@ fn carriers(at: At<'_>) -> Vec<CarrierFact> {
         .carriers
         .iter()
         .map(|(id, c)| CarrierFact {
-            parks: match c.place {
-                Place::InTank { .. } | Place::OnHook { .. } => places_to_park(at.line, at.state, id, at.now),
-                // A long queue is refused one by one for nothing.
-                _ => Vec::new(),
+            // A long queue would be refused one by one for nothing.
+            parks: if at.state.on_line(id) {
+                places_to_park(at.line, at.state, id, at.now)
+            } else {
+                Vec::new()
             },
             id,
             name: at.carrier_name(id),

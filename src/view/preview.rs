@@ -2,6 +2,7 @@
 
 use super::At;
 use super::alarms::{self, BreachRow};
+use super::call;
 use super::marks;
 use super::words::{Spot, clean};
 use crate::civil::Opening;
@@ -226,7 +227,7 @@ fn move_words(at: At<'_>, m: &Move) -> String {
         at.carrier_name(m.carrier),
         from.name,
         to.name,
-        at.clock(super::call::begins(at, m))
+        at.clock(call::begins(at, m))
     )
 }
 

@@ -274,9 +274,10 @@ pub(super) fn selected(app: &App, board: &Board) -> Selected {
             Selected { carrier: queued.map(|q| q.id), tank: None }
         }
         Pane::Alarms => {
-            let of = chosen.and_then(|ix| board.alarm_on(ix)).map(|a| a.of);
-            let carrier = match of {
-                Some(AlarmOf::Load(key) | AlarmOf::Risk(_, key)) => Some(key.carrier),
+            let carrier = match app.wrong(board) {
+                Some(Wrong::Alarm(AlarmRow { of: AlarmOf::Load(key) | AlarmOf::Risk(_, key), .. })) => {
+                    Some(key.carrier)
+                }
                 _ => None,
             };
             Selected { carrier, tank: None }

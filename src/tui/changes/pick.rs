@@ -391,7 +391,6 @@ pub fn follow(app: &App, board: &Board, pick: Pick, now: Time) -> Step {
 /// Everybody a change can be for; what was chosen on the screen before comes first.
 fn whom(app: &App, board: &Board, kind: Kind) -> Vec<Item> {
     let marked = |c: &CarrierFact, marks: &[Mark]| c.marks.iter().any(|m| marks.contains(m));
-    let on_line = |c: &CarrierFact| matches!(c.place, Place::InTank { .. } | Place::OnHook { .. });
     let simple = |change: fn(CarrierId) -> Change| move |c: CarrierId| Pick::Do(plain(change(c)));
     match kind {
         Kind::Hold => {
@@ -738,10 +737,13 @@ fn no_hold(c: &CarrierFact) -> Option<&'static str> {
     }
 }
 
+fn on_line(c: &CarrierFact) -> bool {
+    matches!(c.place, Place::InTank { .. } | Place::OnHook { .. })
+}
+
 /// True for a load on the line that is not parked, nor on its way there.
 fn may_be_parked(c: &CarrierFact) -> bool {
-    matches!(c.place, Place::InTank { .. } | Place::OnHook { .. })
-        && !c.marks.iter().any(|m| matches!(m, Mark::Parked | Mark::ToPark))
+    on_line(c) && !c.marks.iter().any(|m| matches!(m, Mark::Parked | Mark::ToPark))
 }
 
 /// Why a load cannot be parked; `None` if it can, or if nobody would look for it here.
