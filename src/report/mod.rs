@@ -7,6 +7,7 @@ mod chart;
 mod debrief;
 mod fitted;
 mod html;
+mod outages;
 mod pace;
 mod page;
 mod pages;

@@ -1,6 +1,7 @@
 //! One carrier's record: what an auditor asks for. Each step with its window, when it went in and out, the air time after
 //! it, and a verdict.
 
+use super::outages::{Kind, Outage, outages};
 use super::readings::{in_force, readings};
 use super::{CAUTION, Page, Part, Source, bench};
 use crate::ids::{CarrierId, Id as _, RecipeId, TankId};
@@ -139,6 +140,7 @@ fn steps(
 ) -> Part {
     let line = source.changed_line();
     let or_dash = |text: Option<String>| text.unwrap_or_else(|| "-".to_owned());
+    let outages = outages(source);
     let rows = judged.iter().enumerate().map(|(k, j)| {
         let tank = &line.tanks[j.stay.tank];
         let (min, max) = j.window;
@@ -158,7 +160,12 @@ fn steps(
         let dwell = j.stay.to - j.stay.from;
         let in_all = Some(dwelled(judged, k)).filter(|all| *all > dwell && !goes_on(judged, k));
         let in_all = in_all.map_or(String::new(), |all| format!(", {all} in all"));
-        let amps = amp_minutes(source, carrier, recipe, &j.stay);
+        let shut: Vec<(Outage, (Time, Time))> =
+            outages.iter().filter_map(|o| Some((*o, o.part_of(&j.stay)?))).collect();
+        let meanwhile = shut.iter().map(|(outage, (from, to))| {
+            format!(", tank {} for {} of it, from {}", outage.kind.words(), *to - *from, source.clock(*from))
+        });
+        let current = current_words(source, carrier, recipe, &j.stay, &shut);
         vec![
             format!("{} {}", tank.name, tank.label),
             visit_words(line, recipe, j.stay.visit),
@@ -169,10 +176,12 @@ fn steps(
             or_dash(j.low_wet.map(|d| d.to_string())),
             or_dash(j.air.map(|a| a.to_string())),
             or_dash((!j.air_max.is_unlimited()).then(|| j.air_max.to_string())),
-            or_dash(amps.map(|(charge, film)| format!("{charge:.0} ({film:.1} um)"))),
+            or_dash(current),
             in_force(source, &j.stay),
             j.said.map_or(String::new(), |(who, late)| said_by(who, late)),
-            if verdict.is_empty() { kept } else { verdict.join(", ") } + &in_all,
+            if verdict.is_empty() { kept } else { verdict.join(", ") }
+                + &in_all
+                + &meanwhile.collect::<String>(),
         ]
     });
     Part::table(
@@ -317,6 +326,30 @@ fn low_wet(source: &Source<'_>, carrier: CarrierId, stay: &Stay) -> Option<Dur> 
     let metres = height.0 as f64 / 1000.0;
     let longer = metres * (1.0 / speed(lowered)? + 1.0 / speed(lifted)?);
     Some(stay.to - stay.from + Dur::from_secs_f64(longer))
+}
+
+/// What the current of an immersion comes to; `None` where none flows. Nobody said whether it went on while the tank was out of
+/// service, so it is told from what came without that time, the ramp begun anew after it, to what came with it.
+fn current_words(
+    source: &Source<'_>,
+    carrier: CarrierId,
+    recipe: RecipeId,
+    stay: &Stay,
+    shut: &[(Outage, (Time, Time))],
+) -> Option<String> {
+    let whole = amp_minutes(source, carrier, recipe, stay)?;
+    let mut left = vec![*stay];
+    for (_, (from, to)) in shut.iter().filter(|(outage, _)| outage.kind == Kind::Service) {
+        let rest = left.pop()?;
+        left.push(Stay { to: *from, ..rest });
+        left.push(Stay { from: *to, ..rest });
+    }
+    if left.len() == 1 {
+        return Some(format!("{:.0} ({:.1} um)", whole.0, whole.1));
+    }
+    let pieces = left.iter().filter_map(|piece| amp_minutes(source, carrier, recipe, piece));
+    let least = pieces.fold((0.0, 0.0), |sum, piece| (sum.0 + piece.0, sum.1 + piece.1));
+    Some(format!("{:.0} to {:.0} ({:.1} to {:.1} um)", least.0, whole.0, least.1, whole.1))
 }
 
 /// Ampere-minutes of an immersion, with a linear ramp, and the film in micrometres they make by the 720 rule; `None` where

@@ -1,10 +1,9 @@
 //! What a shift met with, and what became of it: tanks that went out, cranes that stood, orders that came in, loads that
 //! were found in a wrong tank; and what came out late.
 
-use std::collections::BTreeMap;
-
+use super::outages::{Outage, outages};
 use super::{Part, Source};
-use crate::ids::{CarrierId, OrderId, TankId};
+use crate::ids::{CarrierId, OrderId};
 use crate::line::Visit;
 use crate::shift::{Change, Claim, Event, Place, counting};
 use crate::train::Debrief;
@@ -14,26 +13,14 @@ use crate::units::{Dur, Time};
 pub(super) fn troubles(source: &Source<'_>, debrief: &Debrief) -> Option<Part> {
     let from = debrief.brief.as_ref().and_then(|b| b.taken_over).map_or(Time::ZERO, |t| t.at);
     let mut rows: Vec<(Time, String, String)> = Vec::new();
-    let mut out: BTreeMap<TankId, Time> = BTreeMap::new();
     let met = |at: Time, what: String, then: String| (at, what, then);
+    rows.extend(outages(source).into_iter().map(|outage| {
+        let t = &source.line.tanks[outage.tank];
+        let what = format!("{} {} {}", t.name, t.label, outage.kind.words());
+        met(outage.from, what, over(source, &outage))
+    }));
     for (stamped, at) in counting(source.history.events()) {
         rows.extend(match &stamped.event {
-            Event::TankOut { tank, until, .. } => {
-                // While it is out, a word about it only says anew for how long.
-                let was_out = out.insert(*tank, *until).is_some_and(|ends| at < ends);
-                let t = &source.line.tanks[*tank];
-                let row =
-                    || met(at, format!("{} {} out of service", t.name, t.label), back(source, *tank, at));
-                (!was_out).then(row)
-            }
-            Event::TankBack { tank } => {
-                out.remove(tank);
-                None
-            }
-            Event::Changed { change: Change::Quarantine { tank }, .. } => {
-                let t = &source.line.tanks[*tank];
-                Some(met(at, format!("{} {} in quarantine", t.name, t.label), freed(source, *tank, at)))
-            }
             Event::Changed { change: Change::AddOrder { order, .. }, .. } => {
                 let id = source.state().book.orders.iter().find(|(_, o)| o.name == order.name);
                 id.map(|(id, _)| met(at, format!("order {} comes in", order.name), kept(source, id)))
@@ -66,38 +53,12 @@ pub(super) fn troubles(source: &Source<'_>, debrief: &Debrief) -> Option<Part> {
     (!rows.is_empty()).then(|| Part::table("What it met with", &["at", "what", "what became of it"], rows))
 }
 
-/// When a tank that was in quarantine could be entered again.
-fn freed(source: &Source<'_>, tank: TankId, from: Time) -> String {
-    let is_it =
-        |e: &Event| matches!(e, Event::Changed { change: Change::Free { tank: t }, .. } if *t == tank);
-    let events = counting(source.history.events());
-    match events.into_iter().find(|(s, at)| *at >= from && is_it(&s.event)) {
-        Some((_, t)) => format!("for {}, until {}", t - from, source.clock(t)),
-        None => "still in quarantine".to_owned(),
-    }
-}
-
-/// When a tank that went out came back.
-fn back(source: &Source<'_>, tank: TankId, from: Time) -> String {
-    let mut until = None;
-    for (stamped, at) in counting(source.history.events()).into_iter().filter(|(_, at)| *at >= from) {
-        match &stamped.event {
-            Event::TankOut { tank: said, until: then, .. }
-                if *said == tank && until.is_none_or(|ends| at <= ends) =>
-            {
-                until = Some(*then);
-            }
-            Event::TankBack { tank: said } if *said == tank => {
-                until = Some(at);
-                break;
-            }
-            _ => {}
-        }
-    }
-    match until {
-        Some(t) if t <= source.now => format!("for {}, until {}", t - from, source.clock(t)),
-        Some(t) if t < Time::FAR => format!("until {}", source.clock(t)),
-        _ => "still out".to_owned(),
+/// When a tank could be used again.
+fn over(source: &Source<'_>, outage: &Outage) -> String {
+    match outage.to {
+        t if t <= source.now => format!("for {}, until {}", t - outage.from, source.clock(t)),
+        t if t < Time::FAR => format!("until {}", source.clock(t)),
+        _ => format!("still {}", outage.kind.words()),
     }
 }
 

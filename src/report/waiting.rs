@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::outages::{Outage, outages};
 use super::record::{dwells, is_rest};
 use super::{Part, Source};
 use crate::ids::{CarrierId, HoistId, RecipeId, TankId};
@@ -86,8 +87,7 @@ struct Meanwhile<'a> {
     source: &'a Source<'a>,
     held: Vec<(CarrierId, Span)>,
     stopped: Vec<(HoistId, Span)>,
-    out: Vec<(TankId, Span)>,
-    quarantined: Vec<(TankId, Span)>,
+    shut: Vec<Outage>,
     going: Vec<(HoistId, Span)>,
     /// How many people worked the hoists: one alone is with one of them at a time.
     people: usize,
@@ -99,7 +99,6 @@ struct Meanwhile<'a> {
 impl<'a> Meanwhile<'a> {
     fn of(source: &'a Source<'a>) -> Self {
         let (mut held, mut stopped) = (Vec::new(), Vec::new());
-        let (mut out, mut quarantined) = (Vec::new(), Vec::new());
         let mut people = BTreeSet::new();
         for (stamped, at) in counting(source.history.events()) {
             match &stamped.event {
@@ -107,8 +106,6 @@ impl<'a> Meanwhile<'a> {
                     people.insert(stamped.by);
                     end(&mut stopped, hoist, at);
                 }
-                Event::TankOut { tank, until, .. } => begin(&mut out, *tank, at, *until),
-                Event::TankBack { tank } => end(&mut out, tank, at),
                 Event::Changed { change, .. } => match change {
                     Change::Hold { carrier } => begin(&mut held, *carrier, at, Time::FAR),
                     Change::Release { carrier } => end(&mut held, carrier, at),
@@ -116,23 +113,22 @@ impl<'a> Meanwhile<'a> {
                         begin(&mut stopped, *hoist, at, until.unwrap_or(Time::FAR));
                     }
                     Change::RunHoist { hoist } => end(&mut stopped, hoist, at),
-                    Change::Quarantine { tank } => begin(&mut quarantined, *tank, at, Time::FAR),
-                    Change::Free { tank } => end(&mut quarantined, tank, at),
                     _ => {}
                 },
                 _ => {}
             }
         }
+        let shut = outages(source);
         let times = &source.board.times;
         let ways = times.ways.iter().filter(|w| w.going != Going::Waits);
         let going: Vec<_> = ways.map(|w| (w.hoist, (w.from.0, w.to.0))).collect();
         let stays = times.stays.iter().filter(|s| s.from < source.now);
         let stays: Vec<_> = stays.map(|s| (s.tank, s.carrier, (s.from, s.to.unwrap_or(Time::FAR)))).collect();
         let spans = held.iter().map(|(_, s)| s).chain(stopped.iter().map(|(_, s)| s));
-        let shut = out.iter().chain(&quarantined).map(|(_, s)| s);
-        let spans = spans.chain(shut).chain(going.iter().map(|(_, s)| s));
-        let turns = spans.chain(stays.iter().map(|(_, _, s)| s)).flat_map(|s| [s.0, s.1]).collect();
-        Self { source, held, stopped, out, quarantined, going, people: people.len(), stays, turns }
+        let spans = spans.chain(going.iter().map(|(_, s)| s)).chain(stays.iter().map(|(_, _, s)| s));
+        let outages = shut.iter().flat_map(|o| [o.from, o.to]);
+        let turns = spans.flat_map(|s| [s.0, s.1]).chain(outages).collect();
+        Self { source, held, stopped, shut, going, people: people.len(), stays, turns }
     }
 
     /// Adds a wait to the causes, piece by piece.
@@ -160,8 +156,7 @@ impl<'a> Meanwhile<'a> {
         let stands = |h: HoistId| self.stopped.iter().any(|(hoist, s)| *hoist == h && covers(s, t));
         let goes = |h: HoistId| self.going.iter().any(|(hoist, s)| *hoist == h && covers(s, t));
         let taken = || self.people > 0 && line.hoists.ids().filter(|h| goes(*h)).count() >= self.people;
-        let is_shut =
-            |tank: TankId| self.out.iter().chain(&self.quarantined).any(|(k, s)| *k == tank && covers(s, t));
+        let is_shut = |tank: TankId| self.shut.iter().any(|o| o.tank == tank && o.covers(t));
         let is_taken = |tank: TankId| {
             let others = self.stays.iter().filter(|(k, c, s)| *k == tank && *c != carrier && covers(s, t));
             is_shut(tank)

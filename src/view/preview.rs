@@ -7,8 +7,9 @@ use super::marks;
 use super::words::{Spot, clean};
 use crate::civil::Opening;
 use crate::ids::{OrderId, TankId};
-use crate::line::{Harm, Line};
+use crate::line::{Harm, Line, Visit};
 use crate::schedule::Move;
+use crate::shift::Place;
 use crate::units::{Dur, Time, many};
 use crate::verify::Breach;
 use crate::whatif::{Effect, Prospect, effects, finish};
@@ -33,7 +34,7 @@ pub struct Preview {
     pub call: (String, Option<String>),
     /// Who is later by most, in a sentence; empty if nobody is.
     pub pays: String,
-    /// What is planned on though nobody knows it, in sentences: how long a stop lasts.
+    /// What is planned on though nobody knows it, in sentences: how long a stop lasts, whether current flows.
     pub guesses: Vec<String>,
     /// One row per order that is not finished yet, those that lose most first.
     pub finishes: Vec<FinishRow>,
@@ -138,7 +139,7 @@ impl Preview {
                 another.then(|| first(is, after).unwrap_or_else(none)),
             ),
             pays: pays(&finishes),
-            guesses: guesses(is, after),
+            guesses: guesses(is, after).into_iter().chain(in_doubt(was, is)).collect(),
             finishes,
             parts: parts(opening, before, after),
         }
@@ -195,6 +196,29 @@ fn guesses(at: At<'_>, plan: &Prospect) -> Vec<String> {
     hoists.chain(tanks).collect()
 }
 
+/// The loads under current in tanks that go out of service: whether it flows nobody says, and their dwell counts on.
+fn in_doubt(was: At<'_>, is: At<'_>) -> Option<String> {
+    let goes_out = |tank: TankId| is.state.tanks[tank].from > is.now && was.state.tanks[tank].from <= was.now;
+    let loads = is.state.carriers.iter().filter_map(|(id, carrier)| match carrier.place {
+        Place::InTank { tank, visit: Visit::Step(n), .. } if goes_out(tank) => {
+            let step = is.line.step(is.state.book.carriers[id].recipe, n);
+            step.current
+                .is_some()
+                .then(|| format!("{} in {}", is.carrier_name(id), clean(&is.line.tanks[tank].name)))
+        }
+        _ => None,
+    });
+    let loads: Vec<String> = loads.collect();
+    let counts = if loads.len() == 1 { "counts" } else { "count" };
+    (!loads.is_empty()).then(|| {
+        format!(
+            "{} {counts} on as if current flowed: where none does, the film comes out thinner than the dwell says. Hold \
+             what has to wait for it, or change its dwell.",
+            loads.join(", ")
+        )
+    })
+}
+
 fn verdict(broken: &[Breach], worse: &[Breach], kept: &[Breach], all: usize) -> String {
     let count = |n: usize| many(n, "window");
     let mut words = if broken.is_empty() && !worse.is_empty() {
@@ -236,10 +260,7 @@ fn finishes(line: &Line, at: At<'_>, before: &Prospect, after: &Prospect) -> Vec
     let over = |order: OrderId| {
         let mut of = book.carriers.iter().filter(|(_, c)| c.order == order);
         let known = before.state.book.orders.get(order).is_some();
-        known
-            && of.all(|(id, _)| {
-                !(at.state.on_line(id) || at.state.carriers[id].place == crate::shift::Place::Queued)
-            })
+        known && of.all(|(id, _)| !(at.state.on_line(id) || at.state.carriers[id].place == Place::Queued))
     };
     let known = |prospect: &Prospect, order: OrderId| {
         prospect.state.book.orders.get(order).and_then(|_| finish(line, prospect, order))

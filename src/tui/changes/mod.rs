@@ -180,7 +180,10 @@ impl Changes {
         let mut silent = Vec::new();
         for (command, proposal) in commands.iter_mut().zip(&self.stack) {
             match command {
-                Command::Change { why: its, .. } | Command::TankOut { why: its, .. } => why.clone_into(its),
+                Command::Change { why: its, .. } | Command::TankOut { why: its, .. } => {
+                    let both = [its.as_str(), why].into_iter().filter(|words| !words.is_empty());
+                    *its = both.collect::<Vec<_>>().join(": ");
+                }
                 _ => silent.push(proposal.words.as_str()),
             }
         }

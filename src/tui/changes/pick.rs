@@ -227,7 +227,8 @@ pub(super) fn until(line: &Line, wait: Wait, until: Option<Time>) -> Vec<Command
     match wait {
         Wait::Tank(tank) => vec![Command::TankOut { tank, until, why: String::new() }],
         Wait::Rectifier(rectifier) => {
-            fed_by(line, rectifier).map(|tank| Command::TankOut { tank, until, why: String::new() }).collect()
+            let why = format!("rectifier {}", line.rectifiers[rectifier].name);
+            fed_by(line, rectifier).map(|tank| Command::TankOut { tank, until, why: why.clone() }).collect()
         }
         Wait::Hoist(hoist, cause) => vec![plain(Change::StopHoist { hoist, cause, until })],
     }
