@@ -64,6 +64,8 @@ pub struct HoistUse {
 pub struct PowerUse {
     /// Watts now.
     pub now: f64,
+    /// Of these, watts in tanks that are out of service: nobody said whether current flows there.
+    pub in_doubt: f64,
     /// The most the plan draws from now on, in watts.
     pub peak: f64,
     /// When that is.
@@ -153,12 +155,14 @@ pub(super) fn power(at: At<'_>, stays: &[StayBar]) -> Option<PowerUse> {
     let corners = drawing.iter().flat_map(|s| [Some(s.from + ramp(s).unwrap_or(Dur::ZERO)), s.to]).flatten();
     let mut corners: Vec<Time> = corners.filter(|t| *t > at.now).collect();
     corners.sort_unstable();
+    let is_out = |tank: TankId| at.state.tanks[tank].from > at.now;
     let (peak_at, peak) = std::iter::once(at.now)
         .chain(corners)
         .map(|t| (t, sum(t)))
         .fold((at.now, 0.0), |best, one| if one.1 > best.1 { one } else { best });
     Some(PowerUse {
         now: sum(at.now),
+        in_doubt: drawing.iter().filter(|s| is_out(s.tank)).map(|s| draw(at, s, at.now)).sum::<f64>() + 0.0,
         peak,
         peak_at,
         peak_clock: at.clock(peak_at),

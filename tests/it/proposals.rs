@@ -142,6 +142,34 @@ fn a_change_is_weighed_committed_with_a_reason_and_taken_back() {
     assert!(desk.board().changes.is_empty());
 }
 
+/// One step back is one list back, with what was typed there; and what was said before a dialog does not hide its keys.
+#[test]
+fn escape_goes_back_list_by_list() {
+    let mut desk = Desk::new(Post::Supervisor);
+    let title = |desk: &Desk| match &desk.app.dialog {
+        Some(Dialog::List(list)) => (list.title.clone(), list.filter.clone()),
+        other => panic!("{other:?}"),
+    };
+    let now = desk.shift.now();
+    desk.app.done("Said before.", now);
+    desk.press("w");
+    assert_eq!(desk.message(), "");
+    desk.press("h o l d");
+    let first = title(&desk);
+    desk.press("Enter");
+    assert_ne!(title(&desk).0, first.0);
+    desk.press("Esc");
+    assert_eq!(title(&desk), first);
+    desk.press("Esc");
+    assert!(desk.app.dialog.is_none() && desk.app.changes.stack.is_empty());
+    // Another way there does not lead back through the lists of this one.
+    desk.press("w Esc");
+    assert!(desk.app.dialog.is_none());
+    desk.app.refuse("Read this first.", now);
+    desk.press("w");
+    assert_eq!(desk.message(), "Read this first.");
+}
+
 #[test]
 fn what_is_dropped_changes_nothing_and_a_bare_escape_asks_first() {
     let mut desk = Desk::new(Post::Supervisor);

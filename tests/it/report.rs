@@ -162,8 +162,8 @@ fn a_record_tells_that_a_tank_was_out_while_the_load_was_in_it() {
     go(40, CLEAN, RINSE);
     go(140, RINSE, ANODISE);
     let out = Command::TankOut { tank: ANODISE, until: None, why: "rectifier".to_owned() };
-    let weighed =
-        weigh(&line, &history, &[out.clone()], t(165), &Settings::default(), None).expect("it may go out");
+    let weighed = weigh(&line, &history, std::slice::from_ref(&out), t(165), &Settings::default(), None)
+        .expect("it may go out");
     let preview = Preview::of(&line, &opening(), &weighed.before, &weighed.after, t(165));
     let told = |words: &str| preview.guesses.iter().any(|g| g.contains(words));
     assert!(told("B1 in ") && told("counts on as if current flowed"), "{:?}", preview.guesses);

@@ -25,6 +25,8 @@ pub(super) fn in_dialog(
     now: Time,
 ) -> Vec<Effect> {
     if action == Action::Back {
+        let led_by_a_list = matches!(dialog, Dialog::List(_) | Dialog::Field(_) | Dialog::Amount(_));
+        app.dialog = app.lists.pop().filter(|_| led_by_a_list).map(Dialog::List);
         return Vec::new();
     }
     match dialog {
@@ -46,7 +48,9 @@ pub(super) fn in_dialog(
             if action == Action::Confirm {
                 let taken = list.passing().get(list.cursor).map(|i| (i.text.clone(), i.means.clone()));
                 if let Some((text, means)) = taken {
-                    return take(app, &text, means, board, now);
+                    let effects = take(app, &text, means, board, now);
+                    app.lists.push(list);
+                    return effects;
                 }
             }
             list.edit(action);

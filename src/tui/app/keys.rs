@@ -40,6 +40,16 @@ const REASONS: [&str; 5] = [
 
 /// What an action makes of the app, given what was on the screen when the key was pressed, and the instant of the press.
 pub fn update(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
+    let before = app.dialog.is_none().then(|| app.message.clone());
+    let effects = answered(app, action, board, now);
+    // The keys of a dialog stand where an answer to something before it would.
+    if before.is_some_and(|before| before == app.message) && app.dialog.is_some() {
+        app.message = app.message.take().filter(|answer| answer.tone.is_bad());
+    }
+    effects
+}
+
+fn answered(app: &mut App, action: Action, board: &Board, now: Time) -> Vec<Effect> {
     match action {
         Action::Repaint => return vec![Effect::Repaint],
         Action::Suspend => return vec![Effect::Suspend],
@@ -84,6 +94,7 @@ pub(in crate::tui) fn update_below(app: &mut App, action: Action, board: &Board,
     };
     let effects = in_dialog(app, dialog, action, board, now);
     if app.dialog.is_none() {
+        app.lists.clear();
         // Another list asks once more after its last row, and this one does not: a second Enter is no answer to the call.
         let corrects = |e: &Effect| matches!(e, Effect::Submit { command: Command::Correct { .. }, .. });
         let wait = if effects.iter().any(corrects) { READ_FIRST } else { JUST_CHANGED };

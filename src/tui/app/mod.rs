@@ -11,7 +11,7 @@ use crate::tui::action::Action;
 use crate::tui::changes::{Changes, Grounds};
 use crate::tui::choosing::Choosing;
 use crate::tui::desk::Desk;
-use crate::tui::dialog::{Ask, Asks, Consequence, Dialog, Field, Page, PageOf};
+use crate::tui::dialog::{Ask, Asks, Consequence, Dialog, Field, List, Page, PageOf};
 use crate::tui::entries::Entries;
 use crate::tui::keymap::{self, Context, Key};
 use crate::tui::lessons::Lessons;
@@ -226,6 +226,8 @@ pub struct App {
     pub screen: Screen,
     /// The dialog on top.
     pub dialog: Option<Dialog>,
+    /// The lists that led to it, which one goes back through.
+    pub lists: Vec<List>,
     /// The pane that has the keys.
     pub pane: Pane,
     /// The chosen row of each pane.
@@ -276,6 +278,7 @@ impl App {
             book: Arc::default(),
             screen: if caution { Screen::Caution } else { home(post) },
             dialog: None,
+            lists: Vec::new(),
             pane: Pane::Line,
             chosen: [None; 4],
             message: None,

@@ -12,7 +12,9 @@ use crate::tui::theme::Role;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
 use crate::tui::widgets::{countdown, text};
 use crate::units::Dur;
-use crate::view::{Board, LoadRow, Mark, QueueRow, Readiness, Share, Stage, Standing, TankRow, state_word};
+use crate::view::{
+    Board, LoadRow, Mark, QueueRow, Readiness, Share, Stage, Standing, TankRow, guess_mark, state_word,
+};
 
 /// From this size on all parts are seen together, and from the second on side by side.
 const ALL: (u16, u16) = (118, 38);
@@ -308,12 +310,13 @@ fn uses(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) -> u16 {
         let mut line = Line::begin(buf, text::row(area, y), look);
         let kw = |w: f64| format!("{:.1}", w / 1000.0);
         line.put(" Power  ", Role::Strong);
+        let mark = guess_mark(power.in_doubt > 0.0);
         match power.cap {
             Some(cap) => {
-                line.put(&format!("now {} of {} kW ", kw(power.now), kw(cap)), Role::Text);
+                line.put(&format!("now {}{mark} of {} kW ", kw(power.now), kw(cap)), Role::Text);
                 line.gauge(power.now / cap.max(1.0), 0.0);
             }
-            None => line.put(&format!("now {} kW", kw(power.now)), Role::Text),
+            None => line.put(&format!("now {}{mark} kW", kw(power.now)), Role::Text),
         }
         let over = power.cap.is_some_and(|cap| power.peak > cap + 1.0);
         let words = format!("planned peak {} kW at {}", kw(power.peak), power.peak_clock);
@@ -322,6 +325,9 @@ fn uses(buf: &mut Buffer, area: Rect, board: &Board, look: &Look) -> u16 {
             line.put(&format!(" OVER THE CAP: {words} "), Role::Over);
         } else {
             line.put(&words, Role::Text);
+        }
+        if power.in_doubt > 0.0 {
+            line.put(&format!("  {mark} {} kW in a tank that is out", kw(power.in_doubt)), Role::Quiet);
         }
         y += 1;
     }
