@@ -709,14 +709,14 @@ pub enum EntryKind {
         order: String,
         /// Where they were found
         tank: String,
-        /// How many
+        /// How many; 0 takes back what was entered before
         parts: u32,
     },
     /// Parts given back as they came
     Returned {
         /// The order
         order: String,
-        /// How many
+        /// How many; 0 takes back what was entered before
         parts: u32,
     },
     /// What was seen on a finished carrier

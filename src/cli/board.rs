@@ -166,7 +166,7 @@ fn tank_row(t: &TankRow) -> Vec<String> {
     let left = held.and_then(|h| h.bar.left()).or(t.ready_in);
     vec![
         t.name.clone(),
-        held.map_or(t.readiness.word(), |h| h.standing.word()).to_owned(),
+        held.map_or_else(|| t.readiness.word().to_owned(), |h| t.state_of(h)),
         t.held.iter().map(|h| h.name.as_str()).collect::<Vec<_>>().join(" "),
         held.map_or_else(String::new, |h| h.since.clone()),
         left.map_or_else(String::new, Dur::as_left),

@@ -14,7 +14,7 @@ use crate::live::LiveShift;
 use crate::plan::Settings;
 use crate::shift::ledger::{Count, Entry, Inspection, Reading};
 use crate::shift::{Command, Event, State, Who};
-use crate::units::Time;
+use crate::units::{Dur, Time};
 use crate::view::{log_of, passed, passed_since};
 
 pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
@@ -41,17 +41,16 @@ pub fn enter(args: &Enter) -> Result<Outcome, Bad> {
         let without = "without it: --by operator";
         shift.set_lock(super::pin::opened(Duration::MAX, "the supervisor's PIN: ", without)?);
     }
-    let at = shift.now() - args.ago.unwrap_or_default();
-    let command = command(&shift, &args.kind, at)?;
+    let now = shift.now();
+    let command = command(&shift, &args.kind, now, args.ago)?;
     let by = match args.by {
         Hand::Operator => Who::Operator,
         Hand::Supervisor => Who::Supervisor,
     };
     shift.submit(&command, by)?;
-    match answer(&shift, &command).or_else(|| entered(&mut shift)) {
-        Some(words) => say(&format!("{words}\n")),
-        None => Ok(Outcome::Fine),
-    }
+    // What is to be known of it comes behind it: alone it would read as a refusal.
+    let told = [entered(&mut shift), answer(&shift, &command)];
+    told.into_iter().flatten().try_fold(Outcome::Fine, |_, words| say(&format!("{words}\n")))
 }
 
 /// What was entered, as the log has it.
@@ -102,7 +101,7 @@ fn too_many(state: &State, order: OrderId) -> Option<String> {
     })
 }
 
-fn command(shift: &LiveShift, kind: &EntryKind, at: Time) -> Result<Command, Bad> {
+fn command(shift: &LiveShift, kind: &EntryKind, now: Time, ago: Option<Dur>) -> Result<Command, Bad> {
     let state = shift.state();
     let carrier = |name: &str| named(&state.book.carriers, |c| &c.name, "carrier", name);
     let order = |name: &str| named(&state.book.orders, |o| &o.name, "order", name);
@@ -134,9 +133,16 @@ fn command(shift: &LiveShift, kind: &EntryKind, at: Time) -> Result<Command, Bad
             Entry::Bath { tank: tank(t)?, reading: Reading { quantity: (*quantity).into(), value: *value } }
         }
         EntryKind::BathChanged { tank: t } => Entry::BathChanged { tank: tank(t)? },
+        EntryKind::Note { .. } if ago.is_some() => {
+            let why = "a note is of now, --ago is not for it: say in the note when it was";
+            return Err(Bad(why.to_owned()));
+        }
+        EntryKind::Note { text } if text.trim().is_empty() => {
+            return Err(Bad("an empty note says nothing".to_owned()));
+        }
         EntryKind::Note { text } => return Ok(Command::Note { text: text.clone() }),
     };
-    Ok(Command::Enter { entry, at })
+    Ok(Command::Enter { entry, at: now - ago.unwrap_or_default() })
 }
 
 fn named<I: Id, T>(things: &Arena<I, T>, name: fn(&T) -> &String, kind: &str, want: &str) -> Result<I, Bad> {

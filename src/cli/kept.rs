@@ -24,6 +24,8 @@ pub struct Kept {
     pub board: Board,
     /// What practice it is of, if it is of one.
     pub brief: Option<Brief>,
+    /// Nothing real was moved.
+    pub practice: bool,
     /// How many entries the whole journal has.
     pub entries: usize,
     /// The hash of its last line.
@@ -52,7 +54,17 @@ impl Kept {
         }
         let board = moment.board(&recording, now);
         let brief = drill::brief(&header)?;
-        Ok(Self { line, opening, history: moment.history, now, board, brief, entries, hash })
+        Ok(Self {
+            line,
+            opening,
+            history: moment.history,
+            now,
+            board,
+            brief,
+            practice: header.practice,
+            entries,
+            hash,
+        })
     }
 }
 

@@ -6,7 +6,7 @@ use super::args::{Form, PageKind, Report};
 use super::kept::Kept;
 use super::{Bad, Outcome, columns, say, say_json};
 use crate::report::{self, Figures, Page, Source};
-use crate::train::{Debrief, Effort, Learned, rivals};
+use crate::train::{Brief, Debrief, Effort, Learned, rivals};
 
 pub fn report(args: &Report) -> Result<Outcome, Bad> {
     if args.page == PageKind::Trend {
@@ -27,7 +27,7 @@ pub fn report(args: &Report) -> Result<Outcome, Bad> {
             )),
         };
     }
-    let page = match (&args.carrier, args.page) {
+    let mut page = match (&args.carrier, args.page) {
         (Some(name), _) => {
             let carriers = &kept.history.state().book.carriers;
             let Some((id, _)) = carriers.iter().find(|(_, c)| c.name == *name) else {
@@ -41,7 +41,16 @@ pub fn report(args: &Report) -> Result<Outcome, Bad> {
         (None, PageKind::Pace) => report::pace(&source, &Learned::of(&kept.line, &kept.history)),
         (None, PageKind::Debrief) => report::debrief(&source, &looked_back(&kept)?),
     };
+    if kept.practice && args.page != PageKind::Debrief {
+        page.lead.insert(0, practised(kept.brief.as_ref()));
+    }
     show(&page, args.form)
+}
+
+/// Said over every page that could be taken for one of the line.
+fn practised(brief: Option<&Brief>) -> String {
+    let of = brief.map_or(String::new(), |brief| format!(", {}", brief.title));
+    format!("PRACTICE{of}: no real load was moved")
 }
 
 fn source(kept: &Kept) -> Source<'_> {

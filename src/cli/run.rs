@@ -239,9 +239,14 @@ fn begun(args: &Run, path: &Path, header: &Header) -> Result<(LiveShift, Option<
     }
     let seat = Seat::take(path)?;
     if let Seat::Joins(joined) = &seat {
-        if args.crew.is_some() || args.speed.is_some() {
-            let text = "another terminal runs this practice: leave --crew and --speed to it";
-            return Err(Bad(text.to_owned()));
+        if args.crew.is_some() {
+            return Err(Bad("another terminal runs this practice: leave --crew to it".to_owned()));
+        }
+        let runs_at = joined.speed();
+        // Whoever comes back says again what the practice was begun with.
+        if args.speed.is_some_and(|asked| (asked - runs_at).abs() > 1e-9) {
+            let text = format!("another terminal runs this practice at speed {runs_at}: leave --speed to it");
+            return Err(Bad(text));
         }
         let theirs = |_: &Header, base: Time| -> Box<dyn Clock> { Box::new(joined.clock(base)) };
         return Ok((reopen(path, settings, theirs)?, Some(seat)));

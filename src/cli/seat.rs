@@ -40,6 +40,11 @@ impl Joined {
     pub fn clock(&self, base: Time) -> RunningClock {
         self.reading.clock(base)
     }
+
+    /// How many times faster than the wall it runs.
+    pub fn speed(&self) -> f64 {
+        self.reading.speed
+    }
 }
 
 /// What the clock of a practice showed at a moment of the wall's.

@@ -9,8 +9,9 @@ use super::run::rebuild;
 use super::{Bad, Outcome, say, say_json};
 use crate::journal::{Error, Reader};
 use crate::shift::{History, Stamped, unsound};
+use crate::units::Time;
 use crate::units::many;
-use crate::verify::happened;
+use crate::verify::happened_by;
 use crate::verify::history::possible;
 
 /// One thing that is wrong, at a line of the journal.
@@ -53,7 +54,9 @@ pub fn verify(args: &Verify, path: &Path) -> Result<Outcome, Bad> {
         let text = format!("the last line's hash is not the one expected: {hash}");
         wrong.push(Wrong { line: history.events().len() as u64 + 1, law: "chain", text });
     }
-    let broken = happened(&line, history.state()).len();
+    // What still goes on counts up to the last word, as it does on the pages.
+    let end = history.events().last().map_or(Time::ZERO, |e| e.entered);
+    let broken = happened_by(&line, history.state(), end).len();
     report(args.json, path, (history.events().len(), broken), &hash, &wrong)
 }
 

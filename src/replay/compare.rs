@@ -1,6 +1,6 @@
 //! Two shifts that were one up to some event, side by side.
 
-use super::deeds::deeds;
+use super::deeds::waits;
 use super::recording::Recording;
 use crate::ids::Seq;
 use crate::line::{Harm, Line};
@@ -85,7 +85,7 @@ pub fn compare(one: &Recording, other: &Recording) -> Compared {
     let history = |r: &Recording| r.history(r.at(until).ix);
     let of = |r: &Recording| Outcome::of(r.line(), &history(r), until);
     let (a, b) = (of(one), of(other));
-    let stood = [one, other].map(|r| stood(r.line(), &history(r)));
+    let stood = [one, other].map(|r| stood(r.line(), &history(r), until));
     let lacks = |all: &[Breach], b: &Breach| !all.contains(b);
     Compared {
         until,
@@ -100,10 +100,10 @@ pub fn compare(one: &Recording, other: &Recording) -> Compared {
 /// A pick that was due for longer was not only slow: the crane stood, or nobody was there.
 const SLOW: Dur = Dur::from_mins(2);
 
-/// How long picks were due that were due for longer than [`SLOW`]. A crane that stands without anybody saying so is seen by
-/// nothing else; it does not come to a practice.
-fn stood(line: &Line, history: &History) -> Dur {
-    deeds(line, history).iter().filter_map(super::Deed::reaction).filter(|r| *r >= SLOW).sum()
+/// How long cranes had something to pick for longer than [`SLOW`] each time, whether it was picked in the end or not. A crane
+/// that stands without anybody saying so is seen by nothing else; it does not come to a practice.
+fn stood(line: &Line, history: &History, until: Time) -> Dur {
+    waits(line, history, until).into_iter().filter(|wait| *wait >= SLOW).sum()
 }
 
 fn same(one: &[Stamped], other: &[Stamped]) -> usize {

@@ -14,7 +14,7 @@ use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::line::{Line, Visit};
 use crate::plan::remaining;
 use crate::schedule::Move;
-use crate::shift::{Claim, Event, History, State, Who, apply, effective};
+use crate::shift::{Change, Claim, Event, History, Stamped, State, Who, apply, effective};
 use crate::units::{Dur, Time};
 
 /// A pick or a place that was done.
@@ -72,13 +72,15 @@ impl Deed {
     }
 }
 
-/// A pick that is called and that nobody makes.
+/// A pick that was called and that nobody made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Ignored {
     /// The call.
     pub called: Move,
     /// When it was due.
     pub due: Time,
+    /// Until when it stood: a plan that was made meanwhile may call for something else.
+    pub until: Time,
 }
 
 /// Whoever takes longer than this for a pick is not on the way to it.
@@ -89,15 +91,33 @@ pub fn deeds(line: &Line, history: &History) -> Vec<Deed> {
     fold(line, history).deeds
 }
 
-/// The picks that have been due for a while at `now`, while their hoist hangs free and was not said to stand.
+impl Ignored {
+    fn is_of(&self, carrier: CarrierId, leaves: Visit) -> bool {
+        (self.called.carrier, self.called.leaves) == (carrier, leaves)
+    }
+}
+
+/// The picks that were due for a while, while their hoist hung free and was not said to stand, and that nobody has made by
+/// `now`.
 pub fn ignored(line: &Line, history: &History, now: Time) -> Vec<Ignored> {
-    let Folded { state, hands, .. } = fold(line, history);
-    let free = |h: &HoistId| state.hoists[*h].carrier.is_none() && state.standing.stop(*h, now).is_none();
-    let due = |h: HoistId| {
-        let called = first_left(&state, h).filter(|m| m.hoist == h)?;
-        Some(Ignored { called, due: hands.not_before(hands.of(h), due_of(&state, &called)?) })
-    };
-    line.hoists.ids().filter(free).filter_map(due).filter(|i| now - i.due > ON_THE_WAY).collect()
+    let folded = fold(line, history);
+    let standing =
+        line.hoists.ids().filter_map(|h| folded.waits_for(h, now)).filter(|i| now - i.due > ON_THE_WAY);
+    let mut all = folded.lapsed.clone();
+    all.extend(standing);
+    all
+}
+
+/// How long each hoist that was free and not said to stand had a pick due, whichever, until somebody did something.
+pub fn waits(line: &Line, history: &History, now: Time) -> Vec<Dur> {
+    let folded = fold(line, history);
+    let mut waits = folded.waits.clone();
+    for hoist in line.hoists.ids() {
+        let since = folded.waiting.get(&hoist).copied();
+        let due = folded.waits_for(hoist, now).map(|i| i.due);
+        waits.extend(since.into_iter().chain(due).min().map(|since| now - since));
+    }
+    waits
 }
 
 /// A shift gone through once.
@@ -105,44 +125,118 @@ struct Folded {
     deeds: Vec<Deed>,
     state: State,
     hands: Hands,
+    /// Calls that nobody answered while they stood, and that were not made later.
+    lapsed: Vec<Ignored>,
+    /// Since when each hoist has had a pick due, if it has.
+    waiting: BTreeMap<HoistId, Time>,
+    /// How long that was each time it was over.
+    waits: Vec<Dur>,
+}
+
+impl Folded {
+    /// The pick that is due for a hoist.
+    fn waits_for(&self, hoist: HoistId, now: Time) -> Option<Ignored> {
+        let state = &self.state;
+        if state.hoists[hoist].carrier.is_some() || state.standing.stop(hoist, now).is_some() {
+            return None;
+        }
+        let called = first_left(state, hoist).filter(|m| m.hoist == hoist)?;
+        let due = self.hands.not_before(self.hands.of(hoist), due_of(state, &called)?);
+        (due <= now).then_some(Ignored { called, due, until: now })
+    }
+
+    /// Another plan is adopted: calls that stood may stand no longer.
+    fn adopts(&mut self, line: &Line, stamped: &Stamped) {
+        let at = stamped.at;
+        let had: Vec<_> = line.hoists.ids().filter_map(|h| self.waits_for(h, at)).collect();
+        apply(&mut self.state, line, stamped);
+        for call in had {
+            let hoist = call.called.hoist;
+            self.waiting.entry(hoist).or_insert(call.due);
+            let now = self.waits_for(hoist, at);
+            if now.is_none() {
+                self.rests(hoist, at);
+            }
+            let goes_on = now.is_some_and(|i| i.is_of(call.called.carrier, call.called.leaves));
+            let known = self.lapsed.iter().any(|i| i.is_of(call.called.carrier, call.called.leaves));
+            if !goes_on && !known && at - call.due > ON_THE_WAY {
+                self.lapsed.push(call);
+            }
+        }
+    }
+
+    /// Nothing is due any more for a hoist.
+    fn rests(&mut self, hoist: HoistId, at: Time) {
+        let since = self.waiting.remove(&hoist);
+        self.waits.extend(since.map(|since| (at - since).or_zero()));
+    }
+
+    fn did(&mut self, deed: Deed) {
+        if let Does::Pick { leaves, .. } = deed.does {
+            self.lapsed.retain(|i| !i.is_of(deed.carrier, leaves));
+        }
+        let due = self.waits_for(deed.hoist, deed.at).map(|i| i.due);
+        if let Some(due) = due {
+            self.waiting.entry(deed.hoist).or_insert(due);
+        }
+        self.hands.did(&deed);
+        let hands = self.hands.works.iter().filter(|(_, who)| **who == deed.by).map(|(h, _)| *h);
+        for hoist in hands.collect::<Vec<_>>() {
+            self.rests(hoist, deed.at);
+        }
+        self.deeds.push(deed);
+    }
 }
 
 fn fold(line: &Line, history: &History) -> Folded {
-    let mut state = State::before(line);
-    let mut hands = Hands::default();
-    let mut deeds: Vec<Deed> = Vec::new();
+    let mut folded = Folded {
+        deeds: Vec::new(),
+        state: State::before(line),
+        hands: Hands::default(),
+        lapsed: Vec::new(),
+        waiting: BTreeMap::new(),
+        waits: Vec::new(),
+    };
     for stamped in effective(history.events()) {
         let (seq, at, by) = (stamped.seq, stamped.at, stamped.by);
+        let (state, hands) = (&folded.state, &folded.hands);
         let deed = match stamped.event {
             Event::Lifted { carrier, hoist, from } => {
-                let leaves = leaves(&state, carrier);
-                let called = first_left(&state, hoist);
+                let leaves = leaves(state, carrier);
+                let called = first_left(state, hoist);
                 let followed = called.is_some_and(|m| {
                     (m.carrier, m.from, m.hoist, m.leaves) == (carrier, from, hoist, leaves)
                 });
-                let due = called.and_then(|m| due_of(&state, &m)).map(|due| hands.not_before(Some(by), due));
+                let due = called.and_then(|m| due_of(state, &m)).map(|due| hands.not_before(Some(by), due));
                 let does = Does::Pick { from, leaves };
                 Some(Deed { seq, at, by, carrier, hoist, does, called, due, followed })
             }
             Event::Lowered { carrier, hoist, to, visit, .. } => {
-                let called = first_left(&state, hoist).filter(|m| m.carrier == carrier);
+                let called = first_left(state, hoist).filter(|m| m.carrier == carrier);
                 let followed = called.is_some_and(|m| (m.to, m.visit) == (to, visit));
                 let does = Does::Place { to, visit };
                 Some(Deed { seq, at, by, carrier, hoist, does, called, due: None, followed })
             }
             Event::CarrierCorrected { carrier, claim } => {
-                found_elsewhere(&mut deeds, carrier, claim);
+                found_elsewhere(&mut folded.deeds, carrier, claim);
+                None
+            }
+            Event::PlanAdopted { .. } => {
+                folded.adopts(line, &stamped);
+                continue;
+            }
+            Event::Changed { change: Change::StopHoist { hoist, .. }, .. } => {
+                folded.rests(hoist, at);
                 None
             }
             _ => None,
         };
         if let Some(deed) = deed {
-            hands.did(&deed);
-            deeds.push(deed);
+            folded.did(deed);
         }
-        apply(&mut state, line, &stamped);
+        apply(&mut folded.state, line, &stamped);
     }
-    Folded { deeds, state, hands }
+    folded
 }
 
 /// A load that is found in another tank than the one it was said to be put into, for as long as it was said to be there,

@@ -148,7 +148,7 @@ fn ignored(source: &Source<'_>, debrief: &Debrief) -> Option<Part> {
     let row = |i: &Ignored| {
         let name = &source.state().book.carriers[i.called.carrier].name;
         let call = format!("pick {name} from {}", tank(source, i.called.from));
-        vec![source.clock(i.due), call, (debrief.now - i.due).to_string()]
+        vec![source.clock(i.due), call, (i.until - i.due).to_string()]
     };
     let rows: Vec<_> = debrief.ignored.iter().map(row).collect();
     let head = ["due at", "called", "due for"];

@@ -28,8 +28,15 @@ fn told(source: &Source<'_>, tank: TankId) -> Vec<(Time, Bath)> {
     told
 }
 
-/// The last reading of each quantity before an immersion ended, of the bath that was in the tank then.
-pub(super) fn in_force(source: &Source<'_>, stay: &Stay) -> String {
+/// What is to be said of a reading beyond the limits of its bath.
+fn outside(source: &Source<'_>, tank: TankId, quantity: Quantity, value: f64) -> Option<String> {
+    let limits = &source.line.tanks[tank].limits;
+    limits.iter().filter(|limit| limit.quantity == quantity).find_map(|limit| limit.outside(value))
+}
+
+/// The last reading of each quantity before an immersion ended, of the bath that was in the tank then, and whether one of
+/// them was beyond its limits.
+pub(super) fn in_force(source: &Source<'_>, stay: &Stay) -> (String, bool) {
     let mut last: BTreeMap<Quantity, (Time, f64)> = BTreeMap::new();
     for (at, bath) in told(source, stay.tank).into_iter().filter(|(at, _)| *at <= stay.to) {
         match bath {
@@ -39,11 +46,17 @@ pub(super) fn in_force(source: &Source<'_>, stay: &Stay) -> String {
             Bath::Renewed => last.clear(),
         }
     }
+    let mut unfit = false;
     let words: Vec<String> = last
         .into_iter()
-        .map(|(q, (at, v))| format!("{} {}", q.figure(v), source.opening.clock_minutes(at)))
+        .map(|(q, (at, v))| {
+            let outside = outside(source, stay.tank, q, v);
+            unfit |= outside.is_some();
+            let outside = outside.map_or(String::new(), |words| format!(" {words}"));
+            format!("{} {}{outside}", q.figure(v), source.opening.clock_minutes(at))
+        })
         .collect();
-    if words.is_empty() { "-".to_owned() } else { words.join(", ") }
+    (if words.is_empty() { "-".to_owned() } else { words.join(", ") }, unfit)
 }
 
 /// All readings of the baths a carrier went through, in the order of the baths; those after it had left say so.
@@ -56,7 +69,11 @@ pub(super) fn readings(source: &Source<'_>, carrier: CarrierId) -> Vec<String> {
         let left = state.all_stays(carrier).filter(|(_, s)| s.tank == tank).map(|(_, s)| s.to).max();
         for (at, bath) in told(source, tank) {
             let what = match bath {
-                Bath::Read(r) => r.quantity.with_figure(r.value),
+                Bath::Read(r) => {
+                    let outside = outside(source, tank, r.quantity, r.value);
+                    r.quantity.with_figure(r.value)
+                        + &outside.map_or(String::new(), |words| format!(", {words}"))
+                }
                 Bath::Renewed => "made up anew".to_owned(),
             };
             let after =

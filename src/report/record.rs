@@ -9,7 +9,7 @@ use crate::line::{Lift, Line, Rack, Visit};
 use crate::shift::ledger::Entry;
 use crate::shift::{Change, Ended, Event, Place, Stay, Who, Whose, counting};
 use crate::units::{Dur, Time};
-use crate::verify::{Breach, happened};
+use crate::verify::{Breach, happened_by};
 use crate::view::{inspection, metal_of, step_um, to_the_second, visit_words};
 
 /// One immersion as it is judged.
@@ -34,7 +34,7 @@ pub fn record(source: &Source<'_>, carrier: CarrierId) -> Page {
     let state = source.state();
     let spec = &state.book.carriers[carrier];
     let breaches: Vec<Breach> =
-        happened(source.line, state).into_iter().filter(|b| b.carrier == spec.name).collect();
+        happened_by(source.line, state, source.now).into_iter().filter(|b| b.carrier == spec.name).collect();
     let broken: Vec<String> = breaches.iter().map(|b| to_the_second(&b.text)).collect();
     let mut parts = vec![about(source, carrier)];
     let earlier = state.standing.runs.get(&carrier).map_or(&[][..], Vec::as_slice);
@@ -165,6 +165,8 @@ fn steps(
         let meanwhile = shut.iter().map(|(outage, (from, to))| {
             format!(", tank {} for {} of it, from {}", outage.kind.words(), *to - *from, source.clock(*from))
         });
+        let (bath, unfit) = in_force(source, &j.stay);
+        let unfit = if unfit { ", bath out of limits" } else { "" };
         let current = current_words(source, carrier, recipe, &j.stay, &shut);
         vec![
             format!("{} {}", tank.name, tank.label),
@@ -177,10 +179,11 @@ fn steps(
             or_dash(j.air.map(|a| a.to_string())),
             or_dash((!j.air_max.is_unlimited()).then(|| j.air_max.to_string())),
             or_dash(current),
-            in_force(source, &j.stay),
+            bath,
             j.said.map_or(String::new(), |(who, late)| said_by(who, late)),
             if verdict.is_empty() { kept } else { verdict.join(", ") }
                 + &in_all
+                + unfit
                 + &meanwhile.collect::<String>(),
         ]
     });

@@ -1,9 +1,11 @@
 //! Where the parts are. What went in is all the rest together, carrier by carrier and summed up by order; what is missing
 //! is what does not come out of it.
 
+use std::collections::BTreeMap;
+
 use super::ledger::{Count, Entry, Inspection, Ledger};
 use super::state::{Place, State};
-use crate::ids::{CarrierId, OrderId};
+use crate::ids::{CarrierId, OrderId, TankId};
 use crate::units::Time;
 
 /// What hung on a carrier for one way through the line, and what was counted when it came off.
@@ -79,19 +81,33 @@ impl Ledger {
     /// Where the parts of an order are.
     pub fn counts(&self, state: &State, order: OrderId) -> Counts {
         let mut counts = Counts { received: self.received(state, order), ..Counts::default() };
-        for e in &self.entries {
-            match &e.entry {
-                Entry::Found { order: o, parts, .. } if *o == order => counts.found += i64::from(*parts),
-                Entry::Returned { order: o, parts } if *o == order => counts.returned += i64::from(*parts),
-                _ => {}
-            }
-        }
+        counts.found = self.found_in(order, None);
+        counts.returned = since_none(self.entries.iter().filter_map(|e| match &e.entry {
+            Entry::Returned { order: o, parts } if *o == order => Some(*parts),
+            _ => None,
+        }));
         counts.waiting = counts.received - counts.returned;
         for (id, _) in state.book.carriers.iter().filter(|(_, c)| c.order == order) {
             self.add(state, id, &mut counts);
         }
         counts.missing -= counts.found;
         counts
+    }
+
+    /// Parts of an order that were found, in one tank or in all.
+    pub fn found_in(&self, order: OrderId, tank: Option<TankId>) -> i64 {
+        let mut by_tank: BTreeMap<TankId, Vec<u32>> = BTreeMap::new();
+        for e in &self.entries {
+            match &e.entry {
+                Entry::Found { order: o, tank: t, parts }
+                    if *o == order && tank.is_none_or(|only| only == *t) =>
+                {
+                    by_tank.entry(*t).or_default().push(*parts);
+                }
+                _ => {}
+            }
+        }
+        by_tank.into_values().map(|parts| since_none(parts.into_iter())).sum()
     }
 
     /// Adds the parts of one carrier.
@@ -187,4 +203,9 @@ impl Ledger {
             self.entries.push(super::ledger::Entered { at, entry: Entry::Received { order, parts } });
         }
     }
+}
+
+/// The sum of what was entered one after the other; none takes back what was entered before it.
+fn since_none(parts: impl Iterator<Item = u32>) -> i64 {
+    parts.fold(0, |sum, parts| if parts == 0 { 0 } else { sum + i64::from(parts) })
 }

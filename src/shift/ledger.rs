@@ -49,14 +49,14 @@ pub enum Entry {
         order: OrderId,
         /// Where.
         tank: TankId,
-        /// How many.
+        /// How many; none takes back what was entered before of this order and tank.
         parts: u32,
     },
     /// Parts went back to the customer as they came.
     Returned {
         /// The order.
         order: OrderId,
-        /// How many.
+        /// How many; none takes back what was entered before of this order.
         parts: u32,
     },
     /// A finished carrier was looked at.
@@ -235,7 +235,7 @@ pub(super) fn decide(line: &Line, state: &State, entry: &Entry) -> Result<Entry,
         Entry::Found { order, tank, parts } => {
             judge.order(*order)?;
             judge.tank(*tank)?;
-            some(*parts)?;
+            some_to_take_back(*parts, state.ledger.found_in(*order, Some(*tank)))?;
             let missing = state.ledger.counts(state, *order).missing.max(0);
             if i64::from(*parts) > missing {
                 let name = &state.book.orders[*order].name;
@@ -246,7 +246,7 @@ pub(super) fn decide(line: &Line, state: &State, entry: &Entry) -> Result<Entry,
         }
         Entry::Returned { order, parts } => {
             judge.order(*order)?;
-            some(*parts)?;
+            some_to_take_back(*parts, state.ledger.counts(state, *order).returned)?;
             let waiting = state.ledger.counts(state, *order).waiting.max(0);
             if i64::from(*parts) > waiting {
                 let name = &state.book.orders[*order].name;
@@ -355,7 +355,7 @@ impl Judge<'_> {
         }
         let name = &self.state.book.orders[order].name;
         Err(impossible(&format!(
-            "{} parts of {name} were found in tanks: so many came out short",
+            "{} parts of {name} were found in tanks: so many came out short; if that is not so, enter 0 found there first",
             counts.found
         )))
     }
@@ -370,6 +370,11 @@ impl Judge<'_> {
 
 fn some(parts: u32) -> Result<(), Refusal> {
     if parts == 0 { Err(impossible("say how many parts: at least one")) } else { Ok(()) }
+}
+
+/// None takes back what was entered before.
+fn some_to_take_back(parts: u32, before: i64) -> Result<(), Refusal> {
+    if before > 0 { Ok(()) } else { some(parts) }
 }
 
 fn impossible(why: &str) -> Refusal {

@@ -63,6 +63,7 @@ impl Debrief {
     pub fn of_practice(mut self, brief: Option<&Brief>) -> Self {
         if let Some(taken_over) = brief.and_then(|b| b.taken_over) {
             self.deeds.retain(|d| d.seq > taken_over.after);
+            self.ignored.retain(|i| i.until > taken_over.at);
             let broken = std::mem::take(&mut self.outcome.breaches);
             (self.before, self.outcome.breaches) = broken.into_iter().partition(|b| b.at < taken_over.at);
             self.outcome.air_excess = self.in_air().map(|b| b.by).sum();
@@ -95,7 +96,7 @@ impl Debrief {
     /// makes.
     pub fn reactions(&self) -> Option<Spread> {
         let made = self.deeds.iter().filter(|d| d.is_pick()).filter_map(Deed::reaction);
-        Spread::of(made.chain(self.ignored.iter().map(|i| self.now - i.due)).collect())
+        Spread::of(made.chain(self.ignored.iter().map(|i| i.until - i.due)).collect())
     }
 
     /// Loads that hung too long.

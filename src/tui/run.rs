@@ -247,6 +247,7 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                 let now = shift.now();
                 match result {
                     Ok(()) => {
+                        app.typed = None;
                         let after = |before: Vec<Breach>| {
                             newly_broken(&before, &happened(shift.line(), shift.state()))
                         };
@@ -256,7 +257,7 @@ pub fn perform(app: &mut App, shift: &mut LiveShift, effects: Vec<Effect>) -> Ou
                         }
                     }
                     Err(problem @ (Problem::Refused(_) | Problem::OnlyWatched | Problem::Locked)) => {
-                        app.refuse(problem.to_string(), now);
+                        app.refuse_said(problem.to_string(), now);
                     }
                     Err(problem) => app.warn(format!("FAULT: {problem}"), now),
                 }

@@ -36,6 +36,12 @@ pub(super) fn words(at: At<'_>, entry: &Entry) -> String {
             };
             format!("{} unracked: {good} good, {rework} rework, {scrap} scrap{short}", carrier(*c))
         }
+        Entry::Found { order: o, tank: t, parts: 0 } => {
+            format!("nothing of order {} was found in {} after all", order(*o), tank(*t))
+        }
+        Entry::Returned { order: o, parts: 0 } => {
+            format!("nothing of order {} goes back after all", order(*o))
+        }
         Entry::Found { order: o, tank: t, parts } => {
             format!("{} of order {} found in {}", many(*parts, "part"), order(*o), tank(*t))
         }

@@ -60,6 +60,8 @@ pub struct LastSaid {
     pub clock: String,
     /// What counts again once it is taken back.
     pub then: String,
+    /// Something was entered or noted since, which is not what is taken back.
+    pub entered_since: bool,
     /// What speaks against an earlier time.
     pub doubt: Option<Doubt>,
 }
@@ -88,7 +90,7 @@ pub(super) fn rows(at: At<'_>, events: &[Stamped], count: usize) -> Vec<LogRow> 
             at: at.clock(when),
             who: who(stamped.by),
             text,
-            late: (late >= LATE && stamped.event.is_physical()).then_some(late),
+            late: (late >= LATE && is_told(&stamped.event)).then_some(late),
             undone: taken_back,
             retimed: retimed.contains_key(&stamped.seq),
             of_alarm: stamped.event.is_of_alarm(),
@@ -132,8 +134,19 @@ pub(super) fn last_said(at: At<'_>, history: &History) -> Option<LastSaid> {
         at: when,
         clock: at.clock(when),
         then,
+        entered_since: events_after(history, stamped.seq)
+            .any(|s| matches!(s.event, Event::Entered { .. } | Event::Noted { .. })),
         doubt: doubt(at, history, stamped),
     })
+}
+
+/// True if a person tells when it was: what is told later is marked.
+fn is_told(event: &Event) -> bool {
+    event.is_physical() || matches!(event, Event::Entered { .. })
+}
+
+fn events_after(history: &History, seq: Seq) -> impl Iterator<Item = &Stamped> {
+    history.events().iter().rev().take_while(move |s| s.seq > seq)
 }
 
 /// When an event happened, as was said last.

@@ -115,6 +115,26 @@ fn a_carrier_is_counted_out_and_what_is_missing_is_said_at_once_and_found() {
     assert_eq!(post.board().missing(), 0);
 }
 
+/// A count that is refused is put right where it was typed; the next Enter is no answer to the call.
+#[test]
+fn a_refused_count_stays_open_to_be_put_right() {
+    let mut post = Post1::new();
+    let before = post.shift.history().events().len();
+    post.press(&["e", "count", "Enter", "B1", "Enter", "Clear", "600 0 1", "Enter"]);
+    let Some(Dialog::Field(field)) = &post.app.dialog else { panic!("{:?}", post.app.dialog) };
+    assert!(field.wrong.as_ref().is_some_and(|w| w.contains("60 were racked")), "{field:?}");
+    assert_eq!(field.text, "600 0 1");
+    assert_eq!(post.shift.history().events().len(), before);
+    post.press(&["Clear", "59 0 1", "Enter"]);
+    let count = Count { good: 59, rework: 0, scrap: 1 };
+    assert_eq!(*post.last(), Entry::Unracked { carrier: B1, count });
+    assert!(post.app.dialog.is_none() && post.app.typed.is_none());
+    // What is asked to be taken back is not what was entered, and that is said.
+    post.press(&["u"]);
+    let Some(Dialog::Ask(ask)) = &post.app.dialog else { panic!("{:?}", post.app.dialog) };
+    assert!(ask.lines.iter().any(|l| l.contains("an entry is put right by a new one")), "{ask:?}");
+}
+
 /// What the page of figures promises: Enter leads back to what was typed, to be changed or typed anew.
 #[test]
 fn figures_are_worked_out_one_after_the_other() {

@@ -53,6 +53,20 @@ fn two_parts_short_are_missing_until_they_are_found() {
     let counts = history.state().ledger.counts(history.state(), order);
     assert_eq!((counts.missing, counts.found), (0, 2));
     assert_eq!(sum(&counts), counts.received);
+    // Found by mistake: none takes it back, of that tank only, and then the carrier may be counted anew.
+    let again = enter(Entry::Unracked { carrier, count: Count { good: 28, rework: 1, scrap: 1 } });
+    let refused = decide(&line, &history, &again, now).unwrap_err();
+    assert!(refused.to_string().contains("enter 0 found there first"), "{refused}");
+    let elsewhere = enter(Entry::Found { order, tank: TankId::at(2), parts: 0 });
+    assert!(decide(&line, &history, &elsewhere, now).is_err());
+    does(&line, &mut history, &found(0), now);
+    let counts = history.state().ledger.counts(history.state(), order);
+    assert_eq!((counts.missing, counts.found), (2, 0));
+    does(&line, &mut history, &again, now);
+    let counts = history.state().ledger.counts(history.state(), order);
+    assert_eq!((counts.missing, counts.found), (0, 0));
+    assert_eq!(sum(&counts), counts.received);
+    assert!(decide(&line, &history, &found(0), now).is_err(), "there is nothing to take back any more");
 }
 
 /// E32: 240 received, 30 not racked, 84 on a carrier, 110 good, 9 for rework, 5 scrap: 2 missing (the identity of the counts).

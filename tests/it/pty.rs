@@ -310,7 +310,7 @@ fn two_terminals_share_a_practice_and_its_clock() {
     let mut first = plant.shift("60", &[], &[]);
     first.shows("PICK B01 from West");
     let mut quick = Terminal::run(&plant.home, &["run", "--shift", "shift.jsonl", "--speed", "5"], &[]);
-    quick.shows("another terminal runs this practice: leave --crew and --speed to it");
+    quick.shows("another terminal runs this practice at speed 60: leave --speed to it");
     assert_eq!(quick.ends(), 2);
 
     let mut second = plant.again(&[]);

@@ -5,7 +5,9 @@ use std::sync::Arc;
 use dwellhand::civil::Opening;
 use dwellhand::ids::{Arena, Seq, StepNo};
 use dwellhand::line::{Line, Role, Visit};
+use dwellhand::replay::{Recording, compare};
 use dwellhand::report::{self, Source};
+use dwellhand::schedule::Move;
 use dwellhand::shift::{Change, Claim, Command, History, Stamped, StopCause, Who as By, decide};
 use dwellhand::sim::Outcome;
 use dwellhand::train::{
@@ -127,6 +129,41 @@ fn nobody_begins_a_pick_before_they_have_confirmed_what_they_did_last() {
         let pick = deeds(&line, &history).pop().unwrap();
         assert_eq!((pick.due, pick.reaction()), (Some(t(due)), Some(s(33 - due))), "placed by {placed_by:?}");
     }
+}
+
+/// A call that nobody answers is not forgotten because a later plan calls for something else; only its pick makes it good.
+#[test]
+fn a_call_that_lapses_was_not_answered_and_the_crane_stood_meanwhile() {
+    let line = plant();
+    let mut history = opened(&line, book(2));
+    let adopt = |history: &mut History, at: i64, moves| {
+        say(&line, history, t(at), &Command::AdoptPlan { schedule: plan_at(at, moves) }).unwrap();
+    };
+    adopt(&mut history, 0, good_plan());
+    let put_off = |moves: Vec<_>, by: i64| {
+        moves.into_iter().map(|m: Move| Move { start: m.start + s(by), ..m }).collect::<Vec<_>>()
+    };
+    // To be lifted at 2; at 200 a plan calls for B at 462 instead.
+    adopt(&mut history, 200, put_off(good_second(), 300));
+    let open = |history: &History, now: i64| -> Vec<_> {
+        ignored(&line, history, t(now)).iter().map(|i| (i.called.carrier, i.due, i.until)).collect()
+    };
+    assert_eq!(open(&history, 300), [(A, t(2), t(200))]);
+    let stood = |history: &History, now: i64| {
+        let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
+        let mut history = history.clone();
+        say(&line, &mut history, t(now), &Command::Note { text: "so far".to_owned() }).unwrap();
+        let one = Recording::new(Arc::new(line.clone()), opening, history.events().to_vec());
+        let figures = compare(&one, &one).figures;
+        figures.iter().find(|f| f.key == "stood_ms").unwrap().one / 1000
+    };
+    assert_eq!(stood(&history, 300), 198);
+    // B is due at 462 and still waits at 700.
+    assert_eq!(stood(&history, 700), 198 + 238);
+    assert_eq!(open(&history, 700), [(A, t(2), t(200)), (B, t(462), t(700))]);
+    say(&line, &mut history, t(710), &lift(A, H1, LOAD, t(710))).unwrap();
+    assert!(!open(&history, 712).iter().any(|(carrier, ..)| *carrier == A));
+    assert_eq!(stood(&history, 712), 198 + 248);
 }
 
 /// A hoist that was said to run again by now stands no longer, though nobody has lifted with it since.

@@ -283,7 +283,11 @@ pub(super) fn typed(app: &mut App, mut field: Field, board: &Board, now: Time) -
             None => "no process arithmetic in this program".to_owned(),
         },
         Asks::Entry(asked) => match asked.read(&field.text, app, board) {
-            Ok(step) => return enter(app, step, board, now),
+            Ok(step) => {
+                let effects = enter(app, step, board, now);
+                app.typed = Some(field).filter(|_| app.dialog.is_none() && !effects.is_empty());
+                return effects;
+            }
             Err(wrong) => wrong,
         },
         Asks::Reason if field.text.trim().is_empty() => "say why; a word will do".to_owned(),

@@ -24,7 +24,10 @@ use crate::view::{AlarmOf, AlarmRow, Board, Said, Wrong, lesson_of, lessons, lif
 const JUST_CHANGED: Dur = Dur(700);
 
 /// After a refusal or an answer the person reads first: an Enter meant for a dialog that did not open must not confirm a move.
-const READ_FIRST: Dur = Dur(2000);
+pub(super) const READ_FIRST: Dur = Dur(2000);
+
+/// Where something was entered after what is taken back.
+const ENTRIES_STAY: &str = "What was entered or noted since stays: an entry is put right by a new one.";
 
 /// How long an alarm is set aside.
 pub(super) const SET_ASIDE: Dur = Dur::from_mins(10);
@@ -369,7 +372,10 @@ pub(super) fn speak(app: &mut App, action: Action, board: &Board, now: Time) -> 
             Some(last) => {
                 app.dialog = Some(Dialog::Ask(Ask {
                     title: "Take back the last thing said?".to_owned(),
-                    lines: vec![format!("{}  {}", last.clock, last.text), last.then.clone()],
+                    lines: [format!("{}  {}", last.clock, last.text), last.then.clone()]
+                        .into_iter()
+                        .chain(last.entered_since.then(|| ENTRIES_STAY.to_owned()))
+                        .collect(),
                     yes: Consequence::Undo(last.seq),
                 }));
             }

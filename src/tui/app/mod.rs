@@ -21,6 +21,7 @@ use crate::tui::reading::Reading;
 use crate::tui::tape::{Tape, Wish};
 use crate::tui::widgets::text;
 use crate::units::{Dur, Time};
+use keys::READ_FIRST;
 pub use keys::update;
 pub(super) use keys::update_below;
 
@@ -228,6 +229,8 @@ pub struct App {
     pub dialog: Option<Dialog>,
     /// The lists that led to it, which one goes back through.
     pub lists: Vec<List>,
+    /// The line that was typed for what is being said, which comes back if that is refused.
+    pub typed: Option<Field>,
     /// The pane that has the keys.
     pub pane: Pane,
     /// The chosen row of each pane.
@@ -279,6 +282,7 @@ impl App {
             screen: if caution { Screen::Caution } else { home(post) },
             dialog: None,
             lists: Vec::new(),
+            typed: None,
             pane: Pane::Line,
             chosen: [None; 4],
             message: None,
@@ -413,6 +417,16 @@ impl App {
     /// Says why what was asked for is not done.
     pub fn refuse(&mut self, text: impl Into<String>, now: Time) {
         self.tell(Tone::Refused, text.into(), now);
+    }
+
+    /// Says that the shift did not take what was said, and why: over the line that was typed for it, to be put right there. The
+    /// next key is no answer to the call.
+    pub fn refuse_said(&mut self, why: String, now: Time) {
+        self.settled = now + self.really(READ_FIRST);
+        match self.typed.take() {
+            Some(field) => self.dialog = Some(Dialog::Field(Field { wrong: Some(why), ..field })),
+            None => self.refuse(why, now),
+        }
     }
 
     /// Says something that is no answer.

@@ -58,7 +58,11 @@ impl Asked {
             Self::Found(o, t) => {
                 let missing = order(o).map_or(0, |p| p.counts.missing);
                 field.title = format!("How many found in {}?", bath(t).map_or("?", |b| b.name.as_str()));
-                field.hint = format!("{missing} are missing");
+                let said = order(o).map_or(0, |p| p.counts.found);
+                field.hint = match said {
+                    0 => format!("{missing} are missing"),
+                    _ => format!("{missing} are missing; 0 takes back what was found there before"),
+                };
                 field.text = missing.to_string();
             }
             Self::Seen(c, _) => field.title = format!("{}: film, seal, marks?", carrier(c)),

@@ -181,7 +181,7 @@ fn whom(board: &Board, kind: Kind) -> Step {
             )
         }
         Kind::Found => {
-            let short = board.parts.iter().filter(|p| p.counts.missing > 0).map(found);
+            let short = board.parts.iter().filter(|p| p.counts.missing > 0 || p.counts.found > 0).map(found);
             list("Whose parts?", short.collect(), "No parts are missing.")
         }
         Kind::Inspected => {

@@ -10,7 +10,7 @@ use crate::tui::app::App;
 use crate::tui::theme::Role;
 use crate::tui::widgets::table::{self, Cell, Column, Kind};
 use crate::tui::widgets::text;
-use crate::view::{AlarmRow, Board, Wrong};
+use crate::view::{AlarmRow, BathRow, Board, Wrong};
 
 /// Where fewer cells leave what is to be done little room, harm is a letter.
 const WIDE: u16 = 100;
@@ -68,10 +68,17 @@ pub(super) fn strip(buf: &mut Buffer, area: Rect, board: &Board, app: &App, look
     if let Some(doubt) = board.doubts.first() {
         y += bar(buf, area, y, doubt, board.doubts.len(), Role::Strong, look);
     }
-    let mut shut = board.baths.iter().filter_map(|b| Some((b, b.shut.as_ref()?)));
-    if let Some((bath, why)) = shut.next() {
-        let line = format!("BATH {why} {}: no load goes in", bath.name);
-        y += bar(buf, area, y, &line, 1 + shut.count(), Role::Strong, look);
+    let loads = |bath: &BathRow| {
+        let held = board.tanks.iter().find(|t| t.tank == bath.tank).map_or(&[][..], |t| &t.held);
+        held.iter().map(|held| held.name.as_str()).collect::<Vec<_>>().join(", ")
+    };
+    let mut shut: Vec<_> = board.baths.iter().filter_map(|b| Some((loads(b), b, b.shut.as_ref()?))).collect();
+    // One with a load in it comes first.
+    shut.sort_by_key(|(loads, ..)| loads.is_empty());
+    if let Some((loads, bath, why)) = shut.first() {
+        let with = if loads.is_empty() { String::new() } else { format!("; {loads} in it") };
+        let line = format!("BATH {why} {}: no load goes in{with}", bath.name);
+        y += bar(buf, area, y, &line, shut.len(), Role::Strong, look);
     }
     if let Some(breach) = board.breaches.first() {
         let line = format!("THIS PLAN CANNOT KEEP: {} {}", breach.letter, breach.text);
