@@ -1,8 +1,8 @@
 //! When tanks could not be used: out of service, or in quarantine.
 
 use super::Source;
-use crate::ids::TankId;
-use crate::shift::{Change, Event, Stay, counting};
+use crate::ids::{CarrierId, TankId};
+use crate::shift::{Change, Event, Place, Stay, counting};
 use crate::units::Time;
 
 /// Why a tank could not be used.
@@ -40,6 +40,35 @@ impl Outage {
         let (from, to) = (self.from.max(stay.from), self.to.min(stay.to));
         (self.tank == stay.tank && from < to).then_some((from, to))
     }
+}
+
+/// Who was in the tank during an outage, by name.
+pub(super) fn caught(source: &Source<'_>, outage: &Outage) -> Vec<String> {
+    let state = source.state();
+    let was_in = |id: &CarrierId| {
+        let here = match state.carriers[*id].place {
+            Place::InTank { tank, .. } => {
+                (tank == outage.tank).then(|| state.carriers[*id].put_down()).flatten()
+            }
+            _ => None,
+        };
+        state.all_stays(*id).any(|(_, stay)| outage.part_of(stay).is_some())
+            || here.is_some_and(|since| since < outage.to && outage.from < source.now)
+    };
+    let ids = state.carriers.ids().filter(was_in);
+    ids.map(|id| state.book.carriers[id].name.clone()).collect()
+}
+
+/// When a tank could be used again, and who was in it.
+pub(super) fn over(source: &Source<'_>, outage: &Outage) -> String {
+    let loads = caught(source, outage);
+    let with = if loads.is_empty() { String::new() } else { format!("; with {} in it", loads.join(", ")) };
+    let ends = match outage.to {
+        t if t <= source.now => format!("for {}, until {}", t - outage.from, source.clock(t)),
+        t if t < Time::FAR => format!("until {}", source.clock(t)),
+        _ => format!("still {}", outage.kind.words()),
+    };
+    ends + &with
 }
 
 /// All of a shift, as they began. While a tank is out, a word about it only says anew for how long.

@@ -1,6 +1,9 @@
 //! The page a shift begins with and the page it is handed over with.
 
+use super::outages::{caught, outages, over};
+use super::readings::in_force;
 use super::{CAUTION, Page, Part, Source, counts_part};
+use crate::ids::TankId;
 use crate::line::{EntrySide, Priority, Role};
 use crate::shift::ledger::{Entry, Shade, Sign};
 use crate::shift::{Event, counting};
@@ -109,6 +112,10 @@ pub fn handover(source: &Source<'_>) -> Page {
             changes(source),
             tanks(source),
             Part::lines("Baths that want looking at", baths(source)),
+            Part::lines(
+                "Loads to look at: in a tank that was out, or in a bath out of its limits",
+                doubtful(source),
+            ),
             Part::lines("At a bench", board.benches.iter().map(crate::view::BenchRow::words).collect()),
             Part::lines(
                 "Alarms that stand",
@@ -138,6 +145,30 @@ fn baths(source: &Source<'_>) -> Vec<String> {
     let rows = source.board.baths.iter();
     let wrong = rows.flat_map(|b| b.checks.iter().filter(|c| c.fault.is_some()).map(move |c| (b, c)));
     wrong.map(|(bath, check)| format!("{}: {}", bath.name, check.words())).collect()
+}
+
+/// Loads whose dwell may be worth nothing, whatever became of them.
+fn doubtful(source: &Source<'_>) -> Vec<String> {
+    let state = source.state();
+    let spot = |tank: TankId| {
+        let tank = &source.line.tanks[tank];
+        format!("{} {}", tank.name, tank.label)
+    };
+    let outages = outages(source);
+    let caught = outages.iter().filter(|outage| !caught(source, outage).is_empty());
+    let mut told: Vec<String> = caught
+        .map(|o| {
+            format!("{} {} from {}: {}", spot(o.tank), o.kind.words(), source.clock(o.from), over(source, o))
+        })
+        .collect();
+    for (id, carrier) in state.book.carriers.iter() {
+        let stays = state.all_stays(id).filter(|(_, stay)| in_force(source, stay).1);
+        told.extend(stays.map(|(_, stay)| {
+            let at = (source.clock(stay.from), source.clock(stay.to));
+            format!("{} in {} from {} to {}: bath out of limits", carrier.name, spot(stay.tank), at.0, at.1)
+        }));
+    }
+    told
 }
 
 /// Carriers that somebody looked at whose shade or seal is not what was ordered, or that are marked.

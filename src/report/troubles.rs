@@ -1,7 +1,7 @@
 //! What a shift met with, and what became of it: tanks that went out, cranes that stood, orders that came in, loads that
 //! were found in a wrong tank; and what came out late.
 
-use super::outages::{Outage, outages};
+use super::outages::{outages, over};
 use super::{Part, Source};
 use crate::ids::{CarrierId, OrderId};
 use crate::line::Visit;
@@ -51,15 +51,6 @@ pub(super) fn troubles(source: &Source<'_>, debrief: &Debrief) -> Option<Part> {
     rows.sort_by_key(|(at, ..)| *at);
     let rows: Vec<_> = rows.into_iter().map(|(at, what, then)| vec![source.clock(at), what, then]).collect();
     (!rows.is_empty()).then(|| Part::table("What it met with", &["at", "what", "what became of it"], rows))
-}
-
-/// When a tank could be used again.
-fn over(source: &Source<'_>, outage: &Outage) -> String {
-    match outage.to {
-        t if t <= source.now => format!("for {}, until {}", t - outage.from, source.clock(t)),
-        t if t < Time::FAR => format!("until {}", source.clock(t)),
-        _ => format!("still {}", outage.kind.words()),
-    }
 }
 
 /// What became of a promise.

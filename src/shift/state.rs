@@ -86,7 +86,18 @@ impl Carrier {
         if matches!(visit, Visit::Stray { .. }) {
             return Dur::ZERO;
         }
-        self.stays.iter().rev().take_while(|s| s.visit == visit).map(|s| (s.to - s.from).or_zero()).sum()
+        self.stays.len().checked_sub(1).map_or(Dur::ZERO, |last| self.dwell_up_to(last, visit))
+    }
+
+    /// The dwell that the immersions up to one come to, if it and those before it were for a visit.
+    fn dwell_up_to(&self, last: usize, visit: Visit) -> Dur {
+        let for_it = self.stays[..=last].iter().rev().take_while(|s| s.visit == visit);
+        for_it.map(|s| (s.to - s.from).or_zero()).sum()
+    }
+
+    /// The dwell that came to an end with an immersion, what was before the carrier was put back counted in.
+    pub fn dwell_ended(&self, last: usize) -> Dur {
+        self.dwell_up_to(last, self.stays[last].visit)
     }
 }
 

@@ -436,8 +436,31 @@ fn gone(at: At<'_>, key: AlarmKey, alarm: &Alarm, harm: Harm) -> String {
         }
     };
     match alarm.level {
+        _ if was_kept(at, key) => {
+            format!(
+                "{name} {place} was in time after all: it was only said late. Nothing to do but say seen."
+            )
+        }
         AlarmLevel::Due => format!("{name} {place} was due and is no longer. Nothing to do but say seen."),
         _ => format!("{name} {place} was too long. Check the parts: {}.", harm.word()),
+    }
+}
+
+/// By what was said since, the window that an alarm was about was kept. Strokes are the quickest hoist's, as the verifier has
+/// them.
+fn was_kept(at: At<'_>, key: AlarmKey) -> bool {
+    let carrier = &at.state.carriers[key.carrier];
+    let Some(last) = carrier.stays.iter().rposition(|stay| stay.visit == key.visit) else { return false };
+    let recipe = at.recipe(key.carrier);
+    match key.kind {
+        AlarmKind::Dwell => carrier.dwell_ended(last) <= at.line.window(recipe, key.visit).1,
+        AlarmKind::Air => {
+            let down = carrier.stays.get(last + 1).map(|stay| stay.from).or(carrier.put_down());
+            let strokes = at.line.hoists.iter().map(|(_, h)| h.raise_lower()).map(|(up, low)| up + low).min();
+            let air = down.map(|down| down - carrier.stays[last].to - strokes.unwrap_or_default());
+            air.is_some_and(|air| air <= at.line.air_max(recipe, key.visit))
+        }
+        AlarmKind::Bench | AlarmKind::Short => false,
     }
 }
 

@@ -95,7 +95,7 @@ fn in_rinse() -> (Line, History) {
     (line, history)
 }
 
-fn watch(line: &Line, history: &mut History, now: i64) -> Vec<Event> {
+pub(crate) fn watch(line: &Line, history: &mut History, now: i64) -> Vec<Event> {
     say(line, history, t(now), &Command::Watch).unwrap()
 }
 

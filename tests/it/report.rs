@@ -4,10 +4,10 @@ use super::lines::{Shape, does, opened, varied};
 use super::small::{self, ANODISE, CLEAN, LOAD, RINSE};
 use dwellhand::civil::Opening;
 use dwellhand::ids::{CarrierId, HoistId, OrderId, RecipeId, StageId};
-use dwellhand::line::{Current, Line};
+use dwellhand::line::{Current, Limit, Line, Quantity};
 use dwellhand::plan::{Settings, calls, plan, remaining};
 use dwellhand::report::{self, Body, Figures, Page, Source, rates};
-use dwellhand::shift::ledger::{Entry, Inspection, Shade};
+use dwellhand::shift::ledger::{Entry, Inspection, Reading, Shade};
 use dwellhand::shift::{Carrier, Change, Command, History, Place, Who, alarm, decide};
 use dwellhand::sim::{Crew, Pace};
 use dwellhand::train::Debrief;
@@ -152,6 +152,8 @@ fn a_record_tells_that_a_tank_was_out_while_the_load_was_in_it() {
     let mut line = Line::clone(&small::line());
     let step = line.recipes[RecipeId(0)].steps.iter_mut().find(|s| s.stage == StageId(2)).unwrap();
     step.current = Some(Current { density: 1.5, volts: 15.0, ramp: Dur::from_secs(4) });
+    let (least, most, quantity) = (Some(18.0), Some(22.0), Quantity::Temperature);
+    line.tanks[ANODISE].limits.push(Limit { quantity, least, most, every: None, overdue_stops: false });
     let mut history = opened(&line, small::book());
     let (hoist, carrier, t) = (HoistId(0), CarrierId(0), Time::from_secs);
     let mut go = |at: i64, from, to| {
@@ -169,6 +171,9 @@ fn a_record_tells_that_a_tank_was_out_while_the_load_was_in_it() {
     assert!(told("B1 in ") && told("counts on as if current flowed"), "{:?}", preview.guesses);
     does(&line, &mut history, &out, t(165));
     does(&line, &mut history, &Command::TankBack { tank: ANODISE }, t(175));
+    let reading = Reading { quantity, value: 30.0 };
+    let hot = Command::Enter { entry: Entry::Bath { tank: ANODISE, reading }, at: t(180) };
+    does(&line, &mut history, &hot, t(180));
     let now = t(215);
     does(&line, &mut history, &Command::Lift { carrier, hoist, from: ANODISE, at: now }, now);
     let (board, opening) = (board(&line, &history, now), opening());
@@ -176,7 +181,15 @@ fn a_record_tells_that_a_tank_was_out_while_the_load_was_in_it() {
     let page = report::record(&source, carrier);
     let last = rows(&page, "Steps").last().unwrap();
     assert_eq!(last[9], "71 to 89 (0.4 to 0.5 um)");
-    assert!(last[12].ends_with("tank out of service for 0:10 of it, from 06:02:45"), "{last:?}");
+    assert_eq!(last[10], "30.0 C 06:03 OUT OF LIMITS, 18 to 22 C");
+    assert_eq!(last[12], "kept, bath out of limits, tank out of service for 0:10 of it, from 06:02:45");
+    let handover = report::handover(&source).text();
+    for told in [
+        "out of service from 06:02:45: for 0:10, until 06:02:55; with B1 in it",
+        "from 06:02:35 to 06:03:35: bath out of limits",
+    ] {
+        assert!(handover.contains(told), "{handover}");
+    }
 }
 
 /// Every second of waiting has one cause: by place and by cause it comes to the same.

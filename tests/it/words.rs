@@ -202,3 +202,31 @@ fn a_load_in_a_wrong_tank_is_told_as_such() {
     let over = broken.iter().find(|b| b.rule == Rule::Over).unwrap();
     assert!(over.text.contains("0:46 in a tank where its sheet has no step"), "{}", over.text);
 }
+
+/// A pick or a place that was said late was in time all the same: nobody is sent to look at parts that are well.
+#[test]
+fn an_alarm_about_what_was_only_said_late_says_so() {
+    let (line, opening) = (plant(), journal_header(true).opening);
+    // In the etch from 17 s on, 60 s at the least; on the hook after it 30 s at the longest, in the rinse 60.
+    let told = |down: i64, lifted: i64| -> Vec<String> {
+        let mut history = opened(&line, book(1));
+        let does = |history: &mut History, said: i64, command: Command| {
+            say(&line, history, t(said), &command).unwrap();
+            crate::alarms::watch(&line, history, said + 1);
+        };
+        does(&mut history, 2, lift(A, H1, LOAD, t(2)));
+        does(&mut history, 17, lower(H1, ETCH, t(17)));
+        does(&mut history, 80, lift(A, H1, ETCH, t(80)));
+        crate::alarms::watch(&line, &mut history, 180);
+        does(&mut history, 181, lower(H1, RINSE, t(down)));
+        crate::alarms::watch(&line, &mut history, 260);
+        does(&mut history, 261, lift(A, H1, RINSE, t(lifted)));
+        let board = Board::build(&line, history.state(), &history, &[], &[], &opening, t(263));
+        board.alarms.iter().filter(|alarm| !alarm.active).map(|alarm| alarm.text.clone()).collect()
+    };
+    let kept = |told: &[String]| told.iter().all(|text| text.contains("was in time after all"));
+    let late = |told: &[String]| told.iter().all(|text| text.contains("was too long. Check the parts"));
+    let (in_time, too_late) = (told(95, 140), told(181, 261));
+    assert!(in_time.len() == 2 && kept(&in_time), "{in_time:?}");
+    assert!(too_late.len() == 2 && late(&too_late), "{too_late:?}");
+}
