@@ -337,6 +337,10 @@ impl List {
                 self.filter.pop();
                 self.cursor = 0;
             }
+            Action::EraseAll => {
+                self.filter.clear();
+                self.cursor = 0;
+            }
             _ => {}
         }
         let count = self.passing().len();

@@ -130,6 +130,14 @@ impl Doubt {
         }
     }
 
+    /// How long after `at` the hoist put down somewhere else, if it did.
+    fn elsewhere(&self, at: Time) -> Option<Dur> {
+        match self {
+            Self::Way { left, .. } if at < *left => Some(*left - at),
+            _ => None,
+        }
+    }
+
     /// The question about it if it is said for `at`; `None` if nothing speaks against that.
     ///
     /// 1. A pick before the shortest dwell does harm.
@@ -145,10 +153,10 @@ impl Doubt {
                     )
                 })
             }
-            Self::Way { hoist, from, left, .. } if at < *left => {
-                Some(format!("{hoist} put down in {from} {} after that.", *left - at))
-            }
             Self::Way { hoist, from, left, to, takes } => {
+                if let Some(after) = self.elsewhere(at) {
+                    return Some(format!("{hoist} put down in {from} {after} after that."));
+                }
                 let since = (at - *left).or_zero();
                 (since + PRESSED_OFF < *takes).then(|| {
                     format!("{hoist} put down in {from} {since} ago, and {to} is {takes} away. Is it there already?")
@@ -156,8 +164,7 @@ impl Doubt {
             }
             Self::Any(doubts) => {
                 // What cannot be comes before what does harm.
-                let elsewhere = |d: &&Self| matches!(d, Self::Way { left, .. } if at < *left);
-                let first = doubts.iter().find(elsewhere);
+                let first = doubts.iter().find(|d| d.elsewhere(at).is_some());
                 first.into_iter().chain(doubts).find_map(|d| d.question(at))
             }
             Self::Move { carrier, lifted, takes, quickest } => {

@@ -8,7 +8,7 @@
 //! Instants of the chain count from the start of the first haul. Where hoists share the rail nothing is cut away.
 
 use super::core::NEVER;
-use super::draft::{Draft, NONE};
+use super::draft::{Draft, HEAD, NONE};
 use super::route::Figures;
 use crate::ids::TankId;
 
@@ -44,7 +44,7 @@ pub struct Behind {
 }
 
 impl Chain {
-    /// The chain of an order that begins with the head; `pos` says where in it a node is.
+    /// The chain of an order, or of a tail of it; `pos` says where in it a node is.
     pub fn new(draft: &Draft, order: &[usize], pos: &[usize]) -> Self {
         if !draft.core.alone {
             return Self { links: Vec::new() };
@@ -54,7 +54,7 @@ impl Chain {
         for (i, &id) in order.iter().enumerate() {
             let node = &draft.nodes[id];
             let (next, wait) = match order.get(i + 1) {
-                Some(&next) if i > 0 => (next, draft.gap(&node.f, &draft.nodes[next].f)),
+                Some(&next) if id != HEAD => (next, draft.gap(&node.f, &draft.nodes[next].f)),
                 Some(&next) => (next, 0),
                 None => (id, 0),
             };
@@ -88,7 +88,7 @@ impl Chain {
     pub fn behind(&self, draft: &Draft, node: usize, slot: usize, f: &Figures) -> Behind {
         match self.links.get(slot) {
             // Nothing bears on what comes first.
-            Some(link) if slot > 0 => {
+            Some(link) if node != HEAD => {
                 let gap = link.total + draft.core.change(f.hoist, link.to, f.from) + f.reserve;
                 Behind { first: link.start + gap, soonest: link.chain + gap, gap }
             }

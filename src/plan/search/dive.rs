@@ -102,23 +102,27 @@ pub fn put_in(
 pub fn seek(
     draft: &mut Draft,
     job: usize,
-    effort: Effort,
+    mut effort: Effort,
     rng: &mut Rng,
     floor: usize,
     limit: Cost,
 ) -> (Option<Found>, u64) {
+    let last = draft.last(job);
+    let first = last.unwrap_or_else(|| draft.behind(effort.window.0));
+    let first = if draft.label(floor) > draft.label(first) { floor } else { first };
     if !draft.tighten(limit, job, effort.give) {
         draft.stay_below(Cost::WORST);
         return (None, 1);
     }
     let bound = draft.bound;
-    let lanes = Lanes::new(draft, job);
+    let lanes = Lanes::new(draft, job, draft.dwells_from(first));
+    effort.window = (lanes.slot_at(effort.window.0), lanes.slot_at(effort.window.1));
     let path = Vec::new();
     let dead = BTreeMap::new();
     let mut dive =
         Dive { job, effort, rng, lanes, path, best: None, dead, hauls: 0, stop_at: 0, end_at: u64::MAX };
     let floor = dive.lanes.slot(floor);
-    if let Some(last) = draft.last(job) {
+    if let Some(last) = last {
         let slot = dive.lanes.slot(last).max(floor);
         let stop = draft.nodes[last].stop;
         dive.begin(draft, stop, slot);

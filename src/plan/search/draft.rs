@@ -212,6 +212,18 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         self.last(job).map_or(self.core.jobs[job].least, |n| self.nodes[n].start + self.nodes[n].tail)
     }
 
+    /// The node at a place in the order, or the last one; the head is at place 0.
+    pub fn behind(&self, place: usize) -> usize {
+        let mut id = HEAD;
+        for _ in 0..place {
+            match self.nodes[id].next {
+                NONE => break,
+                next => id = next,
+            }
+        }
+        id
+    }
+
     pub fn mark(&self) -> Mark {
         Mark(self.trail.len())
     }
@@ -369,8 +381,23 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         }
     }
 
-    /// Sets the latest starts to what keeps the order as it stands better than `limit`, and no haul of another job than
-    /// `job` later by more than `give`. False if nothing does.
+    /// From which node on dwells go on behind `slot`.
+    pub fn dwells_from(&self, slot: usize) -> usize {
+        let label = self.nodes[slot].label;
+        let mut first = slot;
+        let mut id = self.nodes[slot].next;
+        while id != NONE {
+            let Node { before, next, .. } = self.nodes[id];
+            if before != NONE && self.nodes[before].label < label.min(self.nodes[first].label) {
+                first = before;
+            }
+            id = next;
+        }
+        first
+    }
+
+    /// Sets the latest starts to what keeps the order as it stands better than `limit`, and no haul of another job
+    /// than `job` later by more than `give`. False if nothing does.
     pub fn tighten(&mut self, limit: Cost, job: usize, give: i64) -> bool {
         let least = Cost::of(self);
         if least >= limit {
@@ -621,6 +648,11 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
 
     /// Reckons what the next push may cost in all: many jobs a little later each are soon too much.
     fn reckon(&mut self) {
+        // Without a limit nothing costs too much.
+        if self.limit == Cost::WORST {
+            self.spare = i64::MAX;
+            return;
+        }
         for j in 0..self.known.len() {
             self.known[j] = self.end_at_least(j);
         }

@@ -26,10 +26,12 @@ const EVER: i64 = -NEVER;
 /// Where the others are, slot by slot; the same for a whole dive.
 pub struct Lanes {
     job: usize,
-    /// Nodes by position, from the head on.
+    /// Nodes by position, from the first that matters on.
     order: Vec<usize>,
-    /// Positions by node.
+    /// Positions by node; what comes before the first counts as there.
     pos: Vec<usize>,
+    /// Hauls that come before it.
+    left_out: usize,
     /// Tanks that are only dipped into, with the position of the haul.
     dips: Vec<(usize, TankId)>,
     /// Power drawn behind each slot; empty if there is no cap.
@@ -51,11 +53,11 @@ struct Lane {
 }
 
 impl Lanes {
-    /// What everybody but `job` does.
-    pub fn new(draft: &Draft, job: usize) -> Self {
+    /// What everybody but `job` does from a node on: nothing goes behind what comes before it.
+    pub fn new(draft: &Draft, job: usize, first: usize) -> Self {
         let mut pos = vec![0; draft.nodes.len()];
         let (mut order, mut dips) = (Vec::new(), Vec::new());
-        let mut id = HEAD;
+        let mut id = first;
         while id != NONE {
             pos[id] = order.len();
             if id != HEAD && draft.nodes[id].job != job {
@@ -81,9 +83,11 @@ impl Lanes {
                 *here = all;
             }
         }
-        let steps = 2 * slots as u64;
+        let all = 1 + draft.placed.iter().sum::<usize>();
+        // A try is worth as much wherever it is, so that budgets last as long.
+        let steps = 2 * all as u64;
         let chain = Chain::new(draft, &order, &pos);
-        Self { job, order, pos, dips, power, chain, known: Vec::new(), steps }
+        Self { job, order, pos, left_out: all - slots, dips, power, chain, known: Vec::new(), steps }
     }
 
     /// When the job was down in a spot at the latest, as the chain counts, if the hoist had what comes behind that slot still
@@ -105,6 +109,11 @@ impl Lanes {
         self.chain.behind(draft, self.order[slot], slot, f).soonest - (f.max - f.lift) > left
     }
 
+    /// The slot that has a place in the whole order; one that is left out is the first.
+    pub fn slot_at(&self, place: usize) -> usize {
+        place.saturating_sub(self.left_out)
+    }
+
     /// The slot behind a node that was in.
     pub fn slot(&self, node: usize) -> usize {
         self.pos[node]
@@ -120,7 +129,7 @@ impl Lanes {
             return Rc::clone(lane);
         }
         let slots = self.order.len();
-        self.steps += slots as u64 / 4;
+        self.steps += (self.left_out + slots) as u64 / 4;
         let mut free = vec![true; slots];
         let station = draft.core.station[tank.ix()];
         if !station {

@@ -36,8 +36,15 @@ pub(super) const LIST: &[Binding] = &[
     key(&[K::Home], "Home", Action::First, "", "to the first row"),
     key(&[K::End], "End", Action::Last, "", "to the last row"),
     key(&[K::Backspace], "Backspace", Action::Erase, "", "take back a letter of the filter"),
+    key(&[K::Ctrl('u')], "Ctrl-U", Action::EraseAll, "", "take back all of it"),
     key(&[K::Enter], "Enter", Action::Confirm, "take it", "take the chosen row"),
-    key(&[K::Esc, K::Ctrl('c')], "Esc", Action::Back, "back", "take nothing, back"),
+    key(
+        &[K::Esc, K::Ctrl('c')],
+        "Esc",
+        Action::Back,
+        "back",
+        "take nothing; back to the list before, if there was one",
+    ),
 ];
 
 /// Moves to choose from.
