@@ -8,11 +8,12 @@ use super::words::{Spot, clean};
 use crate::civil::Opening;
 use crate::ids::{OrderId, TankId};
 use crate::line::{Harm, Line, Visit};
+use crate::plan::remaining;
 use crate::schedule::Move;
 use crate::shift::Place;
 use crate::units::{Dur, Time, many};
 use crate::verify::Breach;
-use crate::whatif::{Effect, Prospect, effects, finish};
+use crate::whatif::{Effect, Prospect, effects, finish, is_same_call};
 
 /// A shift of a finish that nobody minds.
 const SAME: Dur = Dur::from_secs(30);
@@ -122,11 +123,19 @@ impl Preview {
                 Effect::Finish { .. } | Effect::Call { .. } => {}
             }
         }
-        let first = |at: At<'_>, plan: &Prospect| plan.schedule.moves.first().map(|m| move_words(at, m));
-        let none = || "none".to_owned();
-        let start = |plan: &Prospect| plan.schedule.moves.first().map_or(now, |m| m.start);
-        let shifted = (start(after) - start(before)).0.abs() > SAME.0;
-        let another = shifted || effects.iter().any(|e| matches!(e, Effect::Call { .. }));
+        let planned = before.schedule.moves.first().copied();
+        let standing = before.state.plan.as_ref();
+        let standing = standing.and_then(|plan| remaining(&before.state, plan).moves.first().copied());
+        // The call on the screens may not be what the plan without the change begins with; if it is, that has the newer time.
+        let call = standing.filter(|call| planned.is_none_or(|m| !is_same_call(&m, call))).or(planned);
+        let then = after.schedule.moves.first().copied();
+        let another = match (call, then) {
+            (Some(call), Some(then)) => {
+                !is_same_call(&call, &then) || (then.start - call.start).0.abs() > SAME.0
+            }
+            _ => call != then,
+        };
+        let told = |at: At<'_>, m: Option<Move>| m.map_or_else(|| "none".to_owned(), |m| move_words(at, &m));
         let finishes = finishes(line, is, before, after);
         Self {
             verdict: verdict(&broken, &worse, &kept, after.breaches.len()),
@@ -134,10 +143,7 @@ impl Preview {
             breaks: alarms::breaches(is, &broken),
             worse: alarms::breaches(is, &worse),
             keeps: alarms::breaches(was, &kept),
-            call: (
-                first(was, before).unwrap_or_else(none),
-                another.then(|| first(is, after).unwrap_or_else(none)),
-            ),
+            call: (told(was, call), another.then(|| told(is, then))),
             pays: pays(&finishes),
             guesses: guesses(is, after).into_iter().chain(in_doubt(was, is)).collect(),
             finishes,

@@ -67,6 +67,11 @@ pub fn effects(line: &Line, before: &Prospect, after: &Prospect) -> Vec<Effect> 
 }
 
 /// The move, whenever it starts.
+/// True if two moves are the same call, whenever they start.
+pub fn is_same_call(one: &Move, other: &Move) -> bool {
+    unhurried(*one) == unhurried(*other)
+}
+
 fn unhurried(m: Move) -> Move {
     Move { start: Time::ZERO, ..m }
 }

@@ -5,7 +5,7 @@ mod paper;
 mod ways;
 mod weigh;
 
-pub use effect::{Effect, effects, finish};
+pub use effect::{Effect, effects, finish, is_same_call};
 pub use paper::on_paper;
 pub use ways::{Trouble, WayOut, What, trouble, ways_out};
 pub use weigh::{Weighed, is_better, weigh};

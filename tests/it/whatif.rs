@@ -1,10 +1,11 @@
 //! What a change would do: nothing is stored, both sides are verified plans, and the differences name who pays.
 
-use super::lines::{Shape, opened, varied};
+use super::lines::{Shape, does, opened, varied};
 use dwellhand::civil::Opening;
 use dwellhand::ids::{CarrierId, HoistId, Id as _};
 use dwellhand::line::Harm;
-use dwellhand::plan::Settings;
+use dwellhand::plan::{Settings, plan};
+use dwellhand::schedule::Schedule;
 use dwellhand::shift::{Change, Command, StopCause};
 use dwellhand::units::{Dur, Time};
 use dwellhand::verify::{Breach, Rule, verify};
@@ -84,4 +85,27 @@ fn a_window_without_an_end_is_worse_than_any_with_one() {
     let preview = Preview::of(&line, &opening, &before, &after, Time::ZERO);
     let rework = preview.parts.iter().find(|p| p.what == "out of windows, rework").unwrap();
     assert_eq!((rework.after.as_str(), rework.turn), ("0:00+", Turn::Worse));
+}
+
+/// The next call that stays or changes is the one on the screens, whatever a search without the change would begin with.
+#[test]
+fn the_call_that_stays_is_the_one_that_stands() {
+    let (line, book) = varied(5, Shape { steps: 8, carriers: 5, rinse: 4, hoists: 1 });
+    let mut history = opened(&line, book);
+    let settings = Settings::default();
+    let planned = plan(&line, history.state(), Time::ZERO, &settings);
+    does(&line, &mut history, &Command::AdoptPlan { schedule: planned.clone() }, Time::ZERO);
+    let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
+    let mut weighed = weigh(&line, &history, &[], Time::ZERO, &settings, None).unwrap();
+    let call =
+        |weighed: &Weighed| Preview::of(&line, &opening, &weighed.before, &weighed.after, Time::ZERO).call;
+    let (stands, None) = call(&weighed) else { panic!("nothing was changed") };
+    // Both sides come to begin with another carrier than the one that is called.
+    let other = planned.moves.iter().position(|m| m.carrier != planned.moves[0].carrier).unwrap();
+    for side in [&mut weighed.before, &mut weighed.after] {
+        side.schedule = Schedule::new(vec![planned.moves[other]], Time::ZERO);
+    }
+    let (before, after) = call(&weighed);
+    assert_eq!(before, stands);
+    assert!(after.is_some_and(|after| after != stands));
 }
