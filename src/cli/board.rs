@@ -67,6 +67,9 @@ pub fn as_text(board: &Board, args: &Args) -> String {
         "{} at {}: {} on line, {} waiting, {} finished, {} off",
         board.line_name, board.clock, c.on_line, c.queued, c.finished, c.off_line
     );
+    if board.missing() > 0 {
+        let _ = writeln!(text, "{} MISSING", crate::units::many(board.missing() as usize, "part"));
+    }
     let call = board.call.as_ref().map_or_else(|| board.rest.clone(), crate::view::MainCall::plain);
     let _ = writeln!(text, "{call}");
     for alarm in &board.alarms {
@@ -86,10 +89,17 @@ pub fn as_text(board: &Board, args: &Args) -> String {
         let (past, next) = (share_words(hoist.past), share_words(hoist.planned));
         let _ = writeln!(text, "crane {}: last {past}; next {next}", hoist.name);
     }
+    for doubt in &board.doubts {
+        let _ = writeln!(text, "{doubt}");
+    }
     if let Some(p) = &board.power {
         let cap = p.cap.map_or_else(String::new, |cap| format!(" of {:.1}", cap / 1000.0));
         let (now, peak, at) = (p.now / 1000.0, p.peak / 1000.0, &p.peak_clock);
-        let _ = writeln!(text, "power: now {now:.1}{cap} kW, planned peak {peak:.1} kW at {at}");
+        let _ = writeln!(
+            text,
+            "power: now {now:.1}{cap} kW{}, planned peak {peak:.1} kW at {at}",
+            p.doubt_words()
+        );
     }
     if let Some(behind) = board.times.behind {
         let _ = writeln!(text, "the line is {behind} behind the plan shown");
@@ -148,7 +158,7 @@ fn load_row(l: &LoadRow, starts: &str) -> Vec<String> {
         l.carrier.clone(),
         l.at.clone(),
         format!("{}/{}", l.step.0, l.step.1),
-        l.standing.map_or(l.stage.word(), Standing::word).to_owned(),
+        state_words(l),
         or_blank(&l.out_by_clock),
         l.slack.map_or_else(String::new, Dur::as_left),
         l.harm.map_or("", crate::line::Harm::word).to_owned(),
@@ -159,6 +169,13 @@ fn load_row(l: &LoadRow, starts: &str) -> Vec<String> {
         or_blank(&l.due_clock),
         l.late.map_or_else(String::new, Dur::in_minutes),
     ]
+}
+
+/// How it stands, and what was said about it.
+fn state_words(l: &LoadRow) -> String {
+    let standing = l.standing.map_or(l.stage.word(), Standing::word);
+    let marks = l.marks.iter().map(|m| m.word()).filter(|mark| !mark.eq_ignore_ascii_case(standing));
+    std::iter::once(standing).chain(marks).collect::<Vec<_>>().join(" ")
 }
 
 fn tank_row(t: &TankRow) -> Vec<String> {
@@ -204,7 +221,9 @@ pub fn as_json(board: &Board, args: &Args, opening: &Opening) -> Value {
         "counts": {
             "on_line": board.counts.on_line, "waiting": board.counts.queued,
             "finished": board.counts.finished, "off_line": board.counts.off_line,
+            "parts_missing": board.missing(),
         },
+        "in_doubt": board.doubts,
         "call": board.call.as_ref().map(crate::view::MainCall::plain),
         "alarms": board.alarms.iter().map(|a| json!({
             "level": a.level_word, "harm": a.harm.word(), "state": a.state_word, "text": a.text,
@@ -245,6 +264,7 @@ fn load_json(l: &LoadRow, starts: &str) -> Value {
         "carrier": l.carrier, "order": l.order, "label": l.label, "lot": [l.lot.0, l.lot.1], "rush": l.rush,
         "stage": l.stage.word(), "at": l.at, "step": [l.step.0, l.step.1], "doing": l.what,
         "standing": l.standing.map(Standing::word),
+        "marks": l.marks.iter().map(|m| m.word()).collect::<Vec<_>>(),
         "out_by_s": l.out_by.map(secs), "slack_s": l.slack.map(Dur::as_secs_f64),
         "harm": l.harm.map(crate::line::Harm::word),
         "starts": starts, "finish_s": l.finish.map(secs), "due": l.due_clock, "late_s": l.late.map(Dur::as_secs_f64),

@@ -132,6 +132,9 @@ fn why_json(told: &Why) -> Value {
             "event": d.seq.0, "at_s": secs(d.at), "text": d.text, "as_called": d.as_called,
             "after_planned_s": d.after.map(crate::units::Dur::as_secs_f64),
         })),
+        "unanswered": told.unanswered.iter().map(|(call, words)| json!({
+            "text": words, "due_s": secs(call.due), "until_s": secs(call.until),
+        })).collect::<Vec<_>>(),
         "cost": told.cost.as_ref().map(cost_json),
         "afterwards": told.afterwards.iter().map(verify::json).collect::<Vec<_>>(),
     })

@@ -47,9 +47,14 @@ pub fn name_is_new<'f>(doc: &mut Doc<'_>, path: &[Seg], name: &'f str, ix: usize
             &format!("the name {} again", quote(name)),
             "a name not used before",
         );
-    } else {
-        known.insert(name, ix);
+        return;
     }
+    let same = |other: &&&str| other.to_lowercase() == name.to_lowercase();
+    if let Some(other) = known.keys().find(same) {
+        let found = format!("{} beside {}", quote(name), quote(other));
+        doc.warn("alike-names", path, &found, "names that differ by more than capitals");
+    }
+    known.insert(name, ix);
 }
 
 /// Checks a text for people.

@@ -222,6 +222,10 @@ fn parts(doc: &mut Doc<'_>, path: &[Seg], order: &OrderShape) {
         );
         return;
     }
+    for (i, _) in order.carriers.iter().enumerate().filter(|(_, c)| c.parts == 0) {
+        let expected = "1 or more; racks that go through empty count as parts";
+        doc.error("no-parts", &join(&join(&join(path, "carriers"), i), "parts"), "0 parts", expected);
+    }
     let racked: u64 = order.carriers.iter().map(|c| u64::from(c.parts)).sum();
     if racked != u64::from(order.parts) {
         let found = format!("{} parts in the order, {racked} on its carriers", order.parts);

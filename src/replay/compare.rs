@@ -1,11 +1,11 @@
 //! Two shifts that were one up to some event, side by side.
 
-use super::deeds::waits;
+use super::deeds::{length, stood};
 use super::recording::Recording;
 use crate::ids::Seq;
-use crate::line::{Harm, Line};
+use crate::line::Harm;
 use crate::shift::alarm::REACTION;
-use crate::shift::{Event, History, Stamped};
+use crate::shift::{Event, Stamped};
 use crate::sim::Outcome;
 use crate::units::{Dur, Time};
 use crate::verify::Breach;
@@ -85,7 +85,7 @@ pub fn compare(one: &Recording, other: &Recording) -> Compared {
     let history = |r: &Recording| r.history(r.at(until).ix);
     let of = |r: &Recording| Outcome::of(r.line(), &history(r), until);
     let (a, b) = (of(one), of(other));
-    let stood = [one, other].map(|r| stood(r.line(), &history(r), until));
+    let stood = [one, other].map(|r| length(&stood(r.line(), &history(r), until)));
     let lacks = |all: &[Breach], b: &Breach| !all.contains(b);
     Compared {
         until,
@@ -95,15 +95,6 @@ pub fn compare(one: &Recording, other: &Recording) -> Compared {
         only_one: a.breaches.iter().filter(|x| lacks(&b.breaches, x)).cloned().collect(),
         only_other: b.breaches.iter().filter(|x| lacks(&a.breaches, x)).cloned().collect(),
     }
-}
-
-/// A pick that was due for longer was not only slow: the crane stood, or nobody was there.
-const SLOW: Dur = Dur::from_mins(2);
-
-/// How long cranes had something to pick for longer than [`SLOW`] each time, whether it was picked in the end or not. A crane
-/// that stands without anybody saying so is seen by nothing else; it does not come to a practice.
-fn stood(line: &Line, history: &History, until: Time) -> Dur {
-    waits(line, history, until).into_iter().filter(|wait| *wait >= SLOW).sum()
 }
 
 fn same(one: &[Stamped], other: &[Stamped]) -> usize {

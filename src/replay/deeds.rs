@@ -14,7 +14,7 @@ use crate::ids::{CarrierId, HoistId, Seq, TankId};
 use crate::line::{Line, Visit};
 use crate::plan::remaining;
 use crate::schedule::Move;
-use crate::shift::{Change, Claim, Event, History, Stamped, State, Who, apply, effective};
+use crate::shift::{Change, Claim, Event, History, Place, Stamped, State, Who, apply, effective};
 use crate::units::{Dur, Time};
 
 /// A pick or a place that was done.
@@ -108,14 +108,38 @@ pub fn ignored(line: &Line, history: &History, now: Time) -> Vec<Ignored> {
     all
 }
 
-/// How long each hoist that was free and not said to stand had a pick due, whichever, until somebody did something.
-pub fn waits(line: &Line, history: &History, now: Time) -> Vec<Dur> {
+/// The calls for a hoist that nobody answered while they stood, since something was last done with it.
+pub fn unanswered(line: &Line, history: &History, hoist: HoistId) -> Vec<Ignored> {
+    let folded = fold(line, history);
+    let last = folded.deeds.iter().rfind(|d| d.hoist == hoist).map_or(Time::ZERO, |d| d.at);
+    let since = |i: &Ignored| i.called.hoist == hoist && i.due >= last;
+    folded.lapsed.into_iter().filter(since).collect()
+}
+
+/// A pick that was due for longer was not only slow: the crane stood, or nobody was there.
+const SLOW: Dur = Dur::from_mins(2);
+
+/// From when to when cranes had something to pick for longer than two minutes each time, whether it was picked in the end or
+/// not. A crane that stands without anybody saying so is seen by nothing else.
+pub fn stood(line: &Line, history: &History, now: Time) -> Vec<(Time, Time)> {
+    let mut waits = waits(line, history, now);
+    waits.retain(|(since, until)| *until - *since >= SLOW);
+    waits
+}
+
+/// How long spans are in all.
+pub fn length(spans: &[(Time, Time)]) -> Dur {
+    spans.iter().map(|(from, until)| *until - *from).sum()
+}
+
+/// From when to when each hoist that was free and not said to stand had a pick due, whichever, until somebody did something.
+fn waits(line: &Line, history: &History, now: Time) -> Vec<(Time, Time)> {
     let folded = fold(line, history);
     let mut waits = folded.waits.clone();
     for hoist in line.hoists.ids() {
         let since = folded.waiting.get(&hoist).copied();
         let due = folded.waits_for(hoist, now).map(|i| i.due);
-        waits.extend(since.into_iter().chain(due).min().map(|since| now - since));
+        waits.extend(since.into_iter().chain(due).min().map(|since| (since, now)));
     }
     waits
 }
@@ -129,15 +153,17 @@ struct Folded {
     lapsed: Vec<Ignored>,
     /// Since when each hoist has had a pick due, if it has.
     waiting: BTreeMap<HoistId, Time>,
-    /// How long that was each time it was over.
-    waits: Vec<Dur>,
+    /// From when to when that was each time it was over.
+    waits: Vec<(Time, Time)>,
 }
 
 impl Folded {
     /// The pick that is due for a hoist.
     fn waits_for(&self, hoist: HoistId, now: Time) -> Option<Ignored> {
         let state = &self.state;
-        if state.hoists[hoist].carrier.is_some() || state.standing.stop(hoist, now).is_some() {
+        // During a dip on the hook the lift out is a pick like any other.
+        let hangs = |c: CarrierId| matches!(state.carriers[c].place, Place::OnHook { .. });
+        if state.hoists[hoist].carrier.is_some_and(hangs) || state.standing.stop(hoist, now).is_some() {
             return None;
         }
         let called = first_left(state, hoist).filter(|m| m.hoist == hoist)?;
@@ -168,7 +194,7 @@ impl Folded {
     /// Nothing is due any more for a hoist.
     fn rests(&mut self, hoist: HoistId, at: Time) {
         let since = self.waiting.remove(&hoist);
-        self.waits.extend(since.map(|since| (at - since).or_zero()));
+        self.waits.extend(since.map(|since| (since, at.max(since))));
     }
 
     fn did(&mut self, deed: Deed) {
@@ -281,7 +307,7 @@ impl Hands {
 
 fn leaves(state: &State, carrier: CarrierId) -> Visit {
     match state.carriers[carrier].place {
-        crate::shift::Place::InTank { visit, .. } => visit,
+        Place::InTank { visit, .. } => visit,
         _ => Visit::Load,
     }
 }

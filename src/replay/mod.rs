@@ -16,7 +16,7 @@ mod words;
 
 pub use answer::{called, follows};
 pub use compare::{Better, Compared, Figure, Parting, Side, compare};
-pub use deeds::{Deed, Does, Ignored, deeds, ignored};
+pub use deeds::{Deed, Does, Ignored, deeds, ignored, length, stood};
 pub use marks::{Mark, MarkKind};
 pub use moment::Moment;
 pub use onward::{Cost, Excess, Onward, onward};

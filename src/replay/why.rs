@@ -1,10 +1,10 @@
 //! Why: the call at some point, what was done instead, and what that cost, planned on from both.
 
 use super::answer::{called, follows};
-use super::deeds::deeds;
+use super::deeds::{Ignored, deeds, unanswered};
 use super::onward::{Cost, onward};
 use super::recording::{Point, Recording};
-use crate::ids::Seq;
+use crate::ids::{CarrierId, HoistId, Seq};
 use crate::line::Harm;
 use crate::plan::{Budget, Settings, remaining};
 use crate::schedule::{Move, Schedule};
@@ -21,8 +21,12 @@ pub struct Why {
     pub at: Time,
     /// The call that was on the screen then; `None` if there was none.
     pub call: Option<MainCall>,
+    /// The crane was said to stand then, and there was no call for it.
+    pub stood: bool,
     /// What was done next; `None` if nothing was any more.
     pub done: Option<Done>,
+    /// Calls that stood before it and that nobody answered, with what they asked for in words.
+    pub unanswered: Vec<(Ignored, String)>,
     /// What it cost against doing as called; `None` if there was no call or nothing was done.
     pub cost: Option<Cost>,
     /// What really broke later for the carriers concerned.
@@ -60,12 +64,20 @@ pub fn why(
     let Some((ix, at)) = next_act(recording, point) else {
         let moment = recording.moment(point);
         let call = moment.board(recording, point.at).call;
-        return Why { at: point.at, call, done: None, cost: None, afterwards: Vec::new() };
+        let at = point.at;
+        let (unanswered, afterwards) = (Vec::new(), Vec::new());
+        return Why { at, call, stood: false, done: None, unanswered, cost: None, afterwards };
     };
     let event = &recording.events()[ix].event;
     let moment = recording.moment(Point { ix, ..point });
     let call = called(moment.state(), event).flatten();
-    let due = call.and_then(|m| first_due(recording, ix, &m));
+    let due = call.and_then(|m| due_of(recording, ix).and_then(|due| first_due(recording, ix, &m, due)));
+    let unanswered: Vec<(Ignored, String)> = hoist_of(event)
+        .map(|hoist| unanswered(recording.line(), &moment.history, hoist))
+        .into_iter()
+        .flatten()
+        .map(|i| (i, pick_words(recording, &i.called)))
+        .collect();
     let planned = match &due {
         Some((_, due)) => Some(*due),
         None => call.and_then(|m| instant(recording, &moment.history, &m, event)),
@@ -92,8 +104,9 @@ pub fn why(
         let after = recording.history(if as_called { ix + 1 } else { plan_after(recording, ix) });
         let then = at.max(recording.after(ix + 1).at);
         if as_called {
-            // Only the time differs: a search on either side would tell more of the search.
-            let first = due.as_ref().map_or(&moment.history, |(history, _)| history);
+            // Only the time differs: a search on either side would tell more of the search. What was left before counts.
+            let left = unanswered.first().and_then(|(i, _)| first_due(recording, ix, &i.called, i.due));
+            let first = left.as_ref().or(due.as_ref()).map_or(&moment.history, |(history, _)| history);
             let plan = first.state().plan.as_ref().map_or(plan, |plan| remaining(first.state(), plan));
             let as_said = plan_on(first, Some(&plan), plan.made_at, 0);
             return Cost::of(&as_said, &plan_on(&after, Some(&plan), then, 0));
@@ -111,8 +124,34 @@ pub fn why(
         }
         _ => at,
     };
-    let afterwards = afterwards(recording, call.as_ref(), event, since);
-    Why { at, call: shown, done: Some(done), cost, afterwards }
+    let since = unanswered.iter().map(|(i, _)| i.due).fold(since, Time::min);
+    let mut concerned: Vec<&str> =
+        cost.iter().flat_map(|c| &c.breaks).map(|e| e.breach.carrier.as_str()).collect();
+    let name = |c: CarrierId| moment.state().book.carriers.get(c).map(|s| s.name.as_str());
+    concerned.extend(carrier_of(event).into_iter().chain(call.map(|m| m.carrier)).filter_map(name));
+    let afterwards = afterwards(recording, &concerned, since);
+    let stood = hoist_of(event).is_some_and(|h| moment.state().standing.stop(h, at).is_some());
+    Why { at, call: shown, stood, done: Some(done), unanswered, cost, afterwards }
+}
+
+fn hoist_of(event: &Event) -> Option<HoistId> {
+    match event {
+        Event::Lifted { hoist, .. } | Event::Lowered { hoist, .. } => Some(*hoist),
+        _ => None,
+    }
+}
+
+fn carrier_of(event: &Event) -> Option<CarrierId> {
+    match event {
+        Event::Lifted { carrier, .. } | Event::Lowered { carrier, .. } => Some(*carrier),
+        _ => None,
+    }
+}
+
+fn pick_words(recording: &Recording, called: &Move) -> String {
+    let last = recording.history(recording.events().len());
+    let carrier = last.state().book.carriers.get(called.carrier).map_or("?", |s| s.name.as_str());
+    format!("pick {carrier} from {}", recording.line().tanks[called.from].name)
 }
 
 /// The dwell that a lift cut short.
@@ -158,12 +197,16 @@ fn instant(recording: &Recording, history: &History, m: &Move, event: &Event) ->
 /// So many plans back the one is looked for by which a call became due.
 const PLANS_BACK: usize = 100;
 
-/// When the pick that was called became due, and the shift as it was when the plan was made that said so. Plans that were
-/// made since, while nobody picked it, put it off; measured by them nothing is ever late.
-fn first_due(recording: &Recording, ix: usize, called: &Move) -> Option<(History, Time)> {
+/// When the pick that was done as called was due.
+fn due_of(recording: &Recording, ix: usize) -> Option<Time> {
     let seq = recording.events()[ix].seq;
     let deed = deeds(recording.line(), &recording.history(ix + 1)).into_iter().find(|d| d.seq == seq)?;
-    let due = deed.due.filter(|_| deed.followed)?;
+    deed.due.filter(|_| deed.followed)
+}
+
+/// When a pick that was called became due, and the shift as it was when the plan was made that said so. Plans that were
+/// made since, while nobody picked it, put it off; measured by them nothing is ever late.
+fn first_due(recording: &Recording, ix: usize, called: &Move, due: Time) -> Option<(History, Time)> {
     let lifts = |history: &History| {
         let state = history.state();
         let left = remaining(state, state.plan.as_ref()?);
@@ -200,22 +243,15 @@ fn begin(recording: &Recording, history: &History, m: &Move, event: &Event, at: 
 
 /// The call of the hoist that did something, as it read then.
 fn shown_call(recording: &Recording, moment: &super::Moment, event: &Event, at: Time) -> Option<MainCall> {
-    let (Event::Lifted { hoist, .. } | Event::Lowered { hoist, .. }) = event else { return None };
-    let own: Vec<_> = moment.calls.iter().filter(|c| c.mv.hoist == *hoist).cloned().collect();
+    let hoist = hoist_of(event)?;
+    let own: Vec<_> = moment.calls.iter().filter(|c| c.mv.hoist == hoist).cloned().collect();
     let (line, state) = (recording.line(), moment.state());
     let opening = recording.opening();
     Board::build(line, state, &moment.history, &own, &moment.breaches, opening, at).call
 }
 
-fn afterwards(recording: &Recording, call: Option<&Move>, event: &Event, at: Time) -> Vec<Breach> {
+fn afterwards(recording: &Recording, concerned: &[&str], at: Time) -> Vec<Breach> {
     let last = recording.history(recording.events().len());
-    let carrier = match event {
-        Event::Lifted { carrier, .. } | Event::Lowered { carrier, .. } => Some(*carrier),
-        _ => None,
-    };
-    let name = |c: crate::ids::CarrierId| last.state().book.carriers.get(c).map(|s| s.name.as_str());
-    let concerned: Vec<&str> =
-        [carrier, call.map(|m| m.carrier)].into_iter().flatten().filter_map(name).collect();
     let mut broken = happened_by(recording.line(), last.state(), recording.end().at);
     broken.retain(|b| b.at >= at && concerned.contains(&b.carrier.as_str()));
     broken

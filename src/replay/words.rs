@@ -27,6 +27,11 @@ impl Why {
                 lines.push(plain(format!("why: {}", call.reason)));
                 lines.push(plain(slack_words(call)));
             }
+            None if self.stood => {
+                lines.push(plain(
+                    "Nothing was called: the crane was said to stand. It is held against the plan of then.",
+                ));
+            }
             None => lines.push(plain("Nothing was called.")),
         }
         lines.push(plain(""));
@@ -37,13 +42,22 @@ impl Why {
         };
         lines.push(plain(format!("{} {} (event {})", opening.clock(done.at), done.text, done.seq.0)));
         lines.push(plain(match (done.as_called, done.after) {
-            (true, Some(after)) if after.0 >= 1000 => format!("as called, {after} after the planned instant"),
+            (true, Some(after)) if after.0 >= 1000 => {
+                format!("as called, {after} after the planned instant, {}", opening.clock(done.at - after))
+            }
             (true, Some(after)) if after.0 <= -1000 => {
                 format!("as called, {} before the planned instant", -after)
             }
             (true, _) => "as called, at the planned instant".to_owned(),
+            (false, _) if self.stood => "NOT what was planned next".to_owned(),
             (false, _) => "NOT what the call said".to_owned(),
         }));
+        for (call, words) in &self.unanswered {
+            let (due, until) = (opening.clock(call.due), opening.clock(call.until));
+            lines.push(plain(format!(
+                "NOBODY ANSWERED before that: {words}, due {due}, called until {until}"
+            )));
+        }
         if let Some((short, harm)) = done.too_soon {
             let (had, least) = (short.dwell, short.min);
             let words = format!("LIFTED TOO SOON, after {had} of at least {least} ({})", harm.word());
@@ -52,6 +66,9 @@ impl Why {
         if let Some(cost) = &self.cost {
             lines.push(plain(""));
             let head = match (done.as_called, cost.weighs()) {
+                (true, _) if !self.unanswered.is_empty() => {
+                    "What leaving the calls before and the time it was done at cost"
+                }
                 (true, _) => "What the time it was done at cost, by the same plan",
                 _ if done.too_soon.is_some() => "What it came to against the call, planned on from both",
                 (false, Ordering::Less) => "It was as good as the call or better, planned on from both",
@@ -87,7 +104,7 @@ const STOOD: &str = "Stood: picks that were more than two minutes late. Why, nob
 fn slack_words(call: &MainCall) -> String {
     match (call.count, call.slack) {
         (Count::Left(left), _) => format!("could wait {left} more"),
-        (Count::Over(by), _) => format!("late by {by}"),
+        (Count::Over(by), _) => format!("past its latest start then by {by}"),
         (Count::In(ahead), Some(slack)) if slack >= Dur::ZERO => {
             format!("sets out in {ahead}, and could wait {slack} more then")
         }

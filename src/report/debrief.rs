@@ -74,7 +74,9 @@ fn broken(source: &Source<'_>, debrief: &Debrief) -> Part {
         let verb = if stood.len() > 1 { "were" } else { "was" };
         let meanwhile = (!stood.is_empty())
             .then(|| format!("; some of that while {} {verb} stopped", stood.join(" and ")));
-        format!("{}{}", to_the_second(&b.text), meanwhile.unwrap_or_default())
+        let left = (meanwhile.is_none() && debrief.was_left(b))
+            .then(|| "; some of that while a pick was due and nobody did it".to_owned());
+        format!("{}{}", to_the_second(&b.text), meanwhile.or(left).unwrap_or_default())
     };
     Part::lines("Broken windows", debrief.outcome.breaches.iter().map(line).collect())
 }
@@ -120,13 +122,15 @@ fn calls(debrief: &Debrief) -> Part {
             ("done as called", share(f.followed, f.called)),
             ("called, and never done", debrief.ignored.len().to_string()),
             ("done without a call", f.uncalled.to_string()),
+            ("stood with a call due", debrief.stood_unsaid().to_string()),
             ("reaction, mean", of(|s| s.mean)),
             ("reaction, nine in ten below", of(|s| s.p90)),
             (
                 "measured",
                 format!(
                     "from the instant the plan lifts to the confirmed pick, over {} picks that were done as called; a pick \
-                     before that instant counts as 0:00, a call that is still due counts up to the end",
+                     before that instant counts as 0:00, a call that is still due counts up to the end. Stood: a pick was due \
+                     for more than two minutes each time, done in the end or not, and nobody said that the crane stands",
                     reactions.map_or(0, |r| r.count)
                 ),
             ),

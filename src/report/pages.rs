@@ -87,7 +87,9 @@ pub fn handover(source: &Source<'_>) -> Page {
     });
     let queue = board.queue.iter().take(10).map(|q| {
         let or_dash = |t: &Option<String>| t.clone().unwrap_or_else(|| "-".to_owned());
-        vec![q.carrier.clone(), q.order.clone(), or_dash(&q.release), or_dash(&q.finish), or_dash(&q.due)]
+        let said: Vec<&str> = q.marks.iter().map(|m| m.word()).collect();
+        let (release, finish, due) = (or_dash(&q.release), or_dash(&q.finish), or_dash(&q.due));
+        vec![q.carrier.clone(), q.order.clone(), release, finish, due, said.join(" ")]
     });
     let shelved = board.alarms.iter().filter(|a| a.is_shelved());
     let standing = board.alarms.iter().filter(|a| !a.is_shelved());
@@ -128,7 +130,7 @@ pub fn handover(source: &Source<'_>) -> Page {
             ),
             Part::table(
                 "Next from the queue",
-                &["carrier", "order", "starts", "finished", "due"],
+                &["carrier", "order", "starts", "finished", "due", ""],
                 queue.collect(),
             ),
             counts_part(source),

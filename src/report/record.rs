@@ -27,6 +27,8 @@ pub struct Judged {
     pub low_wet: Option<Dur>,
     /// Who said that it went in, and by how much later than it did.
     pub said: Option<(Who, Dur)>,
+    /// It goes on: it is told up to now.
+    pub goes_on: bool,
 }
 
 /// The record of one carrier.
@@ -152,13 +154,14 @@ fn steps(
         let own = breaches.iter().filter(|b| broke(judged, line, b) == Some(k));
         let mut verdict: Vec<&str> = own.map(|b| b.harm.map_or("impossible", |h| h.word())).collect();
         verdict.dedup();
-        let kept = match judged.get(k + 1).filter(|_| goes_on(judged, k)) {
+        let kept = match judged.get(k + 1).filter(|_| has_rest(judged, k)) {
             Some(next) if next.stay.tank == j.stay.tank => "put back".to_owned(),
             Some(next) => format!("goes on in {}", line.tanks[next.stay.tank].name),
+            None if j.goes_on => "goes on".to_owned(),
             None => "kept".to_owned(),
         };
         let dwell = j.stay.to - j.stay.from;
-        let in_all = Some(dwelled(judged, k)).filter(|all| *all > dwell && !goes_on(judged, k));
+        let in_all = Some(dwelled(judged, k)).filter(|all| *all > dwell && !has_rest(judged, k));
         let in_all = in_all.map_or(String::new(), |all| format!(", {all} in all"));
         let shut: Vec<(Outage, (Time, Time))> =
             outages.iter().filter_map(|o| Some((*o, o.part_of(&j.stay)?))).collect();
@@ -172,7 +175,7 @@ fn steps(
             format!("{} {}", tank.name, tank.label),
             visit_words(line, recipe, j.stay.visit),
             source.clock(j.stay.from),
-            source.clock(j.stay.to),
+            if j.goes_on { "still in".to_owned() } else { source.clock(j.stay.to) },
             dwell.to_string(),
             window,
             or_dash(j.low_wet.map(|d| d.to_string())),
@@ -209,13 +212,13 @@ fn steps(
 }
 
 /// True if the rest of the same dwell came after an immersion: the carrier was put back, or into another tank for it.
-fn goes_on(judged: &[Judged], k: usize) -> bool {
+fn has_rest(judged: &[Judged], k: usize) -> bool {
     judged.get(k + 1).is_some_and(|next| is_rest(&judged[k].stay, &next.stay))
 }
 
 /// Dwell for a visit so far, what was before it was put back counted in.
 fn dwelled(judged: &[Judged], k: usize) -> Dur {
-    let first = (0..k).rev().take_while(|&before| goes_on(judged, before)).last().unwrap_or(k);
+    let first = (0..k).rev().take_while(|&before| has_rest(judged, before)).last().unwrap_or(k);
     judged[first..=k].iter().fold(Dur::ZERO, |sum, j| sum + (j.stay.to - j.stay.from))
 }
 
@@ -263,11 +266,23 @@ fn broke(judged: &[Judged], line: &Line, breach: &Breach) -> Option<usize> {
 /// A confirmation later than this is marked.
 const LATE: Dur = Dur::from_secs(60);
 
-/// The immersions of a carrier that are over, with what they are held against; those of its present run.
+/// The immersions of a carrier's present run, with what they are held against; the last may go on.
 pub fn judged(source: &Source<'_>, carrier: CarrierId) -> Vec<Judged> {
     let state = source.state();
     let now = &state.carriers[carrier];
-    judged_run(source, carrier, state.book.carriers[carrier].recipe, &now.stays, now.put_down())
+    let present = match now.place {
+        Place::InTank { tank, visit, .. } => {
+            now.put_down().map(|from| Stay { tank, visit, from, to: source.now })
+        }
+        _ => None,
+    };
+    let stays: Vec<Stay> = now.stays.iter().copied().chain(present).collect();
+    let recipe = state.book.carriers[carrier].recipe;
+    let mut judged = judged_run(source, carrier, recipe, &stays, now.put_down());
+    if let Some(last) = judged.last_mut().filter(|_| present.is_some()) {
+        (last.goes_on, last.air, last.low_wet) = (true, None, None);
+    }
+    judged
 }
 
 /// True if an immersion is the rest of the same dwell as the one before it.
@@ -310,6 +325,7 @@ fn judged_run(
             air_max: line.air_max(recipe, stay.visit),
             low_wet: low_wet(source, carrier, stay),
             said: arrivals.iter().find(|(at, ..)| *at == stay.from).map(|(_, who, late)| (*who, *late)),
+            goes_on: false,
         })
         .collect()
 }

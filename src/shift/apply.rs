@@ -41,6 +41,9 @@ pub fn apply(state: &mut State, line: &Line, stamped: &Stamped) {
             h.at = *to;
             h.carrier = (!release).then_some(*carrier);
             h.free_from = if *release { at + line.hoists[*hoist].unhook } else { at };
+            if *release {
+                h.put_down = Some((*to, at));
+            }
         }
         Event::CarrierCorrected { carrier, claim } => corrected(state, line, *carrier, *claim, at),
         Event::HoistCorrected { hoist, at: tank } => {

@@ -162,6 +162,8 @@ pub struct HoistState {
     pub carrier: Option<CarrierId>,
     /// From when on it can be somewhere else: the end of its last loaded move.
     pub free_from: Time,
+    /// Where it put down last, and when, whatever was said of it since.
+    pub put_down: Option<(TankId, Time)>,
 }
 
 /// When a tank may be used.
@@ -267,7 +269,7 @@ impl State {
             hoists: line
                 .hoists
                 .iter()
-                .map(|(_, h)| HoistState { at: h.home, carrier: None, free_from: Time::ZERO })
+                .map(|(_, h)| HoistState { at: h.home, carrier: None, free_from: Time::ZERO, put_down: None })
                 .collect(),
             tanks: line
                 .tanks

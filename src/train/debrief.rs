@@ -1,6 +1,6 @@
 //! What is said to a trainee at the end: what came out, what broke, which calls were followed and how soon.
 
-use super::{Brief, Came, Deed, Ignored, Met, Rival, Spread, Who, deeds, ignored};
+use super::{Brief, Came, Deed, Ignored, Met, Rival, Spread, Who, deeds, ignored, length, stood};
 use crate::ids::HoistId;
 use crate::line::{Harm, Line};
 use crate::shift::{History, Who as By};
@@ -17,6 +17,8 @@ pub struct Debrief {
     pub deeds: Vec<Deed>,
     /// Calls that nobody answers.
     pub ignored: Vec<Ignored>,
+    /// From when to when a crane had something to pick for longer than two minutes, and nobody said that it stands.
+    pub unsaid: Vec<(Time, Time)>,
     /// What practice it was; `None` for a shift that was none.
     pub brief: Option<Brief>,
     /// What was broken before it was taken over, by others.
@@ -49,6 +51,7 @@ impl Debrief {
             outcome: Outcome::of(line, history, now),
             deeds: deeds(line, history),
             ignored: ignored(line, history, now),
+            unsaid: stood(line, history, now),
             brief: None,
             before: Vec::new(),
             now,
@@ -64,6 +67,8 @@ impl Debrief {
         if let Some(taken_over) = brief.and_then(|b| b.taken_over) {
             self.deeds.retain(|d| d.seq > taken_over.after);
             self.ignored.retain(|i| i.until > taken_over.at);
+            self.unsaid.retain(|(_, until)| *until > taken_over.at);
+            self.unsaid.iter_mut().for_each(|(from, _)| *from = taken_over.at.max(*from));
             let broken = std::mem::take(&mut self.outcome.breaches);
             (self.before, self.outcome.breaches) = broken.into_iter().partition(|b| b.at < taken_over.at);
             self.outcome.air_excess = self.in_air().map(|b| b.by).sum();
@@ -102,6 +107,18 @@ impl Debrief {
     /// Loads that hung too long.
     pub fn in_air(&self) -> impl Iterator<Item = &Breach> {
         self.outcome.breaches.iter().filter(|b| b.rule == Rule::Air)
+    }
+
+    /// How long cranes had something to pick for longer than two minutes each time, without anybody saying that they stand.
+    pub fn stood_unsaid(&self) -> Dur {
+        length(&self.unsaid)
+    }
+
+    /// True if a breach went on while a crane had something to pick that long.
+    pub fn was_left(&self, breach: &Breach) -> bool {
+        let ends = breach.at + breach.by;
+        breach.rule != Rule::Under
+            && self.unsaid.iter().any(|(from, until)| *from < ends && breach.at < *until)
     }
 
     /// Cranes that were said to stand while a window was overrun.

@@ -21,4 +21,4 @@ pub use quiz::{Grade, Question, questions};
 pub use rivals::{Came, Effort, Rival, Who, rivals};
 pub use spread::Spread;
 
-pub use crate::replay::{Deed, Does, Ignored, deeds, ignored};
+pub use crate::replay::{Deed, Does, Ignored, deeds, ignored, length, stood};

@@ -206,13 +206,19 @@ pub(super) fn verdict(line: &Line, question: &Question, choice: usize, told: &Bo
         let cost = question.costs.get(choice);
         lines.extend(cost.iter().flat_map(|c| c.words()).map(|w| plain(format!("  {w}"))));
     }
-    let beaten = (1..choices.len()).any(|k| question.weighs(k) == Some(Ordering::Less));
+    let beaten = (1..choices.len()).find(|k| question.weighs(*k) == Some(Ordering::Less));
+    if let Some(better) = beaten.filter(|k| *k != choice) {
+        let words = choice_words(line, state, &choices[better], question.at);
+        lines.push((format!("As good as the call, or better: {words}"), true));
+        let cost = question.costs.get(better);
+        lines.extend(cost.iter().flat_map(|c| c.words()).map(|w| plain(format!("  {w}"))));
+    }
     let as_good = choice != 0 && question.is_right(choice);
-    let head = if beaten || as_good { "The call" } else { "Best" };
+    let head = if beaten.is_some() || as_good { "The call" } else { "Best" };
     lines.push((format!("{head}: {}", choice_words(line, state, &choices[0], question.at)), true));
     let reason = told.call.as_ref().map(|c| c.reason.clone()).filter(|r| !r.is_empty());
     lines.extend(reason.map(|r| plain(format!("  {r}"))));
-    let others: Vec<usize> = (1..choices.len()).filter(|k| *k != choice).collect();
+    let others: Vec<usize> = (1..choices.len()).filter(|k| *k != choice && Some(*k) != beaten).collect();
     if !others.is_empty() {
         lines.push(("The others".to_owned(), true));
     }

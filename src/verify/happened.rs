@@ -220,7 +220,9 @@ impl Judge<'_> {
     fn breach(&self, rule: Rule, harm: Harm, tank: TankId, (at, by): (Time, Dur), what: &str) -> Breach {
         let carrier = self.state.book.carriers[self.carrier].name.clone();
         let t = &self.filed.tanks[tank];
-        let text = format!("{carrier} in {} {}: {what}", t.name, t.label);
+        // In the air it is in no tank any more.
+        let left = if rule == Rule::Air { "from" } else { "in" };
+        let text = format!("{carrier} {left} {} {}: {what}", t.name, t.label);
         Breach { rule, harm: Some(harm), carrier, place: t.name.clone(), at, by, text, open_ended: false }
     }
 }

@@ -9,7 +9,7 @@ use crate::shift::alarm::{self, Priority};
 use crate::shift::stop_alarm::{Risk, at_risk};
 use crate::shift::{Alarm, AlarmKey, AlarmKind, AlarmLevel, AlarmState, Place};
 use crate::units::{Dur, Time, many};
-use crate::verify::{Breach, Rule, still_open};
+use crate::verify::{Breach, Rule, happened_by, still_open};
 
 /// What a row among the alarms is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -139,6 +139,14 @@ fn risk_count(at: At<'_>, risks: &[Risk]) -> String {
     }
 }
 
+/// What broke while an alarm that is over stood.
+fn broken_during(at: At<'_>, alarm: &Alarm) -> Vec<Harm> {
+    let Some(cleared) = alarm.cleared.filter(|_| !alarm.active) else { return Vec::new() };
+    let broken = happened_by(at.line, at.state, at.now);
+    let then = broken.iter().filter(|b| b.at <= cleared && alarm.raised <= b.at + b.by);
+    then.filter_map(|b| b.harm).collect()
+}
+
 /// The alarm of a stopped hoist.
 fn stop_row(at: At<'_>, hoist: HoistId, risks: &[Risk]) -> AlarmRow {
     let alarm = &at.state.stop_alarms[&hoist];
@@ -154,7 +162,7 @@ fn stop_row(at: At<'_>, hoist: HoistId, risks: &[Risk]) -> AlarmRow {
             "{name} was stopped and put loads at risk; it stands in nobody's way now. Check the parts, then say seen."
         ),
     };
-    let harm = risks.iter().map(|r| r.harm).min().unwrap_or(Harm::Nuisance);
+    let harm = risks.iter().map(|r| r.harm).chain(broken_during(at, alarm)).min().unwrap_or(Harm::Nuisance);
     AlarmRow {
         of: AlarmOf::Stop(hoist),
         state: alarm.state,
@@ -504,8 +512,8 @@ pub fn newly_broken(before: &[Breach], after: &[Breach]) -> Option<String> {
     Some(format!("By that a window was broken: {}", to_the_second(&clean(&worst.text))))
 }
 
-/// A plan is made anew every few seconds; by so much it may lag.
-const STALE: Dur = Dur::from_secs(5);
+/// By so much more a window may be broken already than its plan says; a second is in the rounding.
+const STALE: Dur = Dur::from_secs(1);
 
 pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
     if breaches.is_empty() {

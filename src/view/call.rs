@@ -187,7 +187,7 @@ impl NextCall {
 }
 
 /// True if a move is the rest of one whose load hangs already, not a later one of the same carrier.
-fn is_under_way(state: &State, mv: &Move) -> bool {
+pub(super) fn is_under_way(state: &State, mv: &Move) -> bool {
     matches!(state.carriers[mv.carrier].place,
         Place::OnHook { from, leaves, .. } if (from, leaves) == (mv.from, mv.leaves))
 }
@@ -301,7 +301,11 @@ pub(super) fn main_call(at: At<'_>, call: &Call) -> MainCall {
             let begins = alarm::lower_by(at.line, at.state, mv.carrier);
             begins.map(|t| (t, t + at.line.hoists[mv.hoist].raise_lower().1))
         }
-        _ => call.latest_start.map(|t| (t, t)),
+        // What was over from the beginning was so no sooner than it was put down.
+        _ => {
+            let down = at.state.carriers[mv.carrier].put_down().unwrap_or(Time::PAST);
+            call.latest_start.map(|t| t.max(down)).map(|t| (t, t))
+        }
     };
     let count = match limits {
         _ if wait => Count::In(call.set_out - at.now),
@@ -372,8 +376,7 @@ fn early(at: At<'_>, call: &Call, said: Said) -> Option<String> {
 /// Where a hoist put down last, and when.
 pub(super) fn put_down(at: At<'_>, hoist: HoistId) -> Option<(TankId, Time)> {
     let was = &at.state.hoists[hoist];
-    let down = was.free_from - at.line.hoists[hoist].unhook;
-    (was.carrier.is_none() && down > Time::ZERO).then_some((was.at, down))
+    was.put_down.filter(|_| was.carrier.is_none())
 }
 
 fn before_set_out(at: At<'_>, set_out: Time) -> Option<String> {

@@ -257,6 +257,8 @@ fn limit(at: At<'_>, id: CarrierId, runs: &[Run]) -> (Option<Time>, Option<Dur>,
             let out_by = next.and_then(|r| r.lift_by).or(closes);
             let lift = next.map_or(at.now, |r| r.lift.max(at.now));
             let harm = rows::limited(at, id).then(|| at.line.harm_over(recipe, visit));
+            // What is over is over by so much now, whenever the plan lifts it.
+            let lift = if out_by.is_some_and(|t| t < at.now) { at.now } else { lift };
             (out_by, out_by.map(|t| t - lift), harm)
         }
         Place::OnHook { leaves, .. } => {

@@ -252,13 +252,11 @@ fn move_words(at: At<'_>, m: &Move) -> String {
     } else {
         String::new()
     };
-    format!(
-        "{hoist}{} {} to {} at {}",
-        at.carrier_name(m.carrier),
-        from.name,
-        to.name,
-        at.clock(call::begins(at, m))
-    )
+    let (carrier, clock) = (at.carrier_name(m.carrier), at.clock(call::begins(at, m)));
+    if call::is_under_way(at.state, m) {
+        return format!("{hoist}{carrier} into {} at {clock}", to.name);
+    }
+    format!("{hoist}{carrier} {} to {} at {clock}", from.name, to.name)
 }
 
 fn finishes(line: &Line, at: At<'_>, before: &Prospect, after: &Prospect) -> Vec<FinishRow> {

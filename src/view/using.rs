@@ -59,6 +59,18 @@ pub struct HoistUse {
     pub planned: Share,
 }
 
+impl PowerUse {
+    /// What of the power nobody knows, to be put behind the figure; nothing if all is known.
+    pub fn doubt_words(&self) -> String {
+        if self.in_doubt > 0.0 {
+            let kw = self.in_doubt / 1000.0;
+            format!(", {kw:.1} kW of it in a tank that is out, if current flows there")
+        } else {
+            String::new()
+        }
+    }
+}
+
 /// DC power of all baths that draw current.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PowerUse {

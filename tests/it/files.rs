@@ -389,6 +389,29 @@ fn sizes_and_depths_are_limited() {
     assert_eq!(code("// hello\n{}"), "syntax");
 }
 
+/// Names that differ by capitals only are one name to whoever reads them aloud.
+#[test]
+fn names_alike_but_for_capitals_are_doubted() {
+    let (line, recipes, _) = files::demo();
+    let text = line.text.replacen("\"name\": \"T08\"", "\"name\": \"t07\"", 1);
+    let read = files::read_line(Source { name: "x", text: &text }, recipes);
+    let codes: Vec<&str> = read.map_or_else(|f| f, |r| r.warnings).iter().map(|f| f.code).collect();
+    assert!(codes.contains(&"alike-names"), "{codes:?}");
+}
+
+#[test]
+fn a_carrier_without_parts_is_refused() {
+    let (line, recipes, orders) = files::demo();
+    let line = files::read_line(line, recipes).unwrap().value;
+    let at = orders.text.find("\"carriers\"").unwrap();
+    let parts = at + orders.text[at..].find("\"parts\": ").unwrap() + "\"parts\": ".len();
+    let end = parts + orders.text[parts..].find(|c: char| !c.is_ascii_digit()).unwrap();
+    let text = format!("{}0{}", &orders.text[..parts], &orders.text[end..]);
+    let findings = files::read_orders(Source { name: "x", text: &text }, &line, None).unwrap_err();
+    let finding = findings.iter().find(|f| f.code == "no-parts").unwrap();
+    assert_eq!(finding.column, text[..parts].len() - text[..parts].rfind('\n').unwrap());
+}
+
 #[test]
 fn control_characters_never_reach_a_message() {
     let (_, recipes, _) = files::demo();

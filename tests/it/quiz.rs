@@ -10,6 +10,7 @@ use dwellhand::schedule::Schedule;
 use dwellhand::train::{Grade, Question, next_question, questions};
 use dwellhand::tui::action::Action;
 use dwellhand::tui::dialog::Dialog;
+use dwellhand::tui::keymap::{self, Key};
 use dwellhand::tui::screens::{Look, paint};
 use dwellhand::tui::tape::Wish;
 use dwellhand::tui::{AskedQuestion, Depth, GlyphSet, Turn};
@@ -187,6 +188,14 @@ fn a_question_is_passed_over_by_n_and_the_quiz_left_by_escape() {
     moved.act(Action::Down);
     moved.act(Action::Confirm);
     assert_eq!(moved.answer, Some(found[0].shown()[1]), "arrows and Enter choose as well");
+    // Under the answer N ends it, and in the question no key does nothing without saying so.
+    let key = |context, c| keymap::action(context, Key::Char(c)).unwrap();
+    moved.turn = Turn::Stays;
+    moved.act(key(keymap::Context::Verdict, 'N'));
+    assert_eq!(moved.turn, Turn::Leave);
+    let mut told = AskedQuestion::new(line, &opening(), &found[0], (1, 2));
+    told.act(key(keymap::Context::Choose, 'T'));
+    assert!(told.app.message.as_ref().is_some_and(|m| m.text.contains("Choose a move")));
 }
 
 #[test]

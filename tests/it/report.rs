@@ -138,6 +138,9 @@ fn a_record_of_what_was_put_back_has_the_real_times() {
     };
     let there = record(&history, t(60));
     assert!(there.text().contains("since 06:00:55"), "{}", there.text());
+    // The second immersion goes on: it has its row all the same.
+    let last = rows(&there, "Steps").last().unwrap().clone();
+    assert_eq!((last[2].as_str(), last[3].as_str(), last[4].as_str()), ("06:00:55", "still in", "0:05"));
     does(&line, &mut history, &Command::Lift { carrier: CarrierId(0), hoist, from: CLEAN, at: t(90) }, t(90));
     assert_eq!(air(&there), air(&record(&history, t(91))));
     assert_ne!(air(&there), "0:00");

@@ -3,9 +3,10 @@
 use std::sync::Arc;
 
 use dwellhand::civil::Opening;
-use dwellhand::ids::{Arena, Seq, StepNo};
+use dwellhand::ids::{Arena, RecipeId, Seq, StepNo};
 use dwellhand::line::{Line, Role, Visit};
-use dwellhand::replay::{Recording, compare};
+use dwellhand::plan::Settings;
+use dwellhand::replay::{Recording, compare, why};
 use dwellhand::report::{self, Source};
 use dwellhand::schedule::Move;
 use dwellhand::shift::{Change, Claim, Command, History, Stamped, StopCause, Who as By, decide};
@@ -162,8 +163,57 @@ fn a_call_that_lapses_was_not_answered_and_the_crane_stood_meanwhile() {
     assert_eq!(stood(&history, 700), 198 + 238);
     assert_eq!(open(&history, 700), [(A, t(2), t(200)), (B, t(462), t(700))]);
     say(&line, &mut history, t(710), &lift(A, H1, LOAD, t(710))).unwrap();
+    // Why tells of the call that was left, what became of it and of whoever it cost something.
+    let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
+    let recording = Recording::new(Arc::new(line.clone()), opening, history.events().to_vec());
+    let point = recording.before(history.last_physical().unwrap().seq).unwrap();
+    let told = why(&recording, point, &Settings::default(), 0, &mut || false);
+    let left: Vec<_> = told.unanswered.iter().map(|(i, words)| (i.due, i.until, words.as_str())).collect();
+    assert_eq!(left, [(t(2), t(200), "pick A from L")]);
     assert!(!open(&history, 712).iter().any(|(carrier, ..)| *carrier == A));
     assert_eq!(stood(&history, 712), 198 + 248);
+}
+
+/// A load that a hoist holds on to in its dip is waited for as any other: its lift out is a pick.
+#[test]
+fn a_lift_out_of_a_dip_that_nobody_makes_is_a_call_left_standing() {
+    let mut line = plant();
+    let mut dips = line.recipes[RecipeId(0)].clone();
+    dips.steps[0].on_hook = true;
+    line.recipes = Arena::new(vec![dips]);
+    let mut history = opened(&line, book(1));
+    let mut moves = good_plan();
+    (moves[0].release, moves[1].attach) = (false, false);
+    let adopt = |history: &mut History, at: i64, moves: &[Move]| {
+        let schedule = plan_at(at, moves.to_vec());
+        say(&line, history, t(at), &Command::AdoptPlan { schedule }).unwrap();
+    };
+    adopt(&mut history, 0, &moves);
+    say(&line, &mut history, t(2), &lift(A, H1, LOAD, t(2))).unwrap();
+    say(&line, &mut history, t(15), &lower(H1, ETCH, t(15))).unwrap();
+    adopt(&mut history, 15, &moves[1..]);
+    assert!(history.state().hoists[H1].carrier.is_some(), "it is held on to");
+    // Planned out at 75: at once, for the hook is on.
+    let debrief = |now| Debrief::of(&line, &history, t(now));
+    assert_eq!(debrief(120).stood_unsaid(), Dur::ZERO, "not two minutes");
+    assert_eq!(debrief(400).stood_unsaid(), s(325));
+    assert_eq!(debrief(400).ignored.len(), 1);
+    let breach = debrief(400).outcome.breaches[0].clone();
+    assert!(debrief(400).was_left(&breach), "{}", breach.text);
+}
+
+/// Where a hoist put down last stays so, whatever is said of it afterwards; else a pick said late was held against a stop.
+#[test]
+fn a_stop_that_is_over_is_not_taken_for_a_put_down() {
+    let line = plant();
+    let mut history = both();
+    done(&mut history, &lift(A, H1, LOAD, t(4)), 4);
+    done(&mut history, &lower(H1, ETCH, t(18)), 18);
+    let stop = Change::StopHoist { hoist: H1, cause: StopCause::Fault, until: None };
+    done(&mut history, &Command::Change { change: stop, why: String::new() }, 40);
+    done(&mut history, &Command::Change { change: Change::RunHoist { hoist: H1 }, why: String::new() }, 60);
+    let board = board(&line, &history, t(70));
+    assert_eq!(board.hooks[0].put_down, Some((ETCH, t(18))));
 }
 
 /// A hoist that was said to run again by now stands no longer, though nobody has lifted with it since.

@@ -73,6 +73,9 @@ pub(super) fn in_dialog(
         Dialog::Page(page) if page.of == PageOf::Verdict && action == Action::Confirm => {
             return vec![Effect::Tape(Wish::Learn)];
         }
+        Dialog::Page(page) if page.of == PageOf::Verdict && action == Action::Tape(Wish::Unlearn) => {
+            return vec![Effect::Tape(Wish::Unlearn)];
+        }
         Dialog::Page(mut page) => {
             page.scroll = moved(page.scroll, action, page.lines.len());
             app.dialog = Some(Dialog::Page(page));

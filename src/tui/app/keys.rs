@@ -465,7 +465,7 @@ pub(super) fn confirm(app: &mut App, board: &Board, now: Time) -> Vec<Effect> {
         return Vec::new();
     }
     if now < app.settled {
-        app.refuse("Nothing was said: too soon. Say it again if the call is done.", now);
+        app.refuse("Nothing was said: too soon after a list or an answer. Say it again if it is done.", now);
         return Vec::new();
     }
     if let Some(question) = &call.early {

@@ -73,6 +73,7 @@ pub(super) const VERDICT: &[Binding] = &[
         "the next one",
         "on to the next moment",
     ),
+    key(&[K::Char('N')], "N", Action::Tape(Wish::Unlearn), "no more", "ask no more"),
     key(&[K::Up, K::Char('k')], "Up, k", Action::Up, "", "one line up"),
     key(&[K::Down, K::Char('j')], "Down, j", Action::Down, "scroll", "one line down"),
     key(&[K::PageUp, K::Char('b')], "PgUp, b", Action::PageUp, "", "a page up"),

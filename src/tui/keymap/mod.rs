@@ -215,10 +215,13 @@ pub fn action(context: Context, key: Key) -> Option<Action> {
         (Context::Amount, Key::Ctrl('c')) => Some(Action::Back),
         (_, Key::Ctrl('z')) => Some(Action::Suspend),
         (_, Key::Ctrl('l')) => Some(Action::Repaint),
-        (Context::Amount | Context::Choose, Key::Char(c)) if c.is_ascii_digit() => Some(Action::Type(c)),
+        (Context::Amount, Key::Char(c)) if c.is_ascii_digit() => Some(Action::Type(c)),
         // A split escape sequence begins with this one; no name does.
         (Context::List | Context::Typing | Context::Field, Key::Char('[')) => None,
-        (Context::List | Context::Typing | Context::Field, Key::Char(c)) => Some(Action::Type(c)),
+        // In a question a digit chooses, and anything else is told what could be said.
+        (Context::List | Context::Typing | Context::Field | Context::Choose, Key::Char(c)) => {
+            Some(Action::Type(c))
+        }
         (context, Key::Char(c)) if context.is_screen() && live(c).is_some() => Some(Action::Elsewhere(c)),
         _ => None,
     })

@@ -95,13 +95,9 @@ pub(super) fn board(board: &Board, app: &App) -> Vec<String> {
     if let Some(p) = &board.power {
         let cap = p.cap.map_or_else(String::new, |c| format!(" of {:.1}", c / 1000.0));
         let (now, peak) = (p.now / 1000.0, p.peak / 1000.0);
-        let doubt = if p.in_doubt > 0.0 {
-            format!(", {:.1} kW of it in a tank that is out, if current flows there", p.in_doubt / 1000.0)
-        } else {
-            String::new()
-        };
         lines.push(format!(
-            "power: {now:.1}{cap} kW now{doubt}, at most {peak:.1} kW planned, at {}",
+            "power: {now:.1}{cap} kW now{}, at most {peak:.1} kW planned, at {}",
+            p.doubt_words(),
             p.peak_clock
         ));
     }

@@ -208,7 +208,8 @@ fn title(pane: Pane, board: &Board) -> String {
         Pane::Alarms => {
             let (past, broken) = (board.gone_alarms(), board.breaches.len());
             let past = if past > 0 { format!(" past {past}") } else { String::new() };
-            let broken = if broken > 0 { format!(" Broken {broken}") } else { String::new() };
+            // By plan: what is broken for good is on the pages.
+            let broken = if broken > 0 { format!(" breaks {broken}") } else { String::new() };
             let aside = board.alarms_aside();
             let aside = if aside > 0 { format!(" aside {aside}") } else { String::new() };
             format!("Alarms {}{aside}{past}{broken}", board.standing_alarms())
