@@ -272,6 +272,11 @@ impl<'a> Rail<'a> {
         lag
     }
 
+    /// How long a haul takes.
+    pub fn total(&self, path: PathId) -> i64 {
+        self.memo.borrow().paths[path.0 as usize].total()
+    }
+
     /// No lag between hauls known so far is longer than this.
     pub fn longest_lag(&self) -> i64 {
         self.longest.get() + self.sweep + GRAIN

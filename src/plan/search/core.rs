@@ -5,7 +5,7 @@ use std::rc::Rc;
 use super::super::problem::{Problem, Start, Task, weight};
 use super::super::rail::{self, PathId};
 use super::super::way::Rules;
-use super::route::{self, Stop};
+use super::route::{self, Figures, Stop};
 use crate::ids::{CarrierId, HoistId, Id as _, TankId};
 use crate::line::{Role, Visit};
 use crate::schedule::Move;
@@ -15,6 +15,7 @@ use crate::units::{Dur, Time};
 pub const NEVER: i64 = rail::NEVER;
 
 /// One carrier to bring out.
+#[derive(Clone)]
 pub struct Job {
     /// Its place in the problem's list of tasks.
     pub task: usize,
@@ -36,9 +37,11 @@ pub struct Job {
 }
 
 impl Job {
-    fn least(&self) -> i64 {
+    /// The same, knowing when it ends at the least.
+    pub fn with_least(self) -> Self {
         let first = self.stops[..self.places.len()].iter().flat_map(|s| &s.trips);
-        first.map(|t| t.figures.lower + t.figures.tail).min().unwrap_or(0)
+        let least = first.map(|t| t.figures.lower + t.figures.tail).min().unwrap_or(0);
+        Self { least, ..self }
     }
 }
 
@@ -72,6 +75,8 @@ pub struct Core<'p, 's> {
     pub far: i64,
     /// Where hoists stand and from when.
     pub first: Vec<Vec<i64>>,
+    /// Time runs backwards.
+    backwards: bool,
 }
 
 impl<'p, 's> Core<'p, 's> {
@@ -149,8 +154,7 @@ impl<'p, 's> Core<'p, 's> {
             job.base = base;
             job.room = 2 * line.recipes[task.recipe].steps.len() + 3;
             base += job.room;
-            job.least = job.least();
-            jobs.push(job);
+            jobs.push(job.with_least());
         }
         Some(Self {
             problem,
@@ -165,7 +169,32 @@ impl<'p, 's> Core<'p, 's> {
             alone: problem.rail.is_alone(),
             far: problem.rail.longest_lag() + rules.reserve.longest().0,
             first,
+            backwards: false,
         })
+    }
+
+    /// The same with time running backwards, for the jobs as they are then.
+    pub fn backwards(&self, jobs: Vec<Job>) -> Self {
+        let n = self.tanks;
+        let turned = |i: usize| self.empty[(i / (n * n) * n + i % n) * n + i / n % n];
+        let trips = jobs.iter().flat_map(|j| j.stops.iter()).flat_map(|s| &s.trips);
+        let longest = trips.map(|t| t.figures.total).max().unwrap_or(0);
+        Self {
+            problem: self.problem,
+            tasks: self.tasks.clone(),
+            under_way: Vec::new(),
+            jobs,
+            station: self.station.clone(),
+            capacity: self.capacity.clone(),
+            cap: self.cap,
+            empty: (0..self.empty.len()).map(turned).collect(),
+            tanks: n,
+            alone: self.alone,
+            far: self.far + longest,
+            // Wherever a hoist ends is as good.
+            first: vec![vec![self.problem.now.0; n]; self.first.len()],
+            backwards: !self.backwards,
+        }
     }
 
     pub fn task(&self, job: usize) -> &Task {
@@ -177,9 +206,19 @@ impl<'p, 's> Core<'p, 's> {
         self.empty[(hoist.ix() * self.tanks + at.ix()) * self.tanks + to.ix()]
     }
 
-    /// The least lag from the start of one haul to that of another hoist's.
-    pub fn lag(&self, before: PathId, next: PathId) -> i64 {
-        self.problem.rail.lag(before, next)
+    /// From the start of one haul to the start of another hoist's at the least, if that comes behind it.
+    pub fn lag(&self, before: &Figures, next: &Figures) -> i64 {
+        let rail = &self.problem.rail;
+        if !self.backwards {
+            return (rail.lag(before.path, next.path) + next.reserve).max(0);
+        }
+        // Backwards the reserve is part of the haul, and the other one comes first.
+        let lag = rail.lag(next.path, before.path);
+        if lag <= rail::FREE {
+            return 0;
+        }
+        let total = rail.total(before.path);
+        ((lag + before.total - total).max(0) + total - rail.total(next.path)).max(0)
     }
 }
 

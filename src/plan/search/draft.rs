@@ -239,7 +239,7 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
         if a.hoist == b.hoist {
             a.total + self.core.change(b.hoist, a.to, b.from) + b.reserve
         } else {
-            (self.core.lag(a.path, b.path) + b.reserve).max(0)
+            self.core.lag(a, b)
         }
     }
 
@@ -279,6 +279,20 @@ impl<'c, 'p, 's> Draft<'c, 'p, 's> {
     /// The latest start of a trip of a job that keeps the limits, whatever the others do.
     pub fn latest_alone(&self, job: usize, f: &Figures) -> i64 {
         f.upper.min(self.ends[job].saturating_sub(f.tail))
+    }
+
+    /// From which stop a node goes, and the number of its trip there.
+    pub fn way(&self, id: usize) -> (usize, usize) {
+        (self.nodes[id].from, self.nodes[id].trip)
+    }
+
+    /// Takes everything out, and all limits off.
+    pub fn clear(&mut self) {
+        (0..self.placed.len()).for_each(|j| self.remove(j, 0));
+        self.settle();
+        self.bound = NEVER;
+        self.ends.fill(NEVER);
+        self.stay_below(Cost::WORST);
     }
 
     /// The trip of a node that is in.

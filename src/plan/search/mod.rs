@@ -5,6 +5,7 @@
 //! memory). Only what is better is kept, but for a kick when that leads no further. Counted in trial insertions, so that the
 //! same seed and budget give the same plan on every machine; a stop from outside ends it sooner.
 
+mod backwards;
 mod chain;
 mod core;
 mod cost;
@@ -17,6 +18,7 @@ mod team;
 
 pub use team::Team;
 
+use self::backwards::{Mirror, Towards};
 use self::core::Core;
 use super::problem::{Problem, Start, Task};
 use super::way::Rules;
@@ -25,6 +27,7 @@ use crate::schedule::Move;
 use cost::Cost;
 use dive::{Effort, Found, put_in, seek};
 use draft::{Draft, HEAD, NONE};
+use team::From;
 
 /// How long a search may go on.
 pub struct Budget<'a> {
@@ -294,7 +297,6 @@ impl<'t, 'c, 'p, 's> Search<'t, 'c, 'p, 's> {
     }
 
     fn run(&mut self, anew: bool, budget: &mut Budget) {
-        let now = self.work.core.problem.now.0;
         let jobs = self.work.core.jobs.len();
         if jobs == 0 {
             return;
@@ -302,30 +304,86 @@ impl<'t, 'c, 'p, 's> Search<'t, 'c, 'p, 's> {
         let anew = anew && budget.tries >= WORTH_REBUILDING;
         let mut spent = if anew { self.rebuild(budget) } else { 0 };
         let patience = (PATIENCE * jobs).min(MOST_PATIENCE);
+        let mirror = self.is_free().then(|| Mirror::of(self.work.core)).flatten();
+        let itself = Team::default();
+        let mut back = mirror.as_ref().map(|m| {
+            let seed = self.rng.below(usize::MAX) as u64;
+            Search::new(&itself, Draft::new(&m.core), 0, Rng::stream(seed, "backwards"))
+        });
+        let mut turned = mirror.is_none();
         while spent < budget.tries && !(budget.stop)() {
-            let from = self.team.begin(&mut self.work, patience, || self.rng.chance(BACK));
-            let limit = if from.kick {
-                from.cost.loosened(now, KICKS[self.rng.below(KICKS.len())])
-            } else {
-                from.cost
-            };
-            let count = if from.kick {
-                1 + self.rng.below(jobs)
-            } else if self.rng.chance(ALONE) {
-                1
-            } else {
-                jobs.min(2)
-            };
-            let out = self.ruin(count);
-            let hopeful = from.kick || from.cost.late > 0 || Cost::of(&self.work).main() < from.cost.main();
-            if !hopeful && self.rng.chance(WORTH_IT) {
-                spent += 1 + (self.work.placed.iter().sum::<usize>() / HAULS_ANEW) as u64;
-                continue;
+            let from = self.team.begin(&mut self.work, patience, || turned && self.rng.chance(BACK));
+            match (&mirror, &mut back) {
+                // Before it is kicked it may get on the other way round.
+                (Some(mirror), Some(back)) if from.kick && !turned && from.cost.late == 0 => {
+                    turned = true;
+                    let mut rest = Budget { tries: budget.tries - spent, stop: &mut *budget.stop };
+                    spent += self.turn(mirror, back, from, patience, &mut rest);
+                }
+                _ => {
+                    turned = mirror.is_none() || turned && from.kick;
+                    spent += self.round(from, budget.tries - spent);
+                }
             }
-            let (tries, cost) = self.recreate(out, limit, budget.tries - spent);
-            spent += tries.max(1);
-            self.team.end(from, cost, &self.work);
         }
+    }
+
+    /// True if nothing has to stay as it is.
+    fn is_free(&self) -> bool {
+        self.floor == HEAD && self.kept.iter().all(|kept| *kept == 0)
+    }
+
+    /// One round of ruin and recreate; returns the tries.
+    fn round(&mut self, from: From, left: u64) -> u64 {
+        let (now, jobs) = (self.work.core.problem.now.0, self.work.core.jobs.len());
+        let limit =
+            if from.kick { from.cost.loosened(now, KICKS[self.rng.below(KICKS.len())]) } else { from.cost };
+        let count = if from.kick {
+            1 + self.rng.below(jobs)
+        } else if self.rng.chance(ALONE) {
+            1
+        } else {
+            jobs.min(2)
+        };
+        let out = self.ruin(count);
+        let hopeful = from.kick || from.cost.late > 0 || Cost::of(&self.work).main() < from.cost.main();
+        if !hopeful && self.rng.chance(WORTH_IT) {
+            return 1 + (self.work.placed.iter().sum::<usize>() / HAULS_ANEW) as u64;
+        }
+        let (tries, cost) = self.recreate(out, limit, left);
+        self.team.end(from, cost, &self.work);
+        tries.max(1)
+    }
+
+    /// Goes on from the order the other way round, until that leads no further; what ends no later forwards is gone on from.
+    /// Returns the tries.
+    fn turn(
+        &mut self,
+        mirror: &Mirror,
+        back: &mut Search,
+        from: From,
+        patience: usize,
+        budget: &mut Budget,
+    ) -> u64 {
+        // Each haul is put in twice, once either way.
+        let mut spent = self.work.placed.iter().sum::<usize>() as u64;
+        if !mirror.turn(&self.work, &mut back.work, Towards::Backwards) {
+            return spent;
+        }
+        back.team.begin_anew(&back.work);
+        loop {
+            let from = back.team.begin(&mut back.work, patience, || false);
+            if from.kick || spent >= budget.tries || (budget.stop)() {
+                break;
+            }
+            spent += back.round(from, budget.tries - spent);
+        }
+        if mirror.turn(&back.work, &mut self.work, Towards::Forwards) {
+            let cost = Cost::of(&self.work);
+            let no_later = cost.main() <= from.cost.main();
+            self.team.end(from.without_kick(), Some(cost).filter(|_| no_later), &self.work);
+        }
+        spent
     }
 
     /// Puts everything in anew, in the order it begins, each job by the best of what others may give way; kept if it is

@@ -26,6 +26,21 @@ pub struct Stop {
     pub tail: i64,
 }
 
+impl Stop {
+    /// The same where time runs backwards, without its trips: what is unloaded begins there.
+    pub fn backwards(&self) -> Self {
+        let beginning = self.visit == Visit::Unload;
+        let visit = match self.visit {
+            _ if self.beginning => Visit::Unload,
+            Visit::Unload => Visit::Load,
+            visit => visit,
+        };
+        let (min, max) = if beginning { (0, NEVER) } else { (self.min, self.max) };
+        let (tank, power) = (self.tank, self.power);
+        Self { visit, tank, min, max, power, beginning, trips: Vec::new(), tail: UNKNOWN }
+    }
+}
+
 /// One haul from a stop to the next.
 #[derive(Debug)]
 pub struct Trip {
@@ -44,6 +59,28 @@ pub struct Trip {
 impl Trip {
     pub fn haul(&self) -> &Haul {
         &self.hauls[self.choice]
+    }
+
+    /// The same where time runs backwards, from the stop it leads to otherwise to the one it comes from, which unloads the job
+    /// if it begins there. The reserve before it comes behind it then, so it is part of it.
+    pub fn backwards(&self, from: &Stop, to: usize, unloads: bool, now: i64) -> Self {
+        let f = &self.figures;
+        let figures = Figures {
+            from: f.to,
+            to: f.from,
+            total: f.total + f.reserve,
+            lift: f.total - f.down,
+            down: f.total - f.lift,
+            reserve: 0,
+            min: from.min,
+            max: from.max,
+            lower: now,
+            upper: NEVER,
+            tail: 0,
+            ..*f
+        };
+        let hauls = Rc::clone(&self.hauls);
+        Self { hauls, choice: self.choice, figures, to, hold: self.hold, unloads }
     }
 
     /// Tanks it dips into on the way.
@@ -95,10 +132,38 @@ pub fn stops(
         router.stops[at].trips = trips;
         at += 1;
     }
-    for at in 0..router.stops.len() {
-        router.tail(at);
-    }
+    set_tails(&mut router.stops);
     router.stops
+}
+
+/// Works out how long it takes from each stop, and along each trip, to the end of the unload.
+pub fn set_tails(stops: &mut [Stop]) {
+    for at in 0..stops.len() {
+        tail(stops, at);
+    }
+}
+
+/// The tail of a stop, having set those of its trips.
+fn tail(stops: &mut [Stop], at: usize) -> i64 {
+    if stops[at].visit == Visit::Unload {
+        stops[at].tail = 0;
+    }
+    if stops[at].tail != UNKNOWN {
+        return stops[at].tail;
+    }
+    let mut least = NEVER;
+    for i in 0..stops[at].trips.len() {
+        let after = tail(stops, stops[at].trips[i].to);
+        let stop = &mut stops[at];
+        let trip = &mut stop.trips[i];
+        let f = &mut trip.figures;
+        f.tail = (if trip.unloads { f.total } else { f.down } + after).min(NEVER);
+        if !trip.hold {
+            least = least.min(stop.min - f.lift + f.tail);
+        }
+    }
+    stops[at].tail = least;
+    least
 }
 
 struct Router<'a, 'p> {
@@ -211,28 +276,5 @@ impl Router<'_, '_> {
         let others = self.stands.iter().enumerate().filter(|(h, _)| *h != haul.hoist.ix());
         let gone = others.map(|(_, (stand, from))| from + self.problem.rail.lag(*stand, haul.path));
         gone.max().unwrap_or(rail::FREE)
-    }
-
-    /// The tail of a stop, having set those of its trips.
-    fn tail(&mut self, at: usize) -> i64 {
-        if self.stops[at].visit == Visit::Unload {
-            self.stops[at].tail = 0;
-        }
-        if self.stops[at].tail != UNKNOWN {
-            return self.stops[at].tail;
-        }
-        let mut least = NEVER;
-        for i in 0..self.stops[at].trips.len() {
-            let after = self.tail(self.stops[at].trips[i].to);
-            let stop = &mut self.stops[at];
-            let trip = &mut stop.trips[i];
-            let f = &mut trip.figures;
-            f.tail = (if trip.unloads { f.total } else { f.down } + after).min(NEVER);
-            if !trip.hold {
-                least = least.min(stop.min - f.lift + f.tail);
-            }
-        }
-        self.stops[at].tail = least;
-        least
     }
 }

@@ -20,6 +20,14 @@ struct Common {
     stale: usize,
 }
 
+impl Common {
+    fn new(draft: &Draft) -> Self {
+        let cost = Cost::of(draft);
+        let (current, best) = (draft.order(), draft.order());
+        Self { current, current_cost: cost, turn: 0, best, best_cost: cost, stale: 0 }
+    }
+}
+
 /// What one try begins with.
 #[derive(Clone, Copy)]
 pub(super) struct From {
@@ -27,6 +35,13 @@ pub(super) struct From {
     /// It may lead to something worse.
     pub(super) kick: bool,
     turn: u64,
+}
+
+impl From {
+    /// The same, but what comes of it is no kick.
+    pub(super) fn without_kick(self) -> Self {
+        Self { kick: false, ..self }
+    }
 }
 
 impl Team {
@@ -39,16 +54,13 @@ impl Team {
     pub(super) fn join(&self, draft: &Draft) -> bool {
         let mut common = self.common();
         let first = common.is_none();
-        let cost = Cost::of(draft);
-        common.get_or_insert_with(|| Common {
-            current: draft.order(),
-            current_cost: cost,
-            turn: 0,
-            best: draft.order(),
-            best_cost: cost,
-            stale: 0,
-        });
+        common.get_or_insert_with(|| Common::new(draft));
         first
+    }
+
+    /// Begins with an order, whatever there was.
+    pub(super) fn begin_anew(&self, draft: &Draft) {
+        *self.common() = Some(Common::new(draft));
     }
 
     /// Sets a draft to what is gone on from.
