@@ -44,15 +44,13 @@ const AT_ONCE: i64 = 60_000;
 impl<'p, 's> Mirror<'p, 's> {
     /// `None` where something has started or may not start yet.
     pub fn of(core: &Core<'p, 's>) -> Option<Self> {
-        if !core.under_way.is_empty() {
+        let fixed = |j: usize| core.jobs[j].live || core.task(j).rank.is_some();
+        if !core.under_way.is_empty() || (0..core.jobs.len()).any(fixed) {
             return None;
         }
         let mut jobs: Vec<Job> = Vec::with_capacity(core.jobs.len());
         let mut maps: Vec<Rc<Maps>> = Vec::with_capacity(core.jobs.len());
         for (j, job) in core.jobs.iter().enumerate() {
-            if job.live || core.task(j).rank.is_some() {
-                return None;
-            }
             let like = (0..j).find(|&k| Rc::ptr_eq(&core.jobs[k].stops, &job.stops));
             let (stops, map) = match like {
                 Some(k) => (Rc::clone(&jobs[k].stops), Rc::clone(&maps[k])),
