@@ -71,7 +71,10 @@ pub fn why(
     let event = &recording.events()[ix].event;
     let moment = recording.moment(Point { ix, ..point });
     let call = called(moment.state(), event).flatten();
-    let due = call.and_then(|m| due_of(recording, ix).and_then(|due| first_due(recording, ix, &m, due)));
+    let due = call.and_then(|m| match event {
+        Event::Lowered { .. } => first_down(recording, ix, &m),
+        _ => due_of(recording, ix).and_then(|due| first_due(recording, ix, &m, due)),
+    });
     let unanswered: Vec<(Ignored, String)> = hoist_of(event)
         .map(|hoist| unanswered(recording.line(), &moment.history, hoist))
         .into_iter()
@@ -230,6 +233,22 @@ fn first_due(recording: &Recording, ix: usize, called: &Move, due: Time) -> Opti
         }
     }
     free.map(|history| (history, due))
+}
+
+/// When a load that was put down as called was to be down by the first plan after its lift, and the shift as it was then. Plans
+/// that were made while it hung put that off.
+fn first_down(recording: &Recording, ix: usize, called: &Move) -> Option<(History, Time)> {
+    let before = recording.events().get(..ix)?;
+    let lift = before
+        .iter()
+        .rposition(|s| matches!(s.event, Event::Lifted { carrier, .. } if carrier == called.carrier))?;
+    let plans = before.iter().enumerate().skip(lift + 1);
+    let (plan, _) = plans.into_iter().find(|(_, s)| matches!(s.event, Event::PlanAdopted { .. }))?;
+    let history = recording.history(plan + 1);
+    let left = remaining(history.state(), history.state().plan.as_ref()?);
+    let same = |m: &&Move| (m.carrier, m.to, m.visit) == (called.carrier, called.to, called.visit);
+    let down = instant(recording, &history, left.moves.iter().find(same)?, &recording.events()[ix].event)?;
+    Some((history, down))
 }
 
 /// When somebody set about what was done: with the hand on the hook, where it was a lift.

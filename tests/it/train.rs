@@ -202,6 +202,30 @@ fn a_lift_out_of_a_dip_that_nobody_makes_is_a_call_left_standing() {
     assert!(debrief(400).was_left(&breach), "{}", breach.text);
 }
 
+/// A load that hangs for long is put down late by the plan of its lift, however often it was planned anew meanwhile.
+#[test]
+fn a_place_is_as_late_as_the_plan_of_its_lift_has_it() {
+    let line = plant();
+    let mut history = opened(&line, book(1));
+    let adopt = |history: &mut History, at: i64, by: i64| {
+        let moved = |m: Move| Move { start: m.start + s(by), ..m };
+        let schedule = plan_at(at, good_plan().into_iter().map(moved).collect());
+        say(&line, history, t(at), &Command::AdoptPlan { schedule }).unwrap();
+    };
+    adopt(&mut history, 0, 0);
+    say(&line, &mut history, t(2), &lift(A, H1, LOAD, t(2))).unwrap();
+    // Down at 15 by the plan of then, and at 95 by the one that was made as it still hung.
+    adopt(&mut history, 2, 0);
+    adopt(&mut history, 80, 80);
+    say(&line, &mut history, t(100), &lower(H1, ETCH, t(100))).unwrap();
+    let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
+    let recording = Recording::new(Arc::new(line.clone()), opening, history.events().to_vec());
+    let point = recording.before(history.last_physical().unwrap().seq).unwrap();
+    let told = why(&recording, point, &Settings::default(), 0, &mut || false);
+    assert_eq!(told.done.unwrap().after, Some(s(85)));
+    assert!(told.cost.unwrap().finish > s(60), "all of it cost something");
+}
+
 /// Where a hoist put down last stays so, whatever is said of it afterwards; else a pick said late was held against a stop.
 #[test]
 fn a_stop_that_is_over_is_not_taken_for_a_put_down() {
