@@ -283,6 +283,11 @@ impl Amount {
         }
     }
 
+    /// True if a time that was said would only be moved by the time the question was open.
+    pub fn is_as_said(&self) -> bool {
+        matches!(self.subject.means, Timed::Retime(_)) && self.ago == self.subject.ago
+    }
+
     fn set(&mut self, ago: Dur) {
         self.ago = ago.clamp(Dur::ZERO, LONGEST);
         self.digits.clear();
@@ -385,6 +390,14 @@ mod tests {
     fn amount() -> Amount {
         let means = Timed::Retime(Seq(1));
         Amount::of(Subject { text: String::new(), means, ago: Dur::ZERO }, None)
+    }
+
+    #[test]
+    fn a_time_that_was_said_stays_until_another_is_given() {
+        let mut amount = amount();
+        assert!(amount.is_as_said());
+        amount.edit(Action::Type('5'));
+        assert!(!amount.is_as_said());
     }
 
     #[test]

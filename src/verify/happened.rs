@@ -121,7 +121,7 @@ fn counted(stays: &[Stay], k: usize) -> Dur {
 }
 
 /// Said of a window that is broken and still open.
-const GOES_ON: &str = ", and it goes on";
+pub const GOES_ON: &str = ", and it goes on";
 
 #[derive(Clone, Copy)]
 struct Judge<'a> {

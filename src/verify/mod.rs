@@ -41,7 +41,7 @@ use crate::line::{Harm, Line};
 use crate::schedule::Schedule;
 use crate::shift::State;
 use crate::units::{Dur, Time};
-pub use happened::{happened, happened_by, still_open};
+pub use happened::{GOES_ON, happened, happened_by, still_open};
 use story::Story;
 
 /// One rule broken at one place.

@@ -9,7 +9,7 @@ use crate::shift::alarm::{self, Priority};
 use crate::shift::stop_alarm::{Risk, at_risk};
 use crate::shift::{Alarm, AlarmKey, AlarmKind, AlarmLevel, AlarmState, Place};
 use crate::units::{Dur, Time, many};
-use crate::verify::{Breach, Rule, happened_by, still_open};
+use crate::verify::{Breach, GOES_ON, Rule, happened_by, still_open};
 
 /// What a row among the alarms is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -260,7 +260,8 @@ fn row(at: At<'_>, calls: &[Call], key: AlarmKey, alarm: &Alarm) -> AlarmRow {
         priority: deadline.and_then(|d| alarm::priority(harm, d - at.now)),
         text: format!("{what}{advice}"),
         what,
-        by: ends(at, key, deadline).map(|t| at.clock(t)),
+        // The end of what is over is no limit any more, and by now there may be another one.
+        by: ends(at, key, deadline).filter(|_| alarm.active).map(|t| at.clock(t)),
         raised: at.clock(alarm.raised),
         may_shelve: harm != Harm::Scrap,
         deadline: deadline.unwrap_or(Time::FAR),
@@ -532,7 +533,8 @@ pub(super) fn breaches(at: At<'_>, breaches: &[Breach]) -> Vec<BreachRow> {
             at: at.clock(b.at),
             by: b.by,
             of: (b.rule, clean(&b.carrier), clean(&b.place)),
-            text: sentence(at, b),
+            // Told as long as it is by plan, so that rows do not come and go.
+            text: sentence(at, b).trim_end_matches(GOES_ON).to_owned(),
         })
         .collect()
 }

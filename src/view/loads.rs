@@ -245,6 +245,11 @@ fn row(at: At<'_>, id: CarrierId, runs: &[Run], tanks: &[TankRow]) -> LoadRow {
     }
 }
 
+/// What is over is over by so much now, whenever the plan ends it.
+fn so_far(at: At<'_>, limit: Time) -> Option<Dur> {
+    (limit < at.now).then(|| limit - at.now)
+}
+
 /// The last safe lift, the slack and the harm. In a tank: as the whole plan allows, or to the end of the window where
 /// the plan says nothing. On a hook: until the lower must begin.
 fn limit(at: At<'_>, id: CarrierId, runs: &[Run]) -> (Option<Time>, Option<Dur>, Option<Harm>) {
@@ -257,14 +262,12 @@ fn limit(at: At<'_>, id: CarrierId, runs: &[Run]) -> (Option<Time>, Option<Dur>,
             let out_by = next.and_then(|r| r.lift_by).or(closes);
             let lift = next.map_or(at.now, |r| r.lift.max(at.now));
             let harm = rows::limited(at, id).then(|| at.line.harm_over(recipe, visit));
-            // What is over is over by so much now, whenever the plan lifts it.
-            let lift = if out_by.is_some_and(|t| t < at.now) { at.now } else { lift };
-            (out_by, out_by.map(|t| t - lift), harm)
+            (out_by, out_by.map(|t| so_far(at, t).unwrap_or(t - lift)), harm)
         }
         Place::OnHook { leaves, .. } => {
             let (by, slack) = call::limit_in_air(at, id);
             let harm = at.line.wet_step(recipe, leaves).map(|s| s.air).filter(|_| by.is_some());
-            (by, slack, harm)
+            (by, by.and_then(|t| so_far(at, t)).or(slack), harm)
         }
         Place::OffLine if let Some(lent) = at.state.standing.lent.get(&id) => {
             let key = AlarmKey { carrier: id, visit: Visit::Step(lent.bench.resume), kind: AlarmKind::Bench };

@@ -191,7 +191,7 @@ fn main() {
         (half(0), other.join().unwrap())
     });
     let found = even.into_iter().zip(odd).flat_map(|(a, b)| [a, b]);
-    for ((id, _, proven), (gaps, ends)) in BEST.iter().zip(found) {
+    for ((id, best, proven), (gaps, ends)) in BEST.iter().zip(found) {
         let timed = [0.1, 1.0, 10.0].map(|t| at(&gaps, t));
         let known = if *proven { "proven" } else { "best known" };
         println!(
@@ -200,7 +200,11 @@ fn main() {
         );
         let least = gaps.iter().map(|(_, gap)| *gap).fold(0.0, f64::min);
         if least < 0.0 {
-            println!("  ends {:.3} % sooner than was known; from here on that is the best known", -least);
+            let end = (*best as f64 * (1.0 + least / 100.0)).round();
+            println!(
+                "  ends at {end} ms, {:.3} % sooner than was known; from here on that is the best known",
+                -least
+            );
         }
         let over = |gap: f64| 100.0 * ((100.0 + gap) / (100.0 + least) - 1.0);
         runs.push(gaps.into_iter().map(|(t, gap)| (t, over(gap))).collect::<Gaps>());

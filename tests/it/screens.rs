@@ -11,7 +11,7 @@ use dwellhand::plan::Settings;
 use dwellhand::shift::{AlarmAction, Command, Place, Who};
 use dwellhand::tui::action::Action;
 use dwellhand::tui::app::{App, Effect, Pane, Reckon, Screen, update};
-use dwellhand::tui::dialog::Dialog;
+use dwellhand::tui::dialog::{Ask, Consequence, Dialog};
 use dwellhand::tui::keymap::{self, Key};
 use dwellhand::tui::screens::{Look, paint};
 use dwellhand::tui::{Depth, GlyphSet, Ground, Outcome, Post, board_of, perform};
@@ -740,10 +740,30 @@ proptest! {
                 let grave = effects.iter().any(|e| {
                     matches!(e, Effect::Quit | Effect::Submit { command: Command::Undo { .. }, .. })
                 });
-                prop_assert!(!grave || (asked && matches!(action, Action::Confirm | Action::Quit)), "{key:?}");
+                // Enter is an action of its own there.
+                let yes = matches!(action, Action::Confirm | Action::Quit) || key == Key::Enter;
+                prop_assert!(!grave || (asked && yes), "{key:?}");
             }
         }
     }
+}
+
+/// Enter leads to the question whether a move was really done, so a second one is no answer to it.
+#[test]
+fn enter_pressed_twice_does_not_answer_what_the_first_was_asked() {
+    let scene = scene::trouble();
+    let board = scene.board();
+    let mut app = app(&scene);
+    app.see(&board);
+    let yes = Consequence::Say(board.call.as_ref().unwrap().said);
+    app.dialog = Some(Dialog::Ask(Ask { title: "Done already?".to_owned(), lines: Vec::new(), yes }));
+    let press = |app: &mut App, key| {
+        let action = keymap::action(app.context(), key).unwrap();
+        update(app, action, &board, board.now)
+    };
+    assert_eq!(press(&mut app, Key::Enter), []);
+    assert!(matches!(app.dialog, Some(Dialog::Ask(_))));
+    assert!(matches!(press(&mut app, Key::Char('y'))[..], [Effect::Submit { .. }]));
 }
 
 #[test]

@@ -31,13 +31,22 @@ pub(super) fn in_dialog(
     }
     match dialog {
         Dialog::Ask(ask) => match action {
-            Action::Confirm => return consequence(app, ask.yes, board, now),
+            // What was pressed twice is no answer to what the first press was asked.
+            Action::Next if matches!(ask.yes, Consequence::Say(_) | Consequence::SayAt(..)) => {
+                app.dialog = Some(Dialog::Ask(ask));
+                app.refuse("y if it was really done, n if not; Enter does not answer this.", now);
+            }
+            Action::Confirm | Action::Next => return consequence(app, ask.yes, board, now),
             // Ctrl-C twice leaves from anywhere.
             Action::Quit if ask.yes == Consequence::Quit => return vec![Effect::Quit],
             Action::Quit => app.dialog = Some(quit_question(app)),
             _ => app.dialog = Some(Dialog::Ask(ask)),
         },
         Dialog::Amount(mut amount) => {
+            if action == Action::Confirm && amount.is_as_said() {
+                app.done("It stays as it was said: no other time was given.", now);
+                return Vec::new();
+            }
             if action == Action::Confirm {
                 return timed(app, &amount.subject, now - amount.ago, board, now);
             }

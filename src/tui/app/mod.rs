@@ -441,6 +441,13 @@ impl App {
 
     /// Shows a sentence for a while.
     pub(super) fn tell(&mut self, tone: Tone, text: String, now: Time) {
+        // A note does not push out the answer to what was just done: both are shown.
+        let answer =
+            self.message.take().filter(|m| m.tone == Tone::Done && tone == Tone::Note && now < m.until);
+        let (text, tone) = match answer {
+            Some(m) => (format!("{}.  {text}", m.text.trim_end_matches('.')), Tone::Done),
+            None => (text, tone),
+        };
         let mut message = Message { text, tone, until: now, part: 0 };
         let seconds = i64::from(ANSWER_STAYS) * message.parts(self.desk.cells).len() as i64;
         message.until += self.really(Dur::from_secs(seconds));

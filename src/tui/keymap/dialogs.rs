@@ -13,7 +13,14 @@ pub(super) const TYPING: &[Binding] = &[
 
 /// A question.
 pub(super) const ASK: &[Binding] = &[
-    key(&[K::Char('y'), K::Enter], "y, Enter", Action::Confirm, "yes", "yes"),
+    key(&[K::Char('y')], "y", Action::Confirm, "yes", "yes"),
+    key(
+        &[K::Enter],
+        "Enter",
+        Action::Next,
+        "",
+        "yes, but to nothing that asks about a move: there it is the key that led to the question",
+    ),
     key(&[K::Char('n'), K::Esc, K::Char('q')], "n, Esc", Action::Back, "no", "no, back"),
 ];
 

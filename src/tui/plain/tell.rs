@@ -108,7 +108,11 @@ impl Teller {
         let gone = |of: &AlarmOf| !standing().any(|a| a.of == *of);
         self.alarms.retain(|of, (_, text)| {
             if gone(of) {
-                lines.push(format!("{} alarm ended: {text}", board.clock));
+                // What it said while it stood counted up to then, and told what to do.
+                let past = board.alarms.iter().find(|a| a.of == *of && !a.active).map(|a| &a.text);
+                let name = text.split(',').next().unwrap_or(text);
+                let told = past.map_or(name, String::as_str);
+                lines.push(format!("{} alarm ended: {told}", board.clock));
             }
             !gone(of)
         });
