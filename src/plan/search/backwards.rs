@@ -142,7 +142,7 @@ mod tests {
     use crate::units::{Dur, Time};
 
     /// A plan of the demo's queue, all of it racked, read from its end and from its front again: the same hauls, as long either way
-    /// but for the hoist's way to the first load, and no later than it was.
+    /// but for the hoist's way to the first load.
     #[test]
     fn an_order_read_from_its_end_takes_as_long_and_turns_back_into_itself() {
         let (line, recipes, orders) = crate::files::demo();
@@ -177,9 +177,9 @@ mod tests {
         }
     }
 
-    /// What is on the line ends, backwards, when it is now: no end of the work moves that.
+    /// Its baths still heat up, and some of its orders come later: what may not start yet cannot be told backwards.
     #[test]
-    fn a_line_on_which_something_goes_on_has_no_mirror() {
+    fn a_line_that_still_heats_up_has_no_mirror() {
         let (line, recipes, orders) = crate::files::demo();
         let line = crate::files::read_line(line, recipes).unwrap().value;
         let book = crate::files::read_orders(orders, &line, None).unwrap().value.book;
@@ -189,7 +189,6 @@ mod tests {
         let problem = Problem::new(&basis, Time::ZERO);
         let rules = crate::plan::way::Rules { reserve: settings.reserve };
         let core = Core::new(&problem, rules, &[]).unwrap();
-        // Its baths still heat up, and some of its orders come later.
         assert!(Mirror::of(&core).is_none());
     }
 }

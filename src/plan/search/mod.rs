@@ -321,7 +321,8 @@ impl<'t, 'c, 'p, 's> Search<'t, 'c, 'p, 's> {
                     spent += self.turn(mirror, back, from, patience, &mut rest);
                 }
                 _ => {
-                    turned = mirror.is_none() || turned && from.kick;
+                    // What is late is not turned.
+                    turned = mirror.is_none() || from.cost.late > 0 || turned && from.kick;
                     spent += self.round(from, budget.tries - spent);
                 }
             }
