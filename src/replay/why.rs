@@ -9,7 +9,7 @@ use crate::line::Harm;
 use crate::plan::{Budget, Settings, remaining};
 use crate::schedule::{Move, Schedule};
 use crate::shift::alarm::{self, Short};
-use crate::shift::{AlarmKey, AlarmKind, Event, History, Place, counting};
+use crate::shift::{AlarmKey, AlarmKind, Event, History, Place, State, counting};
 use crate::units::{Dur, Time};
 use crate::verify::{Breach, happened_by};
 use crate::view::{Board, MainCall};
@@ -79,7 +79,7 @@ pub fn why(
         .map(|hoist| unanswered(recording.line(), &moment.history, hoist))
         .into_iter()
         .flatten()
-        .map(|i| (i, pick_words(recording, &i.called)))
+        .map(|i| (i, pick_words(recording, moment.state(), &i.called)))
         .collect();
     let planned = match &due {
         Some((_, due)) => Some(*due),
@@ -151,9 +151,8 @@ fn carrier_of(event: &Event) -> Option<CarrierId> {
     }
 }
 
-fn pick_words(recording: &Recording, called: &Move) -> String {
-    let last = recording.history(recording.events().len());
-    let carrier = last.state().book.carriers.get(called.carrier).map_or("?", |s| s.name.as_str());
+fn pick_words(recording: &Recording, state: &State, called: &Move) -> String {
+    let carrier = state.book.carriers.get(called.carrier).map_or("?", |s| s.name.as_str());
     format!("pick {carrier} from {}", recording.line().tanks[called.from].name)
 }
 

@@ -114,19 +114,16 @@ impl Debrief {
         length(&self.unsaid)
     }
 
-    /// True if a breach went on while a crane had something to pick that long.
+    /// True if a window was overrun while a crane had something to pick that long.
     pub fn was_left(&self, breach: &Breach) -> bool {
-        let ends = breach.at + breach.by;
-        breach.rule != Rule::Under
-            && self.unsaid.iter().any(|(from, until)| *from < ends && breach.at < *until)
+        self.unsaid.iter().any(|(from, until)| overran_in(breach, *from, *until))
     }
 
     /// Cranes that were said to stand while a window was overrun.
     pub fn stood(&self, breach: &Breach) -> impl Iterator<Item = HoistId> + use<'_> {
-        let (begins, ends) = (breach.at, breach.at + breach.by);
-        let of_a_stop = breach.rule != Rule::Under;
+        let breach = breach.clone();
         let stood = self.met.stood.iter();
-        stood.filter(move |s| of_a_stop && s.from < ends && begins < s.until).map(|s| s.hoist)
+        stood.filter(move |s| overran_in(&breach, s.from, s.until)).map(|s| s.hoist)
     }
 
     /// This shift among its rivals.
@@ -149,6 +146,11 @@ impl Debrief {
             reaction: self.reactions().map(|r| r.mean),
         }
     }
+}
+
+/// True if some of an overrun lies in a span of time; a dwell that was too short is none.
+fn overran_in(breach: &Breach, from: Time, until: Time) -> bool {
+    breach.rule != Rule::Under && from < breach.at + breach.by && breach.at < until
 }
 
 /// What is kept of a shift that was practised.

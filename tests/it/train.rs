@@ -6,7 +6,7 @@ use dwellhand::civil::Opening;
 use dwellhand::ids::{Arena, RecipeId, Seq, StepNo};
 use dwellhand::line::{Line, Role, Visit};
 use dwellhand::plan::Settings;
-use dwellhand::replay::{Recording, compare, why};
+use dwellhand::replay::{Recording, Why, compare, why};
 use dwellhand::report::{self, Source};
 use dwellhand::schedule::Move;
 use dwellhand::shift::{Change, Claim, Command, History, Stamped, StopCause, Who as By, decide};
@@ -132,6 +132,14 @@ fn nobody_begins_a_pick_before_they_have_confirmed_what_they_did_last() {
     }
 }
 
+/// Why, of the last thing that was done.
+fn why_of_last(line: &Line, history: &History) -> Why {
+    let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
+    let recording = Recording::new(Arc::new(line.clone()), opening, history.events().to_vec());
+    let point = recording.before(history.last_physical().unwrap().seq).unwrap();
+    why(&recording, point, &Settings::default(), 0, &mut || false)
+}
+
 /// A call that nobody answers is not forgotten because a later plan calls for something else; only its pick makes it good.
 #[test]
 fn a_call_that_lapses_was_not_answered_and_the_crane_stood_meanwhile() {
@@ -164,10 +172,7 @@ fn a_call_that_lapses_was_not_answered_and_the_crane_stood_meanwhile() {
     assert_eq!(open(&history, 700), [(A, t(2), t(200)), (B, t(462), t(700))]);
     say(&line, &mut history, t(710), &lift(A, H1, LOAD, t(710))).unwrap();
     // Why tells of the call that was left, what became of it and of whoever it cost something.
-    let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
-    let recording = Recording::new(Arc::new(line.clone()), opening, history.events().to_vec());
-    let point = recording.before(history.last_physical().unwrap().seq).unwrap();
-    let told = why(&recording, point, &Settings::default(), 0, &mut || false);
+    let told = why_of_last(&line, &history);
     let left: Vec<_> = told.unanswered.iter().map(|(i, words)| (i.due, i.until, words.as_str())).collect();
     assert_eq!(left, [(t(2), t(200), "pick A from L")]);
     assert!(!open(&history, 712).iter().any(|(carrier, ..)| *carrier == A));
@@ -218,10 +223,7 @@ fn a_place_is_as_late_as_the_plan_of_its_lift_has_it() {
     adopt(&mut history, 2, 0);
     adopt(&mut history, 80, 80);
     say(&line, &mut history, t(100), &lower(H1, ETCH, t(100))).unwrap();
-    let opening = Opening::parse("2026-11-25T06:00:00+01:00").unwrap();
-    let recording = Recording::new(Arc::new(line.clone()), opening, history.events().to_vec());
-    let point = recording.before(history.last_physical().unwrap().seq).unwrap();
-    let told = why(&recording, point, &Settings::default(), 0, &mut || false);
+    let told = why_of_last(&line, &history);
     assert_eq!(told.done.unwrap().after, Some(s(85)));
     assert!(told.cost.unwrap().finish > s(60), "all of it cost something");
 }
